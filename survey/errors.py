@@ -1,0 +1,98 @@
+"""One family of errors: every refusal a person can meet is a Refusal.
+
+A refusal carries a stable ``slug`` (documented in docs/reference/messages.md), one sentence that says
+what happened, and a next step. Each door catches the family once and shows both.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+
+class Refusal(Exception):
+    """Something was asked that cannot be done; nothing was changed.
+
+    Attributes:
+        slug: stable name of the kind of refusal, lower case with hyphens.
+        sentence: what happened, one sentence, ending with a full stop.
+        next_step: what the person can do about it, one sentence.
+    """
+
+    slug: ClassVar[str] = "refused"
+
+    def __init__(self, sentence: str, next_step: str = "") -> None:
+        super().__init__(sentence)
+        self.sentence = sentence
+        self.next_step = next_step
+
+    def __str__(self) -> str:
+        return f"{self.sentence} {self.next_step}".strip()
+
+
+class NotASurvey(Refusal):
+    """The folder holds no survey."""
+
+    slug = "not-a-survey"
+
+
+class AlreadyASurvey(Refusal):
+    """The folder to be made a survey is in use already."""
+
+    slug = "already-a-survey"
+
+
+class ForeignDatabase(Refusal):
+    """survey.db is there but is not one of ours, or is damaged."""
+
+    slug = "foreign-database"
+
+
+class NewerSurvey(Refusal):
+    """The survey was written by a later version of Teachest."""
+
+    slug = "newer-survey"
+
+
+class CannotWrite(Refusal):
+    """The folder or file cannot be written (read-only, no room, no permission)."""
+
+    slug = "cannot-write"
+
+
+class SurveyBusy(Refusal):
+    """Another Teachest has this survey open for writing."""
+
+    slug = "survey-busy"
+
+
+class NoSuchThing(Refusal):
+    """A part, photo, component, kind, finding or rule of that name is not there."""
+
+    slug = "no-such-thing"
+
+
+class BadValue(Refusal):
+    """A value cannot be read or is outside what is allowed."""
+
+    slug = "bad-value"
+
+
+class BadSize(BadValue):
+    """A size or thread cannot be read."""
+
+    slug = "bad-size"
+
+
+class BrokenKnowledge(Refusal):
+    """A product data file (catalogue, findings, rules) does not prove itself.
+
+    The sentence names file, line, row and cell, and what was allowed.
+    """
+
+    slug = "broken-knowledge"
+
+
+class ToolMissing(Refusal):
+    """A library or program needed for this one thing is not installed."""
+
+    slug = "tool-missing"

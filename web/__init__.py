@@ -1,0 +1,1 @@
+"""Teachest in the browser."""
