@@ -1,0 +1,45 @@
+"""Where things lie in a survey's folder.
+
+    my-machine/
+      survey.db      everything said about the parts
+      originals/     photos as they came, named by their SHA-256, never rewritten
+      pictures/      smaller pictures made from them; may be deleted, they are made again
+      incoming/      files on their way in; cleared at the next intake
+      snapshots/     copies of survey.db made before it changes shape
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from survey.errors import NotASurvey
+
+DATABASE = "survey.db"
+ORIGINALS = "originals"
+PICTURES = "pictures"
+INCOMING = "incoming"
+SNAPSHOTS = "snapshots"
+ROOMS = (ORIGINALS, PICTURES, INCOMING, SNAPSHOTS)
+
+
+def database_path(folder: Path) -> Path:
+    """The survey's database file."""
+    return folder / DATABASE
+
+
+def require_survey(folder: Path) -> Path:
+    """The folder itself, if a survey lies in it.
+
+    Raises:
+        NotASurvey: the folder is not there or holds no survey.db.
+    """
+    if not folder.exists():
+        raise NotASurvey(
+            f"There is no folder {str(folder)!r}.", "Make a survey with: teachest new FOLDER --kind lightweight"
+        )
+    if not database_path(folder).is_file():
+        raise NotASurvey(
+            f"The folder {str(folder)!r} is not a survey: it holds no {DATABASE}.",
+            "Name the folder that 'teachest new' made, or make one with it.",
+        )
+    return folder

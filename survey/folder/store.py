@@ -1,0 +1,256 @@
+"""The survey's database: opened, proved to be ours, and changed only together with its history."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import secrets
+import sqlite3
+import threading
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from sqlite_utils import Database
+
+from survey.errors import AlreadyASurvey, CannotWrite, ForeignDatabase, NewerSurvey, Refusal, SurveyBusy
+from survey.folder import layout
+from survey.folder.schema import APPLICATION_ID, migrations
+
+Row = dict[str, Any]
+
+# With a rollback journal, EXTRA also syncs the directory after the journal is gone: an edit that was
+# acknowledged survives a power cut. WAL is not used: SQLite before 3.51.3 can corrupt it on a reset
+# while two connections are open, and the library that comes with Python is often older.
+_JOURNAL = "DELETE"
+_SYNCHRONOUS = "EXTRA"
+_BUSY_SECONDS = 5.0
+
+_KEYS: dict[str, tuple[str, ...]] = {
+    "component": ("id",),
+    "position": ("component",),
+    "part_photo": ("part", "photo"),
+    "finding_photo": ("finding", "photo"),
+    "look_photo": ("look", "photo"),
+    "own_grade": ("part",),
+}
+
+
+class Change:
+    """One act being written: every row it touches is noted in the history inside the same transaction."""
+
+    def __init__(self, db: Database, at: str, by: str, verb: str) -> None:
+        self._db = db
+        self.at = at
+        self.by = by
+        self._verb = verb
+        self._batch = secrets.token_hex(8)
+
+    def insert(self, table: str, row: Mapping[str, Any]) -> Row:
+        """Add a row; returns it as stored, with its id."""
+        names = ", ".join(f'"{name}"' for name in row)
+        holes = ", ".join("?" for _ in row)
+        cursor = self._db.execute(f'INSERT INTO "{table}" ({names}) VALUES ({holes}) RETURNING *', list(row.values()))
+        after = _as_row(cursor, cursor.fetchone())
+        self._note(table, after, None, after)
+        return after
+
+    def update(self, table: str, key: Sequence[Any], changes: Mapping[str, Any]) -> Row | None:
+        """Change the row of that key; returns it as stored, or None if there is no such row."""
+        where = " AND ".join(f'"{name}" = ?' for name in keys_of(table))
+        cursor = self._db.execute(f'SELECT * FROM "{table}" WHERE {where}', list(key))
+        found = cursor.fetchone()
+        if found is None:
+            return None
+        before = _as_row(cursor, found)
+        if all(before[name] == value for name, value in changes.items()):
+            return before
+        sets = ", ".join(f'"{name}" = ?' for name in changes)
+        cursor = self._db.execute(
+            f'UPDATE "{table}" SET {sets} WHERE {where} RETURNING *', [*changes.values(), *key]
+        )
+        after = _as_row(cursor, cursor.fetchone())
+        self._note(table, after, before, after)
+        return after
+
+    def remove(self, table: str, key: Sequence[Any]) -> Row | None:
+        """Take out a row of a table that has no ``gone_at``; its last state stays in the history."""
+        where = " AND ".join(f'"{name}" = ?' for name in keys_of(table))
+        cursor = self._db.execute(f'DELETE FROM "{table}" WHERE {where} RETURNING *', list(key))
+        found = cursor.fetchone()
+        if found is None:
+            return None
+        before = _as_row(cursor, found)
+        self._note(table, before, before, None)
+        return before
+
+    def _note(self, table: str, row: Row, before: Row | None, after: Row | None) -> None:
+        identity = "/".join(str(row[name]) for name in keys_of(table))
+        self._db.execute(
+            "INSERT INTO event (at, batch, by, verb, entity, entity_id, before, after) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+            [self.at, self._batch, self.by, self._verb, table, identity, _as_json(before), _as_json(after)],
+        )
+
+
+class Store:
+    """An open survey database.
+
+    One connection, one lock: threads of the browser door take turns. ``clock`` gives UTC time as text.
+    """
+
+    def __init__(self, folder: Path, db: Database, clock: Callable[[], str]) -> None:
+        self.folder = folder
+        self._db = db
+        self._clock = clock
+        self._lock = threading.RLock()
+
+    def rows(self, sql: str, values: Sequence[Any] = ()) -> list[Row]:
+        """All rows of a question, as dictionaries."""
+        with self._lock, _plain_words(self.folder):
+            cursor = self._db.execute(sql, list(values))
+            names = [column[0] for column in cursor.description]
+            return [dict(zip(names, row, strict=True)) for row in cursor]
+
+    def row(self, sql: str, values: Sequence[Any] = ()) -> Row | None:
+        """The first row of a question, or None."""
+        found = self.rows(sql, values)
+        return found[0] if found else None
+
+    @contextlib.contextmanager
+    def change(self, verb: str, by: str = "") -> Iterator[Change]:
+        """One transaction for one act of a person; nothing of it stays if anything in it fails."""
+        with self._lock, _plain_words(self.folder), self._db.atomic():
+            yield Change(self._db, self._clock(), by, verb)
+
+    def close(self) -> None:
+        """Close the database."""
+        with self._lock:
+            self._db.close()
+
+
+def keys_of(table: str) -> tuple[str, ...]:
+    """The columns that name a row of the table."""
+    return _KEYS.get(table, ("id",))
+
+
+def create_store(folder: Path, clock: Callable[[], str]) -> Store:
+    """Make the folder with an empty database.
+
+    Raises:
+        AlreadyASurvey: a survey or other files are there.
+        CannotWrite: the folder cannot be made or written.
+    """
+    if layout.database_path(folder).exists():
+        raise AlreadyASurvey(
+            f"The folder {str(folder)!r} is a survey already.", "Choose another folder, or go on with that one."
+        )
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise AlreadyASurvey(f"{str(folder)!r} is in use and is not an empty folder.", "Choose a new folder name.")
+    with _plain_words(folder):
+        for room in layout.ROOMS:
+            (folder / room).mkdir(parents=True, exist_ok=True)
+        db = _connect(folder)
+        db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+        migrations.apply(db)
+        return Store(folder, db, clock)
+
+
+def open_store(folder: Path, clock: Callable[[], str]) -> Store:
+    """Open a survey, bringing an older one up to date after keeping a snapshot of it.
+
+    Raises:
+        NotASurvey: no survey.db there.
+        ForeignDatabase: survey.db is not one of ours, or damaged.
+        NewerSurvey: a later Teachest wrote it.
+        CannotWrite: it needs bringing up to date and cannot be written.
+    """
+    layout.require_survey(folder)
+    with _plain_words(folder):
+        db = _connect(folder)
+        try:
+            _prove_ours(folder, db)
+            if migrations.pending(db):
+                _snapshot(folder, db, clock())
+                migrations.apply(db)
+        except BaseException:
+            db.close()
+            raise
+        return Store(folder, db, clock)
+
+
+def _connect(folder: Path) -> Database:
+    path = layout.database_path(folder)
+    connection = sqlite3.connect(str(path), timeout=_BUSY_SECONDS, check_same_thread=False)
+    db = Database(connection, execute_plugins=False)
+    db.execute("PRAGMA foreign_keys = ON")
+    if _may_write(path):
+        db.execute(f"PRAGMA journal_mode = {_JOURNAL}")
+        db.execute(f"PRAGMA synchronous = {_SYNCHRONOUS}")
+    return db
+
+
+def _may_write(path: Path) -> bool:
+    return os.access(path.parent, os.W_OK) and (not path.exists() or os.access(path, os.W_OK))
+
+
+def _prove_ours(folder: Path, db: Database) -> None:
+    if db.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
+        raise ForeignDatabase(
+            f"survey.db in {str(folder)!r} was not made by Teachest.", "Name another folder; nothing was changed."
+        )
+    ours = {step.name for step in migrations._migrations}
+    newer = [step.name for step in migrations.applied(db) if step.name not in ours]
+    if newer:
+        raise NewerSurvey(
+            f"The survey in {str(folder)!r} was written by a later Teachest (it knows {newer[0]!r}).",
+            "Bring this Teachest up to date; nothing was changed.",
+        )
+
+
+def _snapshot(folder: Path, db: Database, now: str) -> None:
+    keep = folder / layout.SNAPSHOTS
+    keep.mkdir(exist_ok=True)
+    name = "before-update-" + now.replace(":", "").replace("-", "") + ".db"
+    db.execute("VACUUM INTO ?", [str(keep / name)])
+
+
+def _as_row(cursor: sqlite3.Cursor, values: Sequence[Any]) -> Row:
+    return dict(zip((column[0] for column in cursor.description), values, strict=True))
+
+
+def _as_json(row: Row | None) -> str | None:
+    return None if row is None else json.dumps(row, ensure_ascii=False, sort_keys=True)
+
+
+@contextlib.contextmanager
+def _plain_words(folder: Path) -> Iterator[None]:
+    """Turn what SQLite and the disk say into one clear sentence."""
+    try:
+        yield
+    except Refusal:
+        raise
+    except sqlite3.Error as error:
+        raise _refusal_for(folder, error) from error
+    except OSError as error:
+        raise CannotWrite(
+            f"{str(folder)!r} cannot be written: {error.strerror or error}.", "Check the folder's permissions and room."
+        ) from error
+
+
+def _refusal_for(folder: Path, error: sqlite3.Error) -> Refusal:
+    code = getattr(error, "sqlite_errorcode", None)
+    primary = None if code is None else code & 0xFF
+    if primary in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+        return SurveyBusy(
+            f"The survey in {str(folder)!r} is being written by another Teachest.", "Wait a moment and try again."
+        )
+    if primary in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM, sqlite3.SQLITE_FULL):
+        return CannotWrite(
+            f"The survey in {str(folder)!r} cannot be written ({error}); nothing was changed.",
+            "Check that the folder is not read-only and that there is room on the disk.",
+        )
+    return ForeignDatabase(
+        f"survey.db in {str(folder)!r} cannot be read as a Teachest survey ({error}).",
+        "If it is yours, run: teachest check FOLDER; nothing was changed.",
+    )
