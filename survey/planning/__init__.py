@@ -1,0 +1,1 @@
+"""What follows from the facts: what is missing, what belongs together. Pure: no files, no clock."""
