@@ -131,12 +131,14 @@ def what_stops(found: Iterable[Gap], duties: tuple[Duty, ...] = ("safety", "runn
 
 
 def _own_state(component: Component, right: int, wrong: int, note: PositionNote | None) -> str:
+    if note is not None and note.state == "wrong":
+        return "wrong"
     if right >= component.quantity:
         return "here"
-    if note is not None and (note.state != "not-looked" or right == 0) and not (note.state == "missing" and right):
-        return note.state
     if right:
-        return "short"
+        return note.state if note is not None and note.state == "unseen" else "short"
+    if note is not None and note.state != "not-looked":
+        return note.state
     return "wrong" if wrong else "not-looked"
 
 

@@ -1,0 +1,66 @@
+"""One verb for each thing a person does at the bench; both doors use these and nothing below them.
+
+Every verb that changes something is one transaction together with its history. Every refusal is a
+``survey.errors.Refusal``. Importing this package loads no web, imaging or printing library.
+"""
+
+from survey.bench.findings import (
+    add_finding,
+    add_reading,
+    finding_kinds,
+    nothing_wrong,
+    reading_kinds,
+    remove_finding,
+    remove_look,
+    remove_reading,
+    seen_unless_said,
+)
+from survey.bench.out import report, report_html
+from survey.bench.parts import add_part, change_part, facts_of, override, part, parts, remove_part
+from survey.bench.photos import (
+    add_mark,
+    capture_runs,
+    marks,
+    note_photo,
+    photo,
+    photos,
+    picture_path,
+    place_photo,
+    remove_mark,
+    set_aside,
+    take_in,
+    unplace_photo,
+)
+from survey.bench.proofs import Problem, check, rulebook, vocabulary
+from survey.bench.schedule import (
+    add_component,
+    completeness,
+    component,
+    extra,
+    gaps,
+    schedule,
+    set_position,
+    set_quantity,
+    standings,
+)
+from survey.bench.survey import (
+    Survey,
+    add_number,
+    describe,
+    history,
+    kinds,
+    machine,
+    make_survey,
+    open_survey,
+    remove_number,
+)
+
+__all__ = [
+    "Problem", "Survey", "add_component", "add_finding", "add_mark", "add_number", "add_part", "add_reading",
+    "capture_runs", "change_part", "check", "completeness", "component", "describe", "extra", "facts_of",
+    "finding_kinds", "gaps", "history", "kinds", "machine", "make_survey", "marks", "note_photo", "nothing_wrong",
+    "open_survey", "override", "part", "parts", "photo", "photos", "picture_path", "place_photo", "reading_kinds",
+    "remove_finding", "remove_look", "remove_mark", "remove_number", "remove_part", "remove_reading", "report",
+    "report_html", "rulebook", "schedule", "seen_unless_said", "set_aside", "set_position", "set_quantity",
+    "standings", "take_in", "unplace_photo", "vocabulary",
+]  # fmt: skip

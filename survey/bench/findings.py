@@ -1,0 +1,170 @@
+"""What is seen and measured on a part: findings, looks that found nothing, readings."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from survey import knowledge
+from survey.bench.parts import part as graded_part
+from survey.bench.photos import link_photo, mark_row, prove_points
+from survey.bench.survey import Survey, put_aside, standing
+from survey.errors import BadValue, NoSuchThing
+from survey.folder import records
+from survey.grading import ReadingKind
+from survey.model import SEEN, STEPS, Component, Finding, FindingKind, Look, Reading, Seen, Shape
+from survey.units import UNITS, parse_size
+
+_COATED = ("paint", "enamel", "plate", "chrome", "nickel", "cadmium", "zinc", "lacquer", "japan", "stove")
+
+
+def finding_kinds() -> tuple[FindingKind, ...]:
+    """The finding kinds with their four steps."""
+    return knowledge.finding_kinds()
+
+
+def seen_unless_said(component: Component | None) -> Seen:
+    """How a part counts as looked at when the surveyor does not say.
+
+    A safety part whose usual finish is a coat counts as seen through it, and so does a part nobody has named yet:
+    a coat hides cracks, and nobody should be credited with a bare look that was not taken.
+    """
+    if component is None:
+        return "paint"
+    coated = any(word in component.finish.lower() for word in _COATED)
+    return "paint" if coated and component.duty == "safety" else "bare"
+
+
+def add_finding(
+    survey: Survey,
+    part_id: int,
+    kind: str,
+    step: int,
+    *,
+    seen: Seen | None = None,
+    note: str = "",
+    photo: int | None = None,
+    shape: Shape = "pin",
+    points: Sequence[tuple[float, float]] = (),
+) -> Finding:
+    """Record a finding on a part, with the photo that shows it and a mark on that photo if points are given.
+
+    Raises:
+        NoSuchThing: no such part, photo or kind.
+        BadValue: no such step or way of looking, or the mark does not fit.
+    """
+    one = graded_part(survey, part_id)
+    knowledge.finding_kind(kind)
+    if step not in STEPS:
+        raise BadValue(f"{step!r} is no step.", "A finding has steps 1, 2, 3 and 4: see teachest rules --findings")
+    manner = _manner(seen, one.component)
+    if points and photo is None:
+        raise BadValue("A mark needs a photo to be drawn on.", "Say which with --photo.")
+    if photo is not None:
+        standing(survey, "photo", photo)
+    drawn = prove_points(shape, points) if points else ()
+    with survey.store.change("add finding", survey.by) as change:
+        row = change.insert(
+            "finding",
+            {"part": part_id, "kind": kind, "step": step, "seen": manner, "note": note.strip(), "by": survey.by, "at": change.at},
+        )
+        if photo is not None:
+            link_photo(change, part_id, photo)
+            change.insert("finding_photo", {"finding": row["id"], "photo": photo})
+        if photo is not None and drawn:
+            change.insert("mark", mark_row(photo, shape, drawn, part_id, row["id"]))
+    return next(found for found in records.findings(survey.store) if found.id == row["id"])
+
+
+def remove_finding(survey: Survey, finding_id: int) -> None:
+    """Put a finding aside with its marks; the history keeps it."""
+    standing(survey, "finding", finding_id)
+    with survey.store.change("remove finding", survey.by) as change:
+        change.update("finding", [finding_id], {"gone_at": change.at})
+        for row in survey.store.rows("SELECT id FROM mark WHERE finding = ? AND gone_at IS NULL", [finding_id]):
+            change.update("mark", [row["id"]], {"gone_at": change.at})
+
+
+def nothing_wrong(
+    survey: Survey, part_id: int, *, seen: Seen | None = None, note: str = "", photo: int | None = None
+) -> Look:
+    """Record that the part was looked over and nothing wrong was seen.
+
+    Raises:
+        NoSuchThing: no such part or photo.
+        BadValue: no such way of looking.
+    """
+    manner = _manner(seen, graded_part(survey, part_id).component)
+    if photo is not None:
+        standing(survey, "photo", photo)
+    with survey.store.change("nothing wrong seen", survey.by) as change:
+        row = change.insert(
+            "look", {"part": part_id, "seen": manner, "note": note.strip(), "by": survey.by, "at": change.at}
+        )
+        if photo is not None:
+            link_photo(change, part_id, photo)
+            change.insert("look_photo", {"look": row["id"], "photo": photo})
+    return next(look for look in records.looks(survey.store) if look.id == row["id"])
+
+
+def remove_look(survey: Survey, look_id: int) -> None:
+    """Put a look aside; the history keeps it."""
+    put_aside(survey, "look", look_id, "remove look")
+
+
+def reading_kinds(survey: Survey, part_id: int) -> tuple[ReadingKind, ...]:
+    """The readings one takes on such a part."""
+    one = graded_part(survey, part_id)
+    return knowledge.rulebook().readings_for("unknown" if one.component is None else one.component.part_class)
+
+
+def add_reading(survey: Survey, part_id: int, name: str, written: str, tool: str = "") -> Reading:
+    """Record a measured value as the owner writes it ("4.5 mm", "3/16 in", "1.2 %"); the latest of a name counts.
+
+    A number alone is taken in the reading's own unit.
+
+    Raises:
+        NoSuchThing: no such part, or no such reading on parts of this class.
+        BadValue: the value is no size, or of another dimension.
+    """
+    kind = _reading_kind(reading_kinds(survey, part_id), name)
+    value = _value_in_unit(kind, written)
+    with survey.store.change("add reading", survey.by) as change:
+        row = change.insert(
+            "reading",
+            {
+                "part": part_id, "name": kind.id, "value": value, "unit": kind.unit, "written": written.strip(),
+                "tool": tool.strip(), "by": survey.by, "at": change.at,
+            },
+        )  # fmt: skip
+    return next(reading for reading in records.readings(survey.store) if reading.id == row["id"])
+
+
+def remove_reading(survey: Survey, reading_id: int) -> None:
+    """Put a reading aside; the history keeps it."""
+    put_aside(survey, "reading", reading_id, "remove reading")
+
+
+def _manner(seen: Seen | None, component: Component | None) -> Seen:
+    if seen is None:
+        return seen_unless_said(component)
+    if seen not in SEEN:
+        raise BadValue(f"{seen!r} is no way of looking.", "Say one of: " + ", ".join(SEEN) + ".")
+    return seen
+
+
+def _reading_kind(kinds: Sequence[ReadingKind], name: str) -> ReadingKind:
+    for kind in kinds:
+        if kind.id == name:
+            return kind
+    known = ", ".join(kind.id for kind in kinds)
+    raise NoSuchThing(
+        f"There is no reading {name!r} for such a part.", f"There are: {known}." if known else "None is defined for it."
+    )
+
+
+def _value_in_unit(kind: ReadingKind, written: str) -> float:
+    size = parse_size(written, default_unit=kind.unit)
+    unit = UNITS[kind.unit]
+    if size.dimension != unit.dimension:
+        raise BadValue(f"{kind.label} is written in {kind.unit}, and {written!r} is no such size.")
+    return float(unit.per / size.value if unit.turned else size.value / unit.per)

@@ -1,0 +1,242 @@
+"""Parts: what was found, what is wrong with it, and what the rules make of that."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any, Protocol, TypeVar
+
+from survey import knowledge
+from survey.bench.photos import link_photo
+from survey.bench.schedule import component as component_of
+from survey.bench.schedule import schedule
+from survey.bench.survey import Survey, standing
+from survey.errors import BadValue, NoSuchThing
+from survey.folder import records
+from survey.folder.store import Change
+from survey.grading import PartFacts, Rulebook, judge
+from survey.model import (
+    GRADES,
+    Component,
+    Finding,
+    Grade,
+    GradedPart,
+    Look,
+    Mark,
+    OwnGrade,
+    Part,
+    Reading,
+)
+
+PART_FIELDS = ("component", "label", "quantity", "inside", "material", "box", "note")
+
+
+def add_part(
+    survey: Survey,
+    component: str | None,
+    *,
+    label: str = "",
+    quantity: int = 1,
+    photos: Iterable[int] = (),
+    box: str = "",
+    note: str = "",
+    inside: int | None = None,
+    material: str | None = None,
+) -> Part:
+    """Record one physical thing found. ``component`` None: nobody knows yet what it is.
+
+    Raises:
+        NoSuchThing: no such component, photo or holding part.
+        BadValue: quantity below 1, or no such material.
+    """
+    fields = {
+        "component": component, "label": label.strip(), "quantity": quantity, "inside": inside,
+        "material": material, "box": box.strip(), "note": note.strip(),
+    }  # fmt: skip
+    _prove_fields(survey, fields)
+    shown = list(dict.fromkeys(photos))
+    for photo_id in shown:
+        standing(survey, "photo", photo_id)
+    with survey.store.change("add part", survey.by) as change:
+        row = change.insert("part", {**fields, "added_at": change.at})
+        for photo_id in shown:
+            link_photo(change, row["id"], photo_id)
+        _take_back_absence(survey, change, component)
+    return part(survey, row["id"]).part
+
+
+def change_part(survey: Survey, part_id: int, **fields: Any) -> Part:
+    """Change what is written of a part. Fields: ``PART_FIELDS``.
+
+    Raises:
+        NoSuchThing, BadValue: as for ``add_part``.
+    """
+    standing(survey, "part", part_id)
+    unknown = sorted(set(fields) - set(PART_FIELDS))
+    if unknown:
+        raise BadValue(f"A part has no {unknown[0]!r}.", "It has: " + ", ".join(PART_FIELDS) + ".")
+    if fields.get("inside") == part_id:
+        raise BadValue("A part does not sit inside itself.")
+    changes = {name: value.strip() if isinstance(value, str) else value for name, value in fields.items()}
+    _prove_fields(survey, changes)
+    if changes:
+        with survey.store.change("change part", survey.by) as change:
+            change.update("part", [part_id], changes)
+            _take_back_absence(survey, change, changes.get("component"))
+    return part(survey, part_id).part
+
+
+def remove_part(survey: Survey, part_id: int) -> None:
+    """Put a part aside that was recorded by mistake; its photos wait again, the history keeps everything."""
+    standing(survey, "part", part_id)
+    with survey.store.change("remove part", survey.by) as change:
+        change.update("part", [part_id], {"gone_at": change.at})
+        for row in survey.store.rows("SELECT id FROM part WHERE inside = ? AND gone_at IS NULL", [part_id]):
+            change.update("part", [row["id"]], {"inside": None})
+        for row in survey.store.rows("SELECT id FROM mark WHERE part = ? AND gone_at IS NULL", [part_id]):
+            change.update("mark", [row["id"]], {"gone_at": change.at})
+
+
+def override(survey: Survey, part_id: int, grade: Grade | None, reason: str = "") -> OwnGrade | None:
+    """Set the owner's own grade with a reason; it stands beside the ruling. ``None`` takes it back.
+
+    Raises:
+        BadValue: no such grade, or no reason.
+    """
+    standing(survey, "part", part_id)
+    if grade is not None and grade not in GRADES:
+        raise BadValue(f"{grade!r} is no grade.", "Say one of: " + ", ".join(GRADES) + ".")
+    if grade is not None and not reason.strip():
+        raise BadValue("An own grade needs a reason.", "Say in a few words why you differ from the rules.")
+    with survey.store.change("own grade", survey.by) as change:
+        if grade is None:
+            change.remove("own_grade", [part_id])
+        else:
+            said = {"grade": grade, "reason": reason.strip(), "by": survey.by, "at": change.at}
+            if change.update("own_grade", [part_id], said) is None:
+                change.insert("own_grade", {"part": part_id, **said})
+    return records.own_grades(survey.store).get(part_id)
+
+
+def parts(survey: Survey) -> list[GradedPart]:
+    """Every part with its verdict, by number."""
+    return _graded(survey, records.parts(survey.store))
+
+
+def part(survey: Survey, part_id: int) -> GradedPart:
+    """One part with its verdict.
+
+    Raises:
+        NoSuchThing: no such part.
+    """
+    chosen = [one for one in records.parts(survey.store) if one.id == part_id]
+    if not chosen:
+        raise NoSuchThing(f"There is no part {part_id} in this survey.", "See them with: teachest parts FOLDER")
+    return _graded(survey, chosen)[0]
+
+
+def facts_of(one: GradedPart) -> PartFacts:
+    """What the rules are told of a part."""
+    return _facts(one.part, one.component, one.findings, one.looks, one.readings)
+
+
+@dataclass(frozen=True, slots=True)
+class _Said:
+    findings: Mapping[int, list[Finding]]
+    looks: Mapping[int, list[Look]]
+    readings: Mapping[int, list[Reading]]
+    marks: Mapping[int, list[Mark]]
+    own_grades: Mapping[int, OwnGrade]
+
+
+def _graded(survey: Survey, chosen: list[Part]) -> list[GradedPart]:
+    book = knowledge.rulebook()
+    components = {one.id: one for one in schedule(survey)}
+    said = _Said(
+        _by_part(records.findings(survey.store)),
+        _by_part(records.looks(survey.store)),
+        _by_part(records.readings(survey.store)),
+        _by_part(mark for mark in records.marks(survey.store) if mark.part is not None),
+        records.own_grades(survey.store),
+    )
+    return [_grade_one(book, one, components.get(one.component or ""), said) for one in chosen]
+
+
+def _grade_one(book: Rulebook, one: Part, component: Component | None, said: _Said) -> GradedPart:
+    findings, looks = said.findings.get(one.id, []), said.looks.get(one.id, [])
+    readings = said.readings.get(one.id, [])
+    return GradedPart(
+        part=one,
+        component=component,
+        verdict=judge(book, _facts(one, component, findings, looks, readings)),
+        own_grade=said.own_grades.get(one.id),
+        findings=tuple(findings),
+        looks=tuple(looks),
+        readings=tuple(readings),
+        marks=tuple(said.marks.get(one.id, [])),
+    )
+
+
+def _facts(
+    one: Part,
+    component: Component | None,
+    findings: Iterable[Finding],
+    looks: Iterable[Look],
+    readings: Iterable[Reading],
+) -> PartFacts:
+    return PartFacts(
+        component=None if component is None else component.id,
+        duty="safety" if component is None else component.duty,
+        part_class="unknown" if component is None else component.part_class,
+        material=one.material or ("unknown" if component is None else component.material),
+        findings=tuple((finding.kind, finding.step, finding.seen) for finding in findings),
+        looks=tuple(look.seen for look in looks),
+        readings={reading.name: reading.value for reading in readings},
+    )
+
+
+class _OfPart(Protocol):
+    @property
+    def part(self) -> int | None: ...
+
+
+_T = TypeVar("_T", bound=_OfPart)
+
+
+def _by_part(things: Iterable[_T]) -> dict[int, list[_T]]:
+    piles: defaultdict[int, list[_T]] = defaultdict(list)
+    for thing in things:
+        if thing.part is not None:
+            piles[thing.part].append(thing)
+    return piles
+
+
+def _take_back_absence(survey: Survey, change: Change, component: str | None) -> None:
+    """A part that answers to a position ends what was said of its absence; "here but wrong" stays."""
+    said = survey.store.row("SELECT state FROM position WHERE component = ?", [component])
+    if said is not None and said["state"] != "wrong":
+        change.remove("position", [component])
+
+
+def _prove_fields(survey: Survey, fields: Mapping[str, Any]) -> None:
+    proofs: dict[str, Callable[[Any], object]] = {
+        "component": lambda value: value is None or component_of(survey, value),
+        "quantity": _prove_quantity,
+        "inside": lambda value: value is None or standing(survey, "part", value),
+        "material": lambda value: value is None or _prove_material(value),
+    }
+    for name, value in fields.items():
+        if name in proofs:
+            proofs[name](value)
+
+
+def _prove_quantity(quantity: int) -> None:
+    if not isinstance(quantity, int) or not 1 <= quantity <= 10_000:
+        raise BadValue("A part's quantity is a whole number from 1 to 10,000.")
+
+
+def _prove_material(material: str) -> None:
+    words = knowledge.vocabulary().material
+    if material not in words:
+        raise BadValue(f"{material!r} is no material family.", "Say one of: " + ", ".join(words) + ".")

@@ -1,0 +1,200 @@
+"""Photos: taking them in, looking them up, saying what they show, marking them."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+from survey.bench.survey import Survey, put_aside, standing
+from survey.errors import BadValue, NoSuchThing
+from survey.folder import records
+from survey.model import IntakeResult, Mark, Photo, PhotoState, Shape
+from survey.planning.runs import capture_runs, in_order
+
+if TYPE_CHECKING:
+    from survey.folder.intake import Arrival
+
+PictureSize = Literal["thumb", "view", "original"]
+Points = Sequence[tuple[float, float]]
+
+__all__ = [
+    "add_mark", "capture_runs", "marks", "note_photo", "photo", "photos", "picture_path", "place_photo",
+    "remove_mark", "set_aside", "take_in", "unplace_photo",
+]  # fmt: skip
+
+
+class _Ledger:
+    """The intake's view of the survey: what is known, and how a new photo is recorded."""
+
+    def __init__(self, survey: Survey) -> None:
+        self._survey = survey
+
+    def known(self, sha256: str) -> int | None:
+        row = self._survey.store.row("SELECT id FROM photo WHERE sha256 = ?", [sha256])
+        return None if row is None else int(row["id"])
+
+    def lookalike(self, pixel_hash: str) -> int | None:
+        row = self._survey.store.row("SELECT id FROM photo WHERE pixel_hash = ? ORDER BY id LIMIT 1", [pixel_hash])
+        return None if row is None else int(row["id"])
+
+    def record(self, arrivals: Sequence[Arrival]) -> list[int]:
+        with self._survey.store.change("take in", self._survey.by) as change:
+            return [int(change.insert("photo", _arrival_row(arrival, change.at))["id"]) for arrival in arrivals]
+
+
+def take_in(
+    survey: Survey, sources: Sequence[Path], progress: Callable[[int, int, str], None] | None = None
+) -> IntakeResult:
+    """Take in folders, files and zip files of photos; every file ends as added, already here, or refused.
+
+    Args:
+        progress: called as ``progress(done, total, name)`` after each file has ended.
+
+    Raises:
+        NoSuchThing: a source is not there.
+        CannotWrite: the survey's folder cannot be written.
+    """
+    from survey.folder import intake
+
+    for source in sources:
+        if not source.exists() and not source.is_symlink():
+            raise NoSuchThing(f"There is no file or folder {str(source)!r}.", "Name a folder, a photo or a zip file.")
+    return intake.take_in(survey.folder, sources, _Ledger(survey), progress)
+
+
+def photos(survey: Survey, state: PhotoState | None = None) -> list[Photo]:
+    """Photos in the order they were taken, those without a time last; all, or those of one state."""
+    return in_order(one for one in records.photos(survey.store) if state is None or one.state == state)
+
+
+def photo(survey: Survey, photo_id: int) -> Photo:
+    """One photo.
+
+    Raises:
+        NoSuchThing: no such photo.
+    """
+    standing(survey, "photo", photo_id)
+    return records.photos(survey.store, [photo_id])[0]
+
+
+def note_photo(survey: Survey, photo_id: int, note: str | None = None, box: str | None = None) -> Photo:
+    """Write a note on a photo, or the box it was unpacked from; None leaves it as it is."""
+    standing(survey, "photo", photo_id)
+    changes = {name: text.strip() for name, text in (("note", note), ("box", box)) if text is not None}
+    if changes:
+        with survey.store.change("note photo", survey.by) as change:
+            change.update("photo", [photo_id], changes)
+    return photo(survey, photo_id)
+
+
+def set_aside(survey: Survey, photo_ids: Iterable[int], aside: bool = True) -> None:
+    """Set photos aside that need no placing (blurred, a thumb), or bring them back."""
+    ids = list(photo_ids)
+    for photo_id in ids:
+        standing(survey, "photo", photo_id)
+    with survey.store.change("set aside" if aside else "bring back", survey.by) as change:
+        for photo_id in ids:
+            change.update("photo", [photo_id], {"aside": int(aside)})
+
+
+def place_photo(survey: Survey, photo_id: int, part_id: int) -> Photo:
+    """Say that the photo shows the part; a photo may show several."""
+    standing(survey, "photo", photo_id)
+    standing(survey, "part", part_id)
+    with survey.store.change("place photo", survey.by) as change:
+        link_photo(change, part_id, photo_id)
+    return photo(survey, photo_id)
+
+
+def unplace_photo(survey: Survey, photo_id: int, part_id: int) -> Photo:
+    """Take back that the photo shows the part."""
+    standing(survey, "photo", photo_id)
+    with survey.store.change("unplace photo", survey.by) as change:
+        change.remove("part_photo", [part_id, photo_id])
+    return photo(survey, photo_id)
+
+
+def link_photo(change: Any, part_id: int, photo_id: int) -> None:
+    """Within an act: the photo shows the part, once; a photo that was set aside comes back."""
+    if change.update("part_photo", [part_id, photo_id], {"photo": photo_id}) is None:
+        change.insert("part_photo", {"part": part_id, "photo": photo_id})
+    change.update("photo", [photo_id], {"aside": 0})
+
+
+def marks(survey: Survey, photo_id: int) -> list[Mark]:
+    """The marks drawn on a photo."""
+    standing(survey, "photo", photo_id)
+    return records.marks(survey.store, photo_id)
+
+
+def add_mark(
+    survey: Survey, photo_id: int, shape: Shape, points: Points, part: int | None = None, finding: int | None = None
+) -> Mark:
+    """Draw a pin (1 point), box (2 corners) or outline (3 to 500 points) on a photo, in fractions of the upright picture.
+
+    Raises:
+        BadValue: the points do not fit the shape or lie outside the picture.
+        NoSuchThing: no such photo, part or finding.
+    """
+    standing(survey, "photo", photo_id)
+    if part is not None:
+        standing(survey, "part", part)
+    if finding is not None:
+        part = int(standing(survey, "finding", finding)["part"])
+    proved = prove_points(shape, points)
+    with survey.store.change("mark", survey.by) as change:
+        row = change.insert("mark", mark_row(photo_id, shape, proved, part, finding))
+    return Mark(row["id"], photo_id, part, finding, shape, proved)
+
+
+def remove_mark(survey: Survey, mark_id: int) -> None:
+    """Put a mark aside."""
+    put_aside(survey, "mark", mark_id, "remove mark")
+
+
+def mark_row(photo_id: int, shape: Shape, points: Points, part: int | None, finding: int | None) -> dict[str, Any]:
+    """The row that keeps a mark."""
+    return {"photo": photo_id, "part": part, "finding": finding, "shape": shape, "points": json.dumps(points)}
+
+
+def prove_points(shape: Shape, points: Points) -> tuple[tuple[float, float], ...]:
+    """The points, if they make that shape inside the picture.
+
+    Raises:
+        BadValue: they do not.
+    """
+    wanted = {"pin": (1, 1), "box": (2, 2), "outline": (3, 500)}.get(shape)
+    if wanted is None:
+        raise BadValue(f"{shape!r} is no mark.", "Draw a pin, a box or an outline.")
+    least, most = wanted
+    if not least <= len(points) <= most:
+        count = str(least) if least == most else f"{least} to {most}"
+        raise BadValue(f"A mark of shape {shape} has {count} points, not {len(points)}.")
+    if not all(0.0 <= value <= 1.0 for point in points for value in point):
+        raise BadValue(
+            "A mark lies inside the picture: both numbers between 0 and 1.",
+            "0.5,0.5 is the middle, 0,0 the top left corner.",
+        )
+    return tuple((float(x), float(y)) for x, y in points)
+
+
+def picture_path(survey: Survey, photo_id: int, size: PictureSize) -> Path:
+    """The file of a photo: the original, or an upright copy without metadata (thumb about 480, view about 1,800 px)."""
+    row = standing(survey, "photo", photo_id)
+    original = survey.folder / row["path"]
+    if size == "original":
+        return original
+    from survey.folder import pictures
+
+    return pictures.picture(survey.folder, original, row["sha256"], size)
+
+
+def _arrival_row(arrival: Arrival, now: str) -> dict[str, Any]:
+    names = (
+        "sha256", "name", "format", "width", "height", "bytes", "path", "taken", "taken_from", "offset",
+        "make", "model", "pixel_hash", "source",
+    )  # fmt: skip
+    row = {name: getattr(arrival, name) for name in names}
+    return {**row, "has_position": int(arrival.has_position), "added_at": now}

@@ -1,0 +1,50 @@
+"""Reading everything over: is the survey whole, and by which rules is it graded."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from survey import knowledge
+from survey.bench.survey import Survey
+from survey.folder.inspection import damaged_originals, database_faults, stray_originals
+from survey.grading import Rulebook
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """Something found wrong with a survey: what it is about, what is wrong, and what to do."""
+
+    where: str
+    what: str
+    next_step: str
+
+
+def rulebook() -> Rulebook:
+    """The rules, read and proved."""
+    return knowledge.rulebook()
+
+
+def vocabulary() -> knowledge.Vocabulary:
+    """The closed words that catalogues and rules use."""
+    return knowledge.vocabulary()
+
+
+def check(survey: Survey) -> list[Problem]:
+    """Read the whole survey: the database's own proof, every original against its hash, and files nobody knows.
+
+    Also proves the rules and catalogues. An empty list means that everything is whole.
+    """
+    knowledge.rulebook()
+    problems = [
+        Problem("survey.db", fault, "Restore survey.db from a copy; the newest one may be in the folder snapshots.")
+        for fault in database_faults(survey.store)
+    ]
+    problems += [
+        Problem(path, fault, "Take the photo in again from the phone or a backup.")
+        for path, fault in damaged_originals(survey.store)
+    ]
+    problems += [
+        Problem(path, "no photo of the survey names this file", "Run teachest intake again: it is taken up then.")
+        for path in stray_originals(survey.store)
+    ]
+    return problems

@@ -1,0 +1,161 @@
+"""The schedule: what a complete machine has, what the owner says of each position, and what is missing."""
+
+from __future__ import annotations
+
+import difflib
+
+from survey import knowledge
+from survey.bench.survey import Survey
+from survey.errors import BadValue, NoSuchThing
+from survey.folder import records
+from survey.model import DUTIES, POSITION_STATES, Component, Gap, PositionState
+from survey.planning.gaps import Count, InHand, Standing
+from survey.planning.gaps import completeness as count_by_assembly
+from survey.planning.gaps import gaps as gaps_of
+from survey.planning.gaps import standings as stand
+
+
+def schedule(survey: Survey) -> list[Component]:
+    """The survey's own schedule, in order."""
+    return records.schedule(survey.store)
+
+
+def component(survey: Survey, component_id: str) -> Component:
+    """One position of the schedule.
+
+    Raises:
+        NoSuchThing: with the nearest ids and labels.
+    """
+    everything = schedule(survey)
+    for one in everything:
+        if one.id == component_id:
+            return one
+    raise _no_such_component(component_id, everything)
+
+
+def add_component(survey: Survey, new: Component) -> Component:
+    """Add a position to the schedule: one of the owner's own, or one of the catalogue's extras.
+
+    Raises:
+        BadValue: the id is taken, the label is empty, or a word is not in the vocabulary.
+        NoSuchThing: what it should sit in is not there.
+    """
+    _prove_component(new, schedule(survey))
+    with survey.store.change("add component", survey.by) as change:
+        last = survey.store.rows("SELECT max(ordinal) AS last FROM component")[0]["last"]
+        change.insert("component", records.component_row(new, last + 1))
+    return component(survey, new.id)
+
+
+def extra(survey: Survey, component_id: str) -> Component:
+    """A component that the catalogue knows but does not put on a new schedule.
+
+    Raises:
+        NoSuchThing: the catalogue has no such extra.
+    """
+    extras = knowledge.catalogue(records.machine(survey.store).kind).extras
+    for one in extras:
+        if one.id == component_id:
+            return one
+    raise _no_such_component(component_id, list(extras))
+
+
+def set_quantity(survey: Survey, component_id: str, quantity: int) -> Component:
+    """Change how many a complete machine has (spokes: count the holes in the hub).
+
+    Raises:
+        BadValue: fewer than one.
+    """
+    component(survey, component_id)
+    if quantity < 1:
+        raise BadValue("A position has a quantity of at least 1.", "If this machine never had it, say: not-fitted.")
+    with survey.store.change("set quantity", survey.by) as change:
+        change.update("component", [component_id], {"quantity": quantity})
+    return component(survey, component_id)
+
+
+def set_position(survey: Survey, component_id: str, state: PositionState | None, note: str = "") -> None:
+    """Say of a position that it is missing, here but wrong, inside and unseen, not fitted, or not looked for.
+
+    ``None`` takes back what was said.
+
+    Raises:
+        NoSuchThing: no such component in the schedule.
+        BadValue: no such state, or a part that is here fills the position.
+    """
+    one = component(survey, component_id)
+    if state is not None and state not in POSITION_STATES:
+        raise BadValue(f"{state!r} is no state of a position.", "Say one of: " + ", ".join(POSITION_STATES) + ".")
+    if state in ("missing", "not-fitted", "not-looked"):
+        _prove_not_filled(survey, one, state)
+    with survey.store.change(f"say {state or 'nothing'}", survey.by) as change:
+        if state is None:
+            change.remove("position", [component_id])
+            return
+        said = {"state": state, "note": note.strip(), "by": survey.by, "at": change.at}
+        if change.update("position", [component_id], said) is None:
+            change.insert("position", {"component": component_id, **said})
+
+
+def standings(survey: Survey) -> tuple[Standing, ...]:
+    """How every position of the schedule stands."""
+    wrong_steps: dict[int, int] = {}
+    for finding in records.findings(survey.store):
+        if finding.kind == "wrong_part":
+            wrong_steps[finding.part] = max(finding.step, wrong_steps.get(finding.part, 0))
+    in_hand = [
+        InHand(part.component, part.quantity, wrong_steps.get(part.id, 0))
+        for part in records.parts(survey.store)
+        if part.component is not None
+    ]
+    return stand(schedule(survey), in_hand, records.position_notes(survey.store))
+
+
+def gaps(survey: Survey) -> tuple[Gap, ...]:
+    """Every position that is not filled, in the schedule's order."""
+    return gaps_of(standings(survey))
+
+
+def completeness(survey: Survey) -> dict[str, Count]:
+    """Counts by assembly."""
+    return count_by_assembly(standings(survey))
+
+
+def _prove_not_filled(survey: Survey, one: Component, state: str) -> None:
+    filling = [part for part in records.parts(survey.store) if part.component == one.id]
+    if sum(part.quantity for part in filling) >= one.quantity:
+        raise BadValue(
+            f"{one.label} cannot be {state}: part {filling[0].id} of this survey answers to it.",
+            f"If the part is not right, say: teachest missing FOLDER {one.id} --state wrong",
+        )
+
+
+def _no_such_component(component_id: str, known: list[Component]) -> NoSuchThing:
+    wanted = component_id.lower()
+    near = [c for c in known if wanted in c.label.lower() or any(wanted in name.lower() for name in c.names)]
+    if not near:
+        close = difflib.get_close_matches(component_id.upper(), [c.id for c in known], n=3)
+        near = [c for c in known if c.id in close]
+    hint = "Did you mean " + ", ".join(f"{c.id} ({c.label})" for c in near[:4]) + "?" if near else ""
+    return NoSuchThing(
+        f"There is no component {component_id!r} in the schedule.", hint or "See them with: teachest schedule FOLDER"
+    )
+
+
+def _prove_component(new: Component, known: list[Component]) -> None:
+    words = knowledge.vocabulary()
+    if any(one.id == new.id for one in known):
+        raise BadValue(f"The schedule has a component {new.id!r} already.", "Choose another id.")
+    if not new.id.strip() or not new.label.strip() or not new.assembly.strip():
+        raise BadValue("A component needs an id, a label and an assembly.")
+    if new.quantity < 1:
+        raise BadValue("A component has a quantity of at least 1.")
+    for what, word, allowed in (
+        ("duty", new.duty, DUTIES),
+        ("class", new.part_class, tuple(words.class_)),
+        ("material", new.material, tuple(words.material)),
+    ):
+        if word not in allowed:
+            raise BadValue(f"{word!r} is no {what}.", f"A {what} is one of: " + ", ".join(allowed) + ".")
+    if new.inside is not None and all(one.id != new.inside for one in known):
+        raise _no_such_component(new.inside, known)

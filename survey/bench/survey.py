@@ -1,0 +1,158 @@
+"""Making and opening a survey: the handle that every other verb takes first."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+from survey import knowledge
+from survey.errors import BadValue, NoSuchThing
+from survey.folder import records
+from survey.folder.store import Store, create_store, open_store
+from survey.model import Catalogue, Event, Machine, Number
+
+MACHINE_FIELDS = ("name", "maker", "model", "year", "engine", "bought", "surveyor", "note")
+
+
+def utc_now() -> str:
+    """The time now, UTC, as ``YYYY-MM-DDTHH:MM:SSZ``."""
+    return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+class Survey:
+    """An open survey. ``by`` is who records; empty means the machine's own surveyor."""
+
+    def __init__(self, folder: Path, store: Store, by: str = "") -> None:
+        self.folder = folder
+        self.store = store
+        self._by = by
+
+    @property
+    def by(self) -> str:
+        """Who records what is said now."""
+        return self._by or str((self.store.row("SELECT surveyor FROM machine") or {"surveyor": ""})["surveyor"])
+
+    def close(self) -> None:
+        """Close the survey's database."""
+        self.store.close()
+
+    def __enter__(self) -> Survey:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
+        self.close()
+
+
+def kinds() -> tuple[Catalogue, ...]:
+    """The catalogues a survey can start from."""
+    return knowledge.catalogues()
+
+
+def make_survey(
+    folder: Path, kind: str, name: str, *, by: str = "", clock: Callable[[], str] = utc_now
+) -> Survey:
+    """Make a survey folder with its schedule from the catalogue of that kind.
+
+    Raises:
+        NoSuchThing: there is no such kind.
+        BadValue: the name is empty.
+        AlreadyASurvey, CannotWrite: the folder cannot be had.
+    """
+    catalogue = knowledge.catalogue(kind)
+    if not name.strip():
+        raise BadValue("The survey needs a name.", 'Give one with --name, for example --name "Dairy find".')
+    store = create_store(folder, clock)
+    with store.change("make survey", by) as change:
+        change.insert("machine", {"id": 1, "name": name.strip(), "kind": kind, "surveyor": by})
+        for ordinal, component in enumerate(catalogue.components):
+            change.insert("component", records.component_row(component, ordinal))
+    return Survey(folder, store, by)
+
+
+def open_survey(folder: Path, *, by: str = "", clock: Callable[[], str] = utc_now) -> Survey:
+    """Open a survey that is there.
+
+    Raises:
+        NotASurvey, ForeignDatabase, NewerSurvey, CannotWrite: see ``survey.folder.store.open_store``.
+    """
+    return Survey(folder, open_store(folder, clock), by)
+
+
+def machine(survey: Survey) -> Machine:
+    """What the survey is of, with numbers as stamped."""
+    return records.machine(survey.store)
+
+
+def describe(survey: Survey, **fields: str) -> Machine:
+    """Change what is written of the machine. Fields: ``MACHINE_FIELDS``.
+
+    Raises:
+        BadValue: an unknown field, or an empty name.
+    """
+    unknown = sorted(set(fields) - set(MACHINE_FIELDS))
+    if unknown:
+        raise BadValue(f"A machine has no {unknown[0]!r}.", "It has: " + ", ".join(MACHINE_FIELDS) + ".")
+    if "name" in fields and not fields["name"].strip():
+        raise BadValue("The survey needs a name.")
+    changes: dict[str, Any] = {field: text.strip() for field, text in fields.items()}
+    if changes:
+        with survey.store.change("describe machine", survey.by) as change:
+            change.update("machine", [1], changes)
+    return machine(survey)
+
+
+def add_number(survey: Survey, place: str, text: str, note: str = "") -> Number:
+    """Write down a number exactly as it is stamped, cast or written.
+
+    The text is kept character for character; only the place must not be empty.
+    """
+    if not place.strip() or not text.strip():
+        raise BadValue(
+            "A number needs the place where it stands and its characters.", "For example: frame 'HP 1057 *'."
+        )
+    with survey.store.change("write number", survey.by) as change:
+        row = change.insert("number", {"place": place.strip(), "text": text, "note": note.strip()})
+    return Number(row["id"], row["place"], row["text"], row["note"])
+
+
+def remove_number(survey: Survey, number_id: int) -> None:
+    """Put a number aside that was written wrongly; the history keeps it."""
+    put_aside(survey, "number", number_id, "remove number")
+
+
+def put_aside(survey: Survey, table: str, row_id: int, verb: str) -> None:
+    """Mark a row as gone; it stays in the database and in the history.
+
+    Raises:
+        NoSuchThing: no such row stands.
+    """
+    standing(survey, table, row_id)
+    with survey.store.change(verb, survey.by) as change:
+        change.update(table, [row_id], {"gone_at": change.at})
+
+
+def standing(survey: Survey, table: str, row_id: int) -> dict[str, Any]:
+    """The row of that number, if it stands.
+
+    Raises:
+        NoSuchThing: it never was, or was put aside.
+    """
+    row = survey.store.row(f'SELECT * FROM "{table}" WHERE id = ? AND gone_at IS NULL', [row_id])
+    if row is None:
+        raise NoSuchThing(f"There is no {table} {row_id} in this survey.", _WHERE_TO_LOOK.get(table, ""))
+    return row
+
+
+_WHERE_TO_LOOK = {
+    "part": "See them with: teachest parts FOLDER",
+    "photo": "See them with: teachest photos FOLDER",
+    "finding": "See them with: teachest parts FOLDER",
+}
+
+
+def history(survey: Survey, entity: str | None = None, entity_id: str | None = None) -> list[Event]:
+    """Every change in order: of the whole survey, of one table, or of one row."""
+    return records.events(survey.store, entity, entity_id)

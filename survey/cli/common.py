@@ -1,0 +1,83 @@
+"""What every command shares: opening the survey, answering in words or JSON, tables."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from survey import bench
+from survey.settings import load_settings
+
+_F = TypeVar("_F", bound=Callable[..., Any])
+
+GRADE_MARKS = {
+    "reuse": "●", "repair": "◐", "replace": "○", "examine-first": "◌", "take-a-reading": "◌", "not-looked-at": "◌",
+}  # fmt: skip
+OUTCOME_WORDS = {
+    "reuse": "reuse",
+    "repair": "repair",
+    "replace": "replace",
+    "examine-first": "examine first",
+    "take-a-reading": "take a reading",
+    "not-looked-at": "not looked at",
+}
+STATE_WORDS = {
+    "missing": "missing",
+    "wrong": "here but wrong",
+    "short": "short",
+    "unseen": "inside, unseen",
+    "not-looked": "not looked for",
+    "not-fitted": "not fitted to this machine",
+    "here": "here",
+}
+
+
+def folder_argument(function: _F) -> _F:
+    """The survey's folder as the first argument."""
+    return click.argument("folder", type=click.Path(path_type=Path))(function)
+
+
+def json_option(function: _F) -> _F:
+    """``--json``: the answer as JSON on standard output."""
+    return click.option("--json", "as_json", is_flag=True, help="Answer as JSON.")(function)
+
+
+def opened(folder: Path) -> bench.Survey:
+    """The survey in that folder, recording under the name in the settings."""
+    return bench.open_survey(folder, by=load_settings().surveyor)
+
+
+def say_json(answer: object) -> None:
+    """One JSON document on standard output; plain ASCII, so that no terminal can spoil it."""
+    click.echo(json.dumps(answer, indent=2))
+
+
+def say_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
+    """A table as wide as the terminal; what people wrote is shown as written, never read as markup."""
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table(title=Text(title, style="bold"), title_justify="left", box=None, pad_edge=False, header_style="italic")
+    for head in heads:
+        table.add_column(head, overflow="fold")
+    for row in rows:
+        table.add_row(*(Text(cell) for cell in row))
+    console = Console(highlight=False)
+    if not console.is_terminal:
+        console.width = 160
+    console.print(table)
+
+
+def outcome_words(outcome: str) -> str:
+    """A grade or what is owed, with its mark and in words."""
+    return f"{GRADE_MARKS[outcome]} {OUTCOME_WORDS[outcome]}"
+
+
+def many(count: int, one: str, more: str | None = None) -> str:
+    """``1 photo``, ``3 photos``."""
+    return f"{count} {one if count == 1 else more or one + 's'}"

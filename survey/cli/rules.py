@@ -1,0 +1,99 @@
+"""``teachest rules``: the rule tables, the findings and the words, readably."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import click
+
+from survey import bench
+from survey.cli.common import json_option, outcome_words, say_json, say_table
+from survey.errors import NoSuchThing
+
+
+@click.command(epilog="Example: teachest rules crack-handlebar")
+@click.argument("rule", required=False)
+@click.option("--table", help="Only this table.")
+@click.option("--findings", is_flag=True, help="The finding kinds and their four steps instead.")
+@click.option("--words", is_flag=True, help="The closed words: classes, materials, duties.")
+@json_option
+def rules(rule: str | None, table: str | None, findings: bool, words: bool, as_json: bool) -> None:
+    """Show the rules by which parts are graded: every row with its reason, source and argument."""
+    if findings:
+        _findings(as_json)
+    elif words:
+        _words(as_json)
+    else:
+        _rows(rule, table, as_json)
+
+
+def _rows(rule: str | None, table: str | None, as_json: bool) -> None:
+    book = bench.rulebook()
+    chosen = [row for row in book.rows if rule in (None, row.id) and table in (None, row.table)]
+    if not chosen:
+        raise NoSuchThing(
+            f"There is no rule or table {rule or table!r}.", "Tables: " + ", ".join(t.name for t in book.tables) + "."
+        )
+    if as_json:
+        say_json([_row_json(row) for row in chosen])
+        return
+    click.echo(f"Rules {book.version}: {len(chosen)} of {len(book.rows)} rows.")
+    for one in book.tables:
+        rows = [row for row in chosen if row.table == one.name]
+        if not rows:
+            continue
+        click.echo(f"\n{one.title}\n{one.about}")
+        for row in rows:
+            _say_row(row)
+
+
+def _say_row(row: Any) -> None:
+    click.echo(f"\n  {row.id}: {outcome_words(row.then)}")
+    click.echo(f"    when: {_condition(row)}")
+    click.echo(f"    because: {row.because}")
+    for name in ("remedy", "trade", "caution"):
+        if getattr(row, name):
+            click.echo(f"    {name}: {getattr(row, name)}")
+    if row.argument:
+        click.echo(f"    restorers dispute this: {row.argument}")
+    click.echo(f"    source: {row.source} ({row.sure})")
+
+
+def _condition(row: Any) -> str:
+    if not row.when:
+        return "always"
+    return "; ".join(f"{column} is {' or '.join(sorted(map(str, words)))}" for column, words in row.when.items())
+
+
+def _row_json(row: Any) -> dict[str, Any]:
+    names = ("table", "because", "remedy", "trade", "caution", "source", "sure", "argument")
+    answer = {"rule": row.id, "grade": row.then, "when": {column: sorted(map(str, words)) for column, words in row.when.items()}}
+    return answer | {name: getattr(row, name) for name in names} | {"disputed": bool(row.argument)}
+
+
+def _findings(as_json: bool) -> None:
+    kinds = bench.finding_kinds()
+    if as_json:
+        say_json(
+            [
+                {
+                    "kind": kind.id, "label": kind.label, "group": kind.group, "speaks_of": kind.speaks_of,
+                    "steps": [{"step": s.step, "name": s.name, "looks_like": s.looks_like} for s in kind.steps],
+                }
+                for kind in kinds
+            ]
+        )  # fmt: skip
+        return
+    for kind in kinds:
+        rows = [[str(step.step), step.name, step.looks_like] for step in kind.steps]
+        say_table(f"{kind.id}: {kind.label}", ["step", "name", "what you see or measure"], rows)
+
+
+def _words(as_json: bool) -> None:
+    found = bench.vocabulary()
+    piles = {"class": found.class_, "material": found.material, "duty": found.duty, "seen": found.seen, "outcome": found.outcome}
+    if as_json:
+        say_json({name: dict(pile) for name, pile in piles.items()})
+        return
+    for name, pile in piles.items():
+        say_table(name, ["word", "meaning"], [[word, meaning] for word, meaning in pile.items()])
