@@ -109,7 +109,7 @@ class Store:
         """All rows of a question, as dictionaries."""
         with self._lock, _plain_words(self.folder):
             cursor = self._db.execute(sql, list(values))
-            names = [column[0] for column in cursor.description]
+            names = [column[0] for column in cursor.description or ()]
             return [dict(zip(names, row, strict=True)) for row in cursor]
 
     def row(self, sql: str, values: Sequence[Any] = ()) -> Row | None:

@@ -1,0 +1,101 @@
+"""The demo: an invented survey told from data, ``demo.toml`` among the sample photos."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+from survey import bench
+from survey.errors import BrokenKnowledge
+from survey.folder.layout import database_path
+from survey.model import Component
+from survey.settings import sample_photos_dir
+
+STORY = "demo.toml"
+
+
+def tell(folder: Path, say: Callable[[str], None]) -> bench.Survey:
+    """Build the demo survey in that folder, or open it if it was built before.
+
+    Raises:
+        AlreadyASurvey: the folder is in use for something else.
+        BrokenKnowledge: the story names a photo or component that is not there.
+    """
+    if database_path(folder).exists():
+        say(f"The demo in {folder} was built before and is opened as it stands.")
+        return bench.open_survey(folder)
+    samples = sample_photos_dir()
+    story = tomllib.loads((samples / STORY).read_text("utf-8"))
+    machine = dict(story["machine"])
+    survey = bench.make_survey(folder, machine.pop("kind"), machine.pop("name"), by=machine["surveyor"])
+    say(f"The {story['machine']['name']}, an invented machine: {len(bench.schedule(survey))} components on its schedule.")
+    bench.describe(survey, **machine)
+    for number in story.get("number", []):
+        bench.add_number(survey, **number)
+    for own in story.get("component", []):
+        bench.add_component(survey, Component(own=True, **own))
+    result = bench.take_in(survey, [samples / name for name in story["photos"]])
+    if result.refused:
+        raise BrokenKnowledge(f"{STORY}: {result.refused[0].path} was refused: {result.refused[0].message}")
+    photos = {photo.name: photo.id for photo in bench.photos(survey)}
+    _Teller(survey, photos).tell(story)
+    say(f"{len(photos)} photos taken in, {len(bench.parts(survey))} parts recorded.")
+    return survey
+
+
+class _Teller:
+    """Puts one story into one survey, in the story's order."""
+
+    def __init__(self, survey: bench.Survey, photos: Mapping[str, int]) -> None:
+        self._survey = survey
+        self._photos = photos
+        self._parts: dict[str, int] = {}
+
+    def tell(self, story: Mapping[str, Any]) -> None:
+        """Boxes, parts with all that was seen on them, then what is not there."""
+        for name, box in story.get("boxes", {}).items():
+            bench.note_photo(self._survey, self._photo(name), box=box)
+        for told in story.get("part", []):
+            self._part(told)
+        for position in story.get("position", []):
+            bench.set_position(self._survey, position["component"], position["state"], position.get("note", ""))
+        aside = [self._photo(name) for name in story.get("aside", [])]
+        if aside:
+            bench.set_aside(self._survey, aside)
+
+    def _part(self, told: Mapping[str, Any]) -> None:
+        names = ("label", "quantity", "box", "note", "material")
+        fields = {name: told[name] for name in names if name in told}
+        holder = self._parts[told["inside"]] if "inside" in told else None
+        part = bench.add_part(
+            self._survey, told.get("component"), photos=[self._photo(name) for name in told.get("photos", [])],
+            inside=holder, **fields,
+        )  # fmt: skip
+        self._parts[told.get("key", str(part.id))] = part.id
+        for finding in told.get("finding", []):
+            self._finding(part.id, finding)
+        for look in told.get("look", []):
+            bench.nothing_wrong(self._survey, part.id, seen=look["seen"], note=look.get("note", ""), photo=self._maybe(look))
+        for reading in told.get("reading", []):
+            bench.add_reading(self._survey, part.id, reading["name"], reading["value"], reading.get("tool", ""))
+        if "own_grade" in told:
+            bench.override(self._survey, part.id, told["own_grade"], told["because"])
+
+    def _finding(self, part_id: int, told: Mapping[str, Any]) -> None:
+        points = [(float(x), float(y)) for x, y in told.get("at", [])]
+        shape: Any = {0: "pin", 1: "pin", 2: "box"}.get(len(points), "outline")
+        bench.add_finding(
+            self._survey, part_id, told["kind"], told["step"], seen=told.get("seen"), note=told.get("note", ""),
+            photo=self._maybe(told), shape=shape, points=points,
+        )  # fmt: skip
+
+    def _maybe(self, told: Mapping[str, Any]) -> int | None:
+        return self._photo(told["photo"]) if "photo" in told else None
+
+    def _photo(self, name: str) -> int:
+        try:
+            return self._photos[name]
+        except KeyError:
+            raise BrokenKnowledge(f"{STORY} names a photo {name!r} that is not among the sample photos.") from None
