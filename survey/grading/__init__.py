@@ -1,0 +1,21 @@
+"""Grading: rule tables, their proof, the verdict. Pure: no files, no SQL, no clock."""
+
+from survey.grading.facts import HARDNESS, UNKNOWN, Measured, PartFacts, harder
+from survey.grading.readings import Limit, ReadingKind
+from survey.grading.rows import Row, RuleTable
+from survey.grading.rulebook import Rulebook
+from survey.grading.verdict import judge
+
+__all__ = [
+    "HARDNESS",
+    "UNKNOWN",
+    "Limit",
+    "Measured",
+    "PartFacts",
+    "ReadingKind",
+    "Row",
+    "RuleTable",
+    "Rulebook",
+    "harder",
+    "judge",
+]
