@@ -50,9 +50,10 @@ _UNITS = (
     Unit("tpi", "pitch", MM_PER_INCH, ("t.p.i.", "threads per inch", "threads to the inch"), turned=True),
     Unit("mm pitch", "pitch", Fraction(1), ("pitch mm",)),
     Unit("%", "ratio", Fraction(1, 100), ("per cent", "percent", "pc")),
+    Unit("thou per inch", "ratio", Fraction(1, 1000), ("thou per inch of bore", "thou to the inch")),
     Unit("deg", "angle", Fraction(1), ("degree", "degrees", "deg.", "°")),
     Unit("min", "angle", Fraction(1, 60), ("minute", "minutes", "arcmin", "'")),
-    Unit("off", "count", Fraction(1), ("pcs", "pieces", "piece", "teeth", "links")),
+    Unit("off", "count", Fraction(1), ("pcs", "pieces", "piece", "teeth", "links", "cracks", "crack")),
 )
 
 UNITS: dict[str, Unit] = {unit.id: unit for unit in _UNITS}

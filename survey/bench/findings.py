@@ -12,7 +12,7 @@ from survey.errors import BadValue, NoSuchThing
 from survey.folder import records
 from survey.grading import ReadingKind
 from survey.model import SEEN, STEPS, Component, Finding, FindingKind, Look, Reading, Seen, Shape
-from survey.units import UNITS, parse_size
+from survey.units import parse_size
 
 _COATED = ("paint", "enamel", "plate", "chrome", "nickel", "cadmium", "zinc", "lacquer", "japan", "stove")
 
@@ -163,8 +163,4 @@ def _reading_kind(kinds: Sequence[ReadingKind], name: str) -> ReadingKind:
 
 
 def _value_in_unit(kind: ReadingKind, written: str) -> float:
-    size = parse_size(written, default_unit=kind.unit)
-    unit = UNITS[kind.unit]
-    if size.dimension != unit.dimension:
-        raise BadValue(f"{kind.label} is written in {kind.unit}, and {written!r} is no such size.")
-    return float(unit.per / size.value if unit.turned else size.value / unit.per)
+    return float(parse_size(written, default_unit=kind.unit).to(kind.unit))

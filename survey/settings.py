@@ -1,0 +1,179 @@
+"""The owner's settings: one small TOML file, and the environment above it.
+
+The file is ``config.toml`` in the user's configuration folder for ``teachest`` (``~/.config/teachest`` on Linux,
+``~/Library/Application Support/teachest`` on a Mac, ``%LOCALAPPDATA%\\teachest`` on Windows), or the file that
+``TEACHEST_CONFIG`` names. Every setting may be given as ``TEACHEST_`` and its name in capitals instead, which wins.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import tomllib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields
+from pathlib import Path
+from typing import Any, Literal, cast
+
+from survey.errors import BadValue, ToolMissing
+
+Paper = Literal["a4", "letter"]
+PAPERS: tuple[Paper, ...] = ("a4", "letter")
+
+CONFIG_VARIABLE = "TEACHEST_CONFIG"
+PREFIX = "TEACHEST_"
+
+_KIND = re.compile(r"[a-z][a-z0-9-]{0,39}", re.ASCII)
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What the owner prefers.
+
+    ``surveyor``: the name recorded with what is said; empty means each machine's own surveyor.
+    ``paper``: ``a4`` or ``letter``. ``port``: where ``serve`` listens; 0 means any that is free.
+    ``kind``: the catalogue a new survey starts from unless it is said.
+    """
+
+    surveyor: str = ""
+    paper: Paper = "a4"
+    port: int = 8750
+    kind: str = "lightweight"
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One setting for the manual: its name, its environment variable, its default and what it may be, in words."""
+
+    name: str
+    variable: str
+    default: object
+    allowed: str
+
+
+def _surveyor(value: object) -> str:
+    if not isinstance(value, str) or len(value) > 200 or not (value.isprintable()):
+        raise ValueError
+    return value.strip()
+
+
+def _paper(value: object) -> Paper:
+    wanted = value.lower() if isinstance(value, str) else value
+    if wanted not in PAPERS:
+        raise ValueError
+    return cast(Paper, wanted)
+
+
+def _port(value: object) -> int:
+    if isinstance(value, str) and value.isascii() and value.isdigit():
+        value = int(value)
+    if not isinstance(value, int) or isinstance(value, bool) or not 0 <= value <= 65535:
+        raise ValueError
+    return value
+
+
+def _kind(value: object) -> str:
+    if not isinstance(value, str) or not _KIND.fullmatch(value):
+        raise ValueError
+    return value
+
+
+_READERS: dict[str, tuple[Callable[[object], object], str]] = {
+    "surveyor": (_surveyor, "a name of up to 200 letters on one line"),
+    "paper": (_paper, "a4 or letter"),
+    "port": (_port, "a whole number from 0 to 65535"),
+    "kind": (_kind, "the name of a catalogue; see them with: teachest kinds"),
+}
+
+
+def all_settings() -> tuple[Setting, ...]:
+    """Every setting there is, in the order of ``Settings``."""
+    return tuple(
+        Setting(field.name, PREFIX + field.name.upper(), field.default, _READERS[field.name][1])
+        for field in fields(Settings)
+    )
+
+
+def config_path(env: Mapping[str, str] = os.environ) -> Path:
+    """Where the settings file is looked for; it need not be there."""
+    named = env.get(CONFIG_VARIABLE, "")
+    if named:
+        return Path(named).expanduser()
+    from platformdirs import user_config_path
+
+    return user_config_path("teachest", appauthor=False) / "config.toml"
+
+
+def load_settings(env: Mapping[str, str] = os.environ) -> Settings:
+    """The settings in force: the environment first, then the file, then the defaults.
+
+    Args:
+        env: the environment to read; which folder is the user's own always comes from the process.
+
+    Raises:
+        BadValue: a setting cannot be read or is not known; the sentence names the file and line, or the variable,
+            and what is allowed.
+    """
+    path = config_path(env)
+    chosen = _from_file(path, needed=bool(env.get(CONFIG_VARIABLE)))
+    for setting in all_settings():
+        if setting.variable in env:
+            chosen[setting.name] = _read(setting.name, env[setting.variable], f"The variable {setting.variable}")
+    return Settings(**chosen)
+
+
+def _from_file(path: Path, needed: bool) -> dict[str, Any]:
+    """The settings that stand in the file; none where there is no file, unless it was asked for by name."""
+    try:
+        text = path.read_text("utf-8")
+    except FileNotFoundError:
+        if needed:
+            raise BadValue(f"There is no settings file {path}.", f"Make it, or unset {CONFIG_VARIABLE}.") from None
+        return {}
+    except (OSError, UnicodeDecodeError) as error:
+        why = error.strerror if isinstance(error, OSError) else "it is not UTF-8 text"
+        raise BadValue(f"The settings file {path} cannot be read: {why}.", "Mend it or take it away.") from error
+    try:
+        content = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise BadValue(f"The settings file {path} is not TOML: {error}.", 'Write lines like: paper = "a4"') from error
+    known = [setting.name for setting in all_settings()]
+    for name in content:
+        if name not in known:
+            raise BadValue(f"{path}, line {_line_of(name, text)}: there is no setting “{name}”.", _known_are(known))
+    return {name: _read(name, value, f"{path}, line {_line_of(name, text)}") for name, value in content.items()}
+
+
+def _known_are(names: list[str]) -> str:
+    return f"The settings are {', '.join(names[:-1])} and {names[-1]}."
+
+
+def _line_of(name: str, text: str) -> int:
+    """The line, from 1, on which a top-level key or table of that name is written."""
+    spelt = re.compile(rf"""\s*\[*\s*["']?{re.escape(name)}["']?\s*[=.\]]""")
+    return next((number for number, line in enumerate(text.splitlines(), 1) if spelt.match(line)), 1)
+
+
+def _read(name: str, value: object, where: str) -> Any:
+    reader, allowed = _READERS[name]
+    try:
+        return reader(value)
+    except ValueError:
+        shown = str(value) if len(str(value)) <= 60 else f"{str(value)[:57]}..."
+        raise BadValue(f"{where}: {name} cannot be “{shown}”.", f"It may be {allowed}.") from None
+
+
+def sample_photos_dir() -> Path:
+    """The folder of the demo's photos: inside an installed copy, or at the top of the repository.
+
+    Raises:
+        ToolMissing: this copy was put together without them.
+    """
+    package = Path(__file__).resolve().parent
+    for folder in (package / "data" / "sample_photos", package.parent / "sample_photos"):
+        if folder.is_dir():
+            return folder
+    raise ToolMissing(
+        "The sample photos of the demo are not in this copy of Teachest.",
+        "Install it from the whole repository as README.md says.",
+    )
