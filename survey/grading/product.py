@@ -1,0 +1,174 @@
+"""Every part the rules can be asked about, as bits, and the answers the tables give them.
+
+One bit stands for one part: a duty x class x material of the vocabularies, or a component some row names. A row is
+then an integer, and one question (finding, step, state of the readings) put to every part at once is a handful of
+ANDs and ORs; what would be some three million questions takes a few hundredths of a second.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import product
+
+from survey.errors import BrokenKnowledge
+from survey.grading.facts import HARDNESS, MEASURED, UNKNOWN, Measured
+from survey.grading.rows import Row, RuleTable
+from survey.grading.rulebook import Rulebook
+from survey.grading.tables import Value
+from survey.model import DUTIES, HARDEST_FIRST, STEPS, Component, Duty
+
+# (duty, class, material, component or "")
+Signature = tuple[Duty, str, str, str]
+Tier = tuple[RuleTable, list[tuple[Row, int]]]
+
+_COLUMNS = ("duty", "class", "material", "component")
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One question put to every part at once; ``outcomes``: the parts each outcome falls to, as bits."""
+
+    finding: str
+    step: int
+    measured: Measured
+    outcomes: dict[str, int]
+
+
+class Product:
+    """The parts as bits, and the cells of the product with their winners.
+
+    ``won``: the ids of the rows that have won for a part some catalogue holds, once ``cells`` has run.
+    """
+
+    def __init__(self, rulebook: Rulebook, components: Sequence[Component]) -> None:
+        self.book = rulebook
+        self.components = components
+        self.signatures = list(self._signatures())
+        self.whole = (1 << len(self.signatures)) - 1
+        self.won: set[str] = set()
+        self._by_word = self._marks()
+        self._rows = {row.id: self._parts_of(row) for row in rulebook.rows}
+
+    def parts(self, column: str, words: Iterable[Value]) -> int:
+        """The bits of the parts that have one of these words in that column."""
+        bits = 0
+        for word in words:
+            bits |= self._by_word.get((column, str(word)), 0)
+        return bits
+
+    def cells(self) -> list[Cell]:
+        """Every (finding, step, state) with its winners; raises BrokenKnowledge where a part gets no answer or two."""
+        return list(self._cells())
+
+    def first(self, bits: int) -> Signature:
+        """The first part of these bits."""
+        return self.signatures[(bits & -bits).bit_length() - 1]
+
+    def question(self, cell: Cell, bits: int) -> str:
+        """The question in words, for the first part of these bits."""
+        duty, part_class, material, component = self.first(bits)
+        named = f" ({component})" if component else ""
+        return f"{cell.finding} {cell.step}, measured {cell.measured}, on a {duty} {part_class}{named} of {material}"
+
+    def winner(self, cell: Cell, bits: int) -> Row:
+        """The row that answers that question."""
+        duty, part_class, material, component = self.first(bits)
+        return self.book.answer(
+            cell.finding, cell.step, cell.measured, duty, part_class, material, component or None
+        )
+
+    def _signatures(self) -> Iterator[Signature]:
+        words = self.book.words
+        for duty, part_class, material in product(DUTIES, words.allowed("class"), words.allowed("material")):
+            yield duty, str(part_class), str(material), ""
+        named = {str(word) for row in self.book.rows for word in row.words("component") or ()}
+        for component in self.components:
+            if component.id in named:
+                for material in (component.material, *component.other_materials, UNKNOWN):
+                    yield component.duty, component.part_class, str(material), component.id
+
+    def _marks(self) -> dict[tuple[str, str], int]:
+        """The bits of every single word; byte arrays, because setting one bit of a long integer copies all of it."""
+        marks: dict[tuple[str, str], bytearray] = {}
+        size = (len(self.signatures) + 7) // 8
+        for n, signature in enumerate(self.signatures):
+            byte, bit = n >> 3, 1 << (n & 7)
+            for column, word in zip(_COLUMNS, signature, strict=True):
+                marks.setdefault((column, word), bytearray(size))[byte] |= bit
+        return {key: int.from_bytes(mark, "little") for key, mark in marks.items()}
+
+    def _parts_of(self, row: Row) -> int:
+        bits = self.whole
+        for column in _COLUMNS:
+            if (words := row.words(column)) is not None:
+                bits &= self.parts(column, words)
+        return bits
+
+    @cached_property
+    def _real(self) -> int:
+        """The parts some catalogue holds, in any material they are met in, and the part nobody knows."""
+        kept: set[tuple[str, str, str, str]] = {("safety", UNKNOWN, UNKNOWN, "")}
+        for component in self.components:
+            for material in (component.material, *component.other_materials):
+                for named in ("", component.id):
+                    kept.add((component.duty, component.part_class, material, named))
+        return sum(1 << n for n, signature in enumerate(self.signatures) if signature in kept)
+
+    def _cells(self) -> Iterator[Cell]:
+        for finding in self.book.words.speaks_of:
+            tiers: list[Tier] = [
+                (table, [(row, self._rows[row.id]) for row in rows]) for table, rows in self.book.tiers(finding)
+            ]
+            for measured in MEASURED:
+                if possible := self._possible(finding, measured):
+                    for step in STEPS if measured != "over" else STEPS[2:]:
+                        cell = Cell(finding, step, measured, dict.fromkeys(HARDEST_FIRST, 0))
+                        self._fill(cell, possible, tiers)
+                        yield cell
+
+    def _possible(self, finding: str, measured: Measured) -> int:
+        """The parts whose readings for that finding can be in that state."""
+        if measured == "none":
+            return self.whole
+        classes = [word for word in self.book.words.classes if measured in self.book.states(word, finding)]
+        return self.parts("class", classes)
+
+    def _fill(self, cell: Cell, possible: int, tiers: list[Tier]) -> None:
+        left = possible
+        for table, rows in tiers:
+            hits = [(row, bits) for row, bits in rows if _holds(row, cell)]
+            if table.hit == "priority":
+                hits.sort(key=lambda hit: -HARDNESS[hit[0].then])
+            taken = 0
+            for row, bits in hits:
+                bits &= left
+                if both := bits & taken:
+                    if table.hit != "priority":
+                        other = next(o for o, theirs in hits if o is not row and theirs & both)
+                        raise broken(row, f"{other.id} answers too for {self.question(cell, both)}")
+                    bits &= ~taken
+                taken |= bits
+                cell.outcomes[row.then] |= bits
+                if bits & self._real:
+                    self.won.add(row.id)
+            left &= ~taken
+        if left:
+            raise BrokenKnowledge(
+                f"No rule row answers {self.question(cell, left)}.", "Add a row, or a default that covers it."
+            )
+
+
+def _holds(row: Row, cell: Cell) -> bool:
+    steps, states = row.words("step"), row.words("measured")
+    return (steps is None or cell.step in steps) and (states is None or cell.measured in states)
+
+
+def broken(row: Row, fault: str, allowed: Iterable[object] = ()) -> BrokenKnowledge:
+    """The error for a fault in a row: where it stands, what is wrong, what was allowed."""
+    words = ", ".join(map(str, allowed))
+    said = f"; allowed: {words}" if words else ""
+    return BrokenKnowledge(f"{row.file}, line {row.line}, row {row.id}: {fault}{said}.", "Mend that row.")
+
+
