@@ -1,0 +1,339 @@
+"""The whole report as frozen records, in words ready to print: what gather makes and every writer reads.
+
+A writer only lays out; it never counts, sorts or decides. Places on a picture are fractions 0..1, x to the
+right and y down. Dates are ``YYYY-MM-DD``. Nothing here holds a photo's position, camera or file name.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from survey.model import Duty, GapState, Grade, Outcome, Seen, Shape, Sure, Waiting
+
+Box = tuple[float, float, float, float]
+"""Left, top, right, bottom as fractions of the upright photo."""
+
+
+@dataclass(frozen=True, slots=True)
+class CropRequest:
+    """A piece of a photo, ``width_px`` wide, to be cut as an upright JPEG without metadata. Marks are drawn on it later."""
+
+    photo: int
+    box: Box
+    width_px: int
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnMark:
+    """A mark on a crop; ``points`` are fractions of the crop. ``number``: of the finding it shows, None for the part."""
+
+    shape: Shape
+    points: tuple[tuple[float, float], ...]
+    number: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A crop as it is printed. ``aspect`` is height over width; ``alt`` says in words what it shows."""
+
+    crop: CropRequest
+    marks: tuple[DrawnMark, ...]
+    aspect: float
+    alt: str
+    caption: str
+
+
+@dataclass(frozen=True, slots=True)
+class FindingLine:
+    """A finding in words. ``number`` counts within its part and stands beside its mark."""
+
+    number: int
+    kind: str
+    step: int
+    seen: Seen
+    label: str
+    step_name: str
+    looks_like: str
+    how_seen: str
+    note: str
+    by: str
+    on: str
+
+
+@dataclass(frozen=True, slots=True)
+class LookLine:
+    """The part was looked over and nothing wrong was seen."""
+
+    seen: Seen
+    how_seen: str
+    note: str
+    by: str
+    on: str
+
+
+@dataclass(frozen=True, slots=True)
+class RulingLine:
+    """One rule that fired. ``answers``: numbers of the findings it answers; empty when it answers the part as a whole."""
+
+    rule: str
+    outcome: Outcome
+    word: str
+    because: str
+    remedy: str
+    trade: str
+    caution: str
+    source: str
+    sure: Sure
+    disputed: bool
+    argument: str
+    answers: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingLine:
+    """A measured value as written, with tool and uncertainty in words."""
+
+    name: str
+    written: str
+    tool: str
+    by: str
+    on: str
+
+
+@dataclass(frozen=True, slots=True)
+class OwnGradeLine:
+    """The owner's own grade, beside the ruling."""
+
+    grade: Grade
+    word: str
+    reason: str
+    by: str
+    on: str
+
+
+@dataclass(frozen=True, slots=True)
+class GapLine:
+    """A position that is not filled. ``inside`` and ``through`` are labels of its holder and of the holder that implies it."""
+
+    component: str
+    label: str
+    assembly: str
+    duty: Duty
+    state: GapState
+    word: str
+    inside: str
+    inside_present: bool
+    through: str
+    quantity: int
+    found: int
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class PartEntry:
+    """Everything said of one part. Exactly one of ``grade`` and ``waiting`` is set; ``word`` is it in words.
+
+    ``quantity`` in hand, ``wanted`` on a complete machine (0 while the part is unknown).
+    ``unprinted``: how many of its photos are not printed. ``seats``: what it is inside of, in words.
+    """
+
+    id: int
+    component: str | None
+    label: str
+    assembly: str
+    duty: Duty
+    part_class: str
+    material: str
+    box: str
+    note: str
+    inside: str
+    quantity: int
+    wanted: int
+    grade: Grade | None
+    waiting: Waiting | None
+    outcome: Outcome
+    word: str
+    findings: tuple[FindingLine, ...]
+    looks: tuple[LookLine, ...]
+    rulings: tuple[RulingLine, ...]
+    readings: tuple[ReadingLine, ...]
+    own_grade: OwnGradeLine | None
+    gaps_inside: tuple[GapLine, ...]
+    pictures: tuple[Picture, ...]
+    unprinted: int
+
+
+@dataclass(frozen=True, slots=True)
+class Assembly:
+    """The parts here of one assembly and its gaps, with how its positions stand. Adds up in ``Tally``."""
+
+    name: str
+    tally: Tally
+    parts: tuple[PartEntry, ...]
+    gaps: tuple[GapLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """How many positions stand how; ``asked`` is the sum of the others."""
+
+    asked: int = 0
+    here: int = 0
+    missing: int = 0
+    wrong: int = 0
+    short: int = 0
+    unseen: int = 0
+    not_looked: int = 0
+
+    def __add__(self, other: Tally) -> Tally:
+        return Tally(
+            self.asked + other.asked,
+            self.here + other.here,
+            self.missing + other.missing,
+            self.wrong + other.wrong,
+            self.short + other.short,
+            self.unseen + other.unseen,
+            self.not_looked + other.not_looked,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class GradeCount:
+    """How many parts came out so, and how many of them are safety parts."""
+
+    outcome: Outcome
+    word: str
+    parts: int
+    safety: int
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """A part named in the summary: ``says`` is the one thing that matters there (a test owed, a reason)."""
+
+    part: int
+    label: str
+    assembly: str
+    duty: Duty
+    outcome: Outcome
+    word: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """The answers to: what have I got, what stops me, what must I find.
+
+    ``owed``: safety parts not yet examined, with the test owed. ``hardest``: parts to replace or repair, hardest first.
+    ``stopping`` and ``to_find``: gaps, safety before running before the rest; ``to_find`` leaves out whatever
+    comes with a holder that is itself to be found.
+    """
+
+    counts: tuple[GradeCount, ...]
+    parts: int
+    tally: Tally
+    own_grades: int
+    owed: tuple[Item, ...]
+    hardest: tuple[Item, ...]
+    stopping: tuple[GapLine, ...]
+    to_find: tuple[GapLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class NotLooked:
+    """What nobody looked at, or not properly. Printed whole, whatever its length.
+
+    ``parts``: parts nobody has looked at. ``through_coat``: findings and looks through paint or dirt;
+    ``told``: findings nobody saw. ``positions``: never looked for; ``unseen``: inside something unopened.
+    ``not_fitted``: positions the owner says this machine never had. ``photos_waiting``: photos not yet placed.
+    """
+
+    parts: tuple[Item, ...]
+    through_coat: tuple[Item, ...]
+    told: tuple[Item, ...]
+    positions: tuple[GapLine, ...]
+    unseen: tuple[GapLine, ...]
+    not_fitted: tuple[str, ...]
+    photos_waiting: int
+    photos_aside: int
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """A number as stamped, and where."""
+
+    place: str
+    text: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Identity:
+    """What the machine is, as its owner says."""
+
+    name: str
+    kind: str
+    maker: str
+    model: str
+    year: str
+    engine: str
+    bought: str
+    note: str
+    numbers: tuple[Stamp, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """Who looked, when, and by what. ``first`` and ``last`` are the dates of looking, empty when nobody has."""
+
+    looked_by: tuple[str, ...]
+    surveyor: str
+    first: str
+    last: str
+    photographed: str
+    made_at: str
+    rules_version: str
+    product_version: str
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """A danger, what to do about it, and who says so."""
+
+    title: str
+    text: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReportData:
+    """The report. ``disclaimer``: what this record is not, line by line. ``photos``: taken into the survey."""
+
+    identity: Identity
+    record: Record
+    summary: Summary
+    assemblies: tuple[Assembly, ...]
+    not_looked: NotLooked
+    cautions: tuple[Caution, ...]
+    disclaimer: tuple[str, ...]
+    photos: int
+
+    @property
+    def title(self) -> str:
+        """The report's title."""
+        return f"Condition report: {self.identity.name}"
+
+    @property
+    def parts(self) -> tuple[PartEntry, ...]:
+        """Every part, in the order printed."""
+        return tuple(part for assembly in self.assemblies for part in assembly.parts)
+
+    @property
+    def gaps(self) -> tuple[GapLine, ...]:
+        """Every gap, in the order printed."""
+        return tuple(gap for assembly in self.assemblies for gap in assembly.gaps)
+
+    @property
+    def pictures(self) -> tuple[Picture, ...]:
+        """Every picture, in the order printed."""
+        return tuple(picture for part in self.parts for picture in part.pictures)

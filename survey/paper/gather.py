@@ -1,0 +1,308 @@
+"""From the facts of a survey to the whole report, ready to print. Pure: no files, no clock."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from survey.model import Component, Finding, FindingKind, Gap, GradedPart, Machine, Photo, Ruling
+from survey.paper import words
+from survey.paper.cautions import cautions_for
+from survey.paper.crops import crop_width_px, part_pictures
+from survey.paper.data import (
+    Assembly,
+    FindingLine,
+    GapLine,
+    Identity,
+    LookLine,
+    OwnGradeLine,
+    PartEntry,
+    ReadingLine,
+    Record,
+    ReportData,
+    RulingLine,
+    Stamp,
+    Tally,
+)
+from survey.paper.summary import not_looked, summarise
+
+UNKNOWN = "Not yet known what they are"
+"""The heading under which parts stand that answer to no position yet."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReportSource:
+    """What a report is made from. ``made_at``: local time in words; ``kinds`` by id, ``photos`` by id.
+
+    ``not_fitted``: positions the owner says this machine never had; their absence is no gap.
+    """
+
+    machine: Machine
+    schedule: tuple[Component, ...]
+    graded: tuple[GradedPart, ...]
+    gaps: tuple[Gap, ...]
+    photos: Mapping[int, Photo]
+    kinds: Mapping[str, FindingKind]
+    rules_version: str
+    product_version: str
+    made_at: str
+    not_fitted: tuple[Component, ...] = ()
+
+
+def gather(source: ReportSource) -> ReportData:
+    """The whole report. The same facts always give the same report."""
+    gaps = _gap_lines(source)
+    parts = _entries(source, gaps)
+    assemblies = _assemblies(source, parts, gaps)
+    concerned = [*source.schedule, *(g.component for g in source.graded if g.component is not None)]
+    return ReportData(
+        identity=_identity(source.machine),
+        record=_record(source),
+        summary=summarise(parts, gaps, _sum(assembly.tally for assembly in assemblies)),
+        assemblies=assemblies,
+        not_looked=not_looked(parts, gaps, source.not_fitted, source.photos.values()),
+        cautions=cautions_for(concerned),
+        disclaimer=words.DISCLAIMER,
+        photos=len(source.photos),
+    )
+
+
+def _identity(machine: Machine) -> Identity:
+    return Identity(
+        machine.name,
+        machine.kind,
+        machine.maker,
+        machine.model,
+        machine.year,
+        machine.engine,
+        machine.bought,
+        machine.note,
+        tuple(Stamp(number.place, number.text, number.note) for number in machine.numbers),
+    )
+
+
+def _record(source: ReportSource) -> Record:
+    seen = [(one.by, one.at) for graded in source.graded for one in (*graded.findings, *graded.looks, *graded.readings)]
+    days = sorted(at[:10] for _, at in seen if at)
+    taken = sorted(photo.taken[:10] for photo in source.photos.values() if photo.taken)
+    photographed = "" if not taken else taken[0] if taken[0] == taken[-1] else f"{taken[0]} to {taken[-1]}"
+    return Record(
+        looked_by=tuple(sorted({by for by, _ in seen if by})),
+        surveyor=source.machine.surveyor,
+        first=days[0] if days else "",
+        last=days[-1] if days else "",
+        photographed=photographed,
+        made_at=source.made_at,
+        rules_version=source.rules_version,
+        product_version=source.product_version,
+    )
+
+
+# --- gaps
+
+
+def _gap_lines(source: ReportSource) -> tuple[GapLine, ...]:
+    labels = {component.id: component.label for component in source.schedule}
+    return tuple(_gap_line(gap, labels) for gap in source.gaps)
+
+
+def _gap_line(gap: Gap, labels: Mapping[str, str]) -> GapLine:
+    component = gap.component
+    return GapLine(
+        component=component.id,
+        label=component.label,
+        assembly=component.assembly,
+        duty=component.duty,
+        state=gap.state,
+        word=words.GAP_WORDS[gap.state],
+        inside=labels.get(component.inside, component.inside) if component.inside else "",
+        inside_present=gap.inside_present,
+        through=labels.get(gap.through, gap.through) if gap.through else "",
+        quantity=component.quantity,
+        found=gap.found,
+        note=gap.note,
+    )
+
+
+def _gaps_by_holder(source: ReportSource, gaps: Iterable[GapLine]) -> dict[str, list[GapLine]]:
+    """By component id of a part that is here: what is gone from it, at any depth."""
+    holder = {component.id: component.inside for component in source.schedule}
+    here = {g.component.id for g in source.graded if g.component is not None}
+    found: dict[str, list[GapLine]] = {}
+    for gap in gaps:
+        up = holder.get(gap.component)
+        while up is not None and up not in here:
+            up = holder.get(up)
+        if up is not None:
+            found.setdefault(up, []).append(gap)
+    return found
+
+
+# --- parts
+
+
+def _entries(source: ReportSource, gaps: Iterable[GapLine]) -> tuple[PartEntry, ...]:
+    inside = _gaps_by_holder(source, gaps)
+    names = {graded.part.id: _label(graded) for graded in source.graded}
+    pictures = sum(max(1, len({*g.part.photos, *(m.photo for m in g.marks)})) for g in source.graded)
+    width_px = crop_width_px(pictures)
+    order = {component.id: place for place, component in enumerate(source.schedule)}
+    graded = sorted(source.graded, key=lambda g: (order.get(g.part.component or "", len(order)), g.part.id))
+    return tuple(_entry(one, source, inside, names, width_px) for one in graded)
+
+
+def _label(graded: GradedPart) -> str:
+    own = graded.part.label.strip()
+    catalogue = graded.component.label if graded.component is not None else ""
+    if own and catalogue and own.casefold() != catalogue.casefold():
+        return f"{catalogue} ({own})"
+    return catalogue or own or f"Part {graded.part.id}, not named yet"
+
+
+def _entry(
+    graded: GradedPart,
+    source: ReportSource,
+    inside: Mapping[str, list[GapLine]],
+    names: Mapping[int, str],
+    width_px: int,
+) -> PartEntry:
+    part, component = graded.part, graded.component
+    label = names[part.id]
+    findings = tuple(_finding(number, one, source.kinds) for number, one in enumerate(graded.findings, 1))
+    pictures, unprinted = part_pictures(graded, label, findings, source.photos, width_px)
+    outcome = graded.verdict.outcome
+    return PartEntry(
+        id=part.id,
+        component=part.component,
+        label=label,
+        assembly=component.assembly if component else UNKNOWN,
+        # Until it is known, a part is treated as one that can hurt somebody.
+        duty=component.duty if component else "safety",
+        part_class=component.part_class if component else "",
+        material=part.material or (component.material if component else ""),
+        box=part.box,
+        note=part.note,
+        inside=names.get(part.inside, "") if part.inside is not None else "",
+        quantity=part.quantity,
+        wanted=component.quantity if component else 0,
+        grade=graded.verdict.grade,
+        waiting=graded.verdict.waiting,
+        outcome=outcome,
+        word=words.OUTCOME_WORDS[outcome],
+        findings=findings,
+        looks=tuple(LookLine(k.seen, words.SEEN_WORDS[k.seen], k.note, k.by, k.at[:10]) for k in graded.looks),
+        rulings=_rulings(graded),
+        readings=_readings(graded),
+        own_grade=_own_grade(graded),
+        gaps_inside=tuple(inside.get(part.component or "", ())),
+        pictures=pictures,
+        unprinted=unprinted,
+    )
+
+
+def _finding(number: int, finding: Finding, kinds: Mapping[str, FindingKind]) -> FindingLine:
+    kind = kinds.get(finding.kind)
+    step = kind.steps[finding.step - 1] if kind else None
+    return FindingLine(
+        number=number,
+        kind=finding.kind,
+        step=finding.step,
+        seen=finding.seen,
+        label=kind.label if kind else finding.kind,
+        step_name=step.name if step else f"step {finding.step}",
+        looks_like=step.looks_like if step else "",
+        how_seen=words.SEEN_WORDS[finding.seen],
+        note=finding.note,
+        by=finding.by,
+        on=finding.at[:10],
+    )
+
+
+def _rulings(graded: GradedPart) -> tuple[RulingLine, ...]:
+    """Each rule once, with the findings it answers, in the verdict's own order."""
+    fired: dict[str, tuple[Ruling, list[int]]] = {}
+    for ruling in graded.verdict.rulings:
+        _, answers = fired.setdefault(ruling.rule, (ruling, []))
+        answers += [n for n, f in enumerate(graded.findings, 1) if (f.kind, f.step, f.seen) == ruling.finding]
+    return tuple(_ruling(ruling, answers) for ruling, answers in fired.values())
+
+
+def _ruling(ruling: Ruling, answers: Iterable[int]) -> RulingLine:
+    return RulingLine(
+        rule=ruling.rule,
+        outcome=ruling.outcome,
+        word=words.OUTCOME_WORDS[ruling.outcome],
+        because=ruling.because,
+        remedy=ruling.remedy,
+        trade=ruling.trade,
+        caution=ruling.caution,
+        source=ruling.source,
+        sure=ruling.sure,
+        disputed=ruling.disputed,
+        argument=ruling.argument,
+        answers=tuple(sorted(set(answers))),
+    )
+
+
+def _readings(graded: GradedPart) -> tuple[ReadingLine, ...]:
+    lines = []
+    for reading in graded.readings:
+        spread = f" ± {reading.uncertainty:g} {reading.unit}" if reading.uncertainty else ""
+        name = reading.name.replace("_", " ").replace("-", " ")
+        lines.append(ReadingLine(name, reading.written + spread, reading.tool, reading.by, reading.at[:10]))
+    return tuple(lines)
+
+
+def _own_grade(graded: GradedPart) -> OwnGradeLine | None:
+    own = graded.own_grade
+    if own is None:
+        return None
+    return OwnGradeLine(own.grade, words.OUTCOME_WORDS[own.grade], own.reason, own.by, own.at[:10])
+
+
+# --- assemblies
+
+
+def _assemblies(
+    source: ReportSource, parts: Iterable[PartEntry], gaps: Iterable[GapLine]
+) -> tuple[Assembly, ...]:
+    parts, gaps = tuple(parts), tuple(gaps)
+    names = dict.fromkeys([*(component.assembly for component in source.schedule), *(part.assembly for part in parts)])
+    tallies = _tallies(source, gaps)
+    found = []
+    for name in names:
+        mine = tuple(part for part in parts if part.assembly == name)
+        gone = tuple(gap for gap in gaps if gap.assembly == name)
+        if mine or gone or tallies.get(name):
+            found.append(Assembly(name, tallies.get(name, Tally()), mine, gone))
+    return tuple(found)
+
+
+def _tallies(source: ReportSource, gaps: Iterable[GapLine]) -> dict[str, Tally]:
+    state = {gap.component: gap.state for gap in gaps}
+    absent = {component.id for component in source.not_fitted}
+    tallies: dict[str, Tally] = {}
+    for component in source.schedule:
+        if component.id not in absent:
+            one = _one(state.get(component.id, "here"))
+            tallies[component.assembly] = tallies.get(component.assembly, Tally()) + one
+    return tallies
+
+
+def _one(state: str) -> Tally:
+    return Tally(
+        asked=1,
+        here=int(state == "here"),
+        missing=int(state == "missing"),
+        wrong=int(state == "wrong"),
+        short=int(state == "short"),
+        unseen=int(state == "unseen"),
+        not_looked=int(state == "not-looked"),
+    )
+
+
+def _sum(tallies: Iterable[Tally]) -> Tally:
+    total = Tally()
+    for tally in tallies:
+        total += tally
+    return total

@@ -1,0 +1,104 @@
+"""The report as a tagged PDF, set by typst from our own template in our own letters.
+
+The words of the report reach typst as a JSON file beside the template in a private folder: they are data, never
+markup, and the template opens nothing but that file and the pictures. Pictures go in as drawings that hold the
+JPEG untouched: typst would unpack a bare JPEG to four bytes a pixel, which costs hundreds of megabytes in a large
+report.
+"""
+
+from __future__ import annotations
+
+import json
+import shutil
+import tempfile
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from survey.errors import BadValue, ToolMissing
+from survey.paper.cutting import Pictures, cut_base64
+from survey.paper.data import ReportData
+from survey.paper.glyphs import FONTS, SQUARE, printable
+from survey.paper.marks import picture_svg
+from survey.paper.place import put
+from survey.paper.words import DUTY_WORDS
+
+TEMPLATE = Path(__file__).parent / "templates" / "report.typ"
+PAPERS = ("a4", "letter")
+
+
+def write_pdf(data: ReportData, pictures: Pictures, to: Path, paper: str = "a4") -> None:
+    """Write the report as PDF, tagged after PDF/UA-1.
+
+    Args:
+        data: the gathered report.
+        pictures: gives the JPEG of each crop; a photo that cannot be read leaves a frame that says so.
+        to: the file; put there whole or not at all.
+        paper: ``a4`` or ``letter``.
+
+    Raises:
+        BadValue: no such paper.
+        CannotWrite: the place cannot be written.
+        ToolMissing: the typesetter is not installed.
+    """
+    if paper not in PAPERS:
+        raise BadValue(f"{paper!r} is no paper.", "Say one of: " + ", ".join(PAPERS) + ".")
+    with tempfile.TemporaryDirectory(prefix="teachest-") as name:
+        room = Path(name)
+        shutil.copyfile(TEMPLATE, room / TEMPLATE.name)
+        told = _told(data, _lay_out_pictures(data, pictures, room))
+        (room / "data.json").write_text(json.dumps(told), encoding="utf-8")
+        content = _compile(room, paper)
+    put(to, content)
+
+
+def _lay_out_pictures(data: ReportData, pictures: Pictures, room: Path) -> list[str | None]:
+    """Each picture in a file of its own; the file names in the report's order, None where a photo cannot be read."""
+    names: list[str | None] = []
+    for number, picture in enumerate(data.pictures):
+        jpeg = cut_base64(pictures, picture.crop)
+        names.append(None if jpeg is None else f"{number}.svg")
+        if jpeg is not None:
+            (room / f"{number}.svg").write_text(picture_svg(picture, jpeg), encoding="ascii")
+    return names
+
+
+def _told(data: ReportData, files: list[str | None]) -> dict[str, Any]:
+    told: dict[str, Any] = {"title": data.title, **asdict(data), "duties": dict(DUTY_WORDS)}
+    shown = [picture for group in told["assemblies"] for part in group["parts"] for picture in part["pictures"]]
+    for picture, file in zip(shown, files, strict=True):
+        picture["file"] = file
+    clean: dict[str, Any] = _printable(told)
+    clean["squares"] = SQUARE in json.dumps(clean, ensure_ascii=False)
+    return clean
+
+
+def _printable(value: Any) -> Any:
+    """The same structure with every text made of letters the fonts have."""
+    if isinstance(value, str):
+        return printable(value)
+    if isinstance(value, dict):
+        return {key: _printable(one) for key, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_printable(one) for one in value]
+    return value
+
+
+def _compile(room: Path, paper: str) -> bytes:
+    try:
+        import typst
+    except ImportError as error:
+        raise ToolMissing("The typesetter for PDF is not installed.", "Install the package typst, or ask for .html.") from error
+    fonts = typst.Fonts(include_system_fonts=False, include_embedded_fonts=False, font_paths=[FONTS])
+    content = typst.compile(
+        room / TEMPLATE.name,
+        root=room,
+        font_paths=fonts,
+        ignore_system_fonts=True,
+        sys_inputs={"paper": paper},
+        package_path=room / "none",
+        package_cache_path=room / "none",
+        pdf_standards=["ua-1"],
+    )
+    assert isinstance(content, bytes)
+    return content

@@ -1,0 +1,146 @@
+"""The report as CSV, for a spreadsheet: a line a part, a line a gap, and lines about the record itself."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator
+from pathlib import Path
+
+from survey.paper.data import GapLine, PartEntry, ReportData
+from survey.paper.place import put
+
+COLUMNS = (
+    "row",
+    "part",
+    "component",
+    "label",
+    "assembly",
+    "duty",
+    "state",
+    "grade",
+    "waiting",
+    "own_grade",
+    "own_reason",
+    "in_hand",
+    "wanted",
+    "inside",
+    "box",
+    "findings",
+    "looks",
+    "readings",
+    "because",
+    "remedy",
+    "caution",
+    "rules",
+    "sources",
+    "sure",
+    "disputed",
+    "gone_from_inside",
+    "photos",
+    "note",
+)
+"""Column names. ``row`` is ``part``, ``gap``, ``not-fitted``, ``caution`` or ``about``."""
+
+_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+
+
+def write_csv(data: ReportData, to: Path) -> None:
+    """Write the report as CSV (RFC 4180: CRLF, quoting; UTF-8). No cell can be taken for a formula.
+
+    Raises:
+        CannotWrite: the place cannot be written.
+    """
+    text = io.StringIO(newline="")
+    writer = csv.DictWriter(text, COLUMNS, restval="", lineterminator="\r\n")
+    writer.writeheader()
+    for row in _rows(data):
+        writer.writerow({column: _harmless(value) for column, value in row.items()})
+    put(to, text.getvalue().encode("utf-8"))
+
+
+def _rows(data: ReportData) -> Iterator[dict[str, str]]:
+    for part in data.parts:
+        yield _part_row(part)
+    for gap in data.gaps:
+        yield _gap_row(gap)
+    for label in data.not_looked.not_fitted:
+        yield {"row": "not-fitted", "label": label}
+    for caution in data.cautions:
+        yield {"row": "caution", "label": caution.title, "caution": caution.text, "sources": caution.source}
+    for label, note in _about(data):
+        yield {"row": "about", "label": label, "note": note}
+
+
+def _part_row(part: PartEntry) -> dict[str, str]:
+    own = part.own_grade
+    rulings = part.rulings
+    findings = [
+        f"{f.number}. {f.label}: {f.step_name}, {f.how_seen}" + (f" ({f.note})" if f.note else "") for f in part.findings
+    ]
+    return {
+        "row": "part",
+        "part": str(part.id),
+        "component": part.component or "",
+        "label": part.label,
+        "assembly": part.assembly,
+        "duty": part.duty,
+        "grade": part.grade or "",
+        "waiting": part.waiting or "",
+        "own_grade": own.grade if own else "",
+        "own_reason": own.reason if own else "",
+        "in_hand": str(part.quantity),
+        "wanted": str(part.wanted) if part.wanted else "",
+        "inside": part.inside,
+        "box": part.box,
+        "findings": "; ".join(findings),
+        "looks": "; ".join(f"nothing wrong seen, {look.how_seen}" for look in part.looks),
+        "readings": "; ".join(f"{reading.name} {reading.written}" for reading in part.readings),
+        "because": " | ".join(ruling.because for ruling in rulings),
+        "remedy": " | ".join(ruling.remedy for ruling in rulings if ruling.remedy),
+        "caution": " | ".join(ruling.caution for ruling in rulings if ruling.caution),
+        "rules": " | ".join(ruling.rule for ruling in rulings),
+        "sources": " | ".join(ruling.source for ruling in rulings if ruling.source),
+        "sure": " | ".join(ruling.sure for ruling in rulings),
+        "disputed": " | ".join(ruling.argument or ruling.rule for ruling in rulings if ruling.disputed),
+        "gone_from_inside": "; ".join(f"{gap.label} ({gap.word.lower()})" for gap in part.gaps_inside),
+        "photos": " ".join(dict.fromkeys(str(picture.crop.photo) for picture in part.pictures)),
+        "note": part.note,
+    }
+
+
+def _gap_row(gap: GapLine) -> dict[str, str]:
+    return {
+        "row": "gap",
+        "component": gap.component,
+        "label": gap.label,
+        "assembly": gap.assembly,
+        "duty": gap.duty,
+        "state": gap.state,
+        "in_hand": str(gap.found),
+        "wanted": str(gap.quantity),
+        "inside": gap.inside,
+        "note": gap.note,
+    }
+
+
+def _about(data: ReportData) -> Iterator[tuple[str, str]]:
+    machine, record = data.identity, data.record
+    yield "machine", machine.name
+    for label in ("kind", "maker", "model", "year", "engine", "bought", "note"):
+        if said := str(getattr(machine, label)):
+            yield label, said
+    for stamp in machine.numbers:
+        yield f"number, {stamp.place}", stamp.text + (f" ({stamp.note})" if stamp.note else "")
+    yield "looked by", ", ".join(record.looked_by) or record.surveyor
+    yield "looked", f"{record.first} to {record.last}" if record.first else "nobody has looked yet"
+    yield "made", record.made_at
+    yield "rules version", record.rules_version
+    yield "photos not placed yet", str(data.not_looked.photos_waiting)
+    for line in data.disclaimer:
+        yield "what this is", line
+
+
+def _harmless(cell: str) -> str:
+    """A cell that a spreadsheet would run as a formula begins with an apostrophe instead."""
+    return f"'{cell}" if cell.startswith(_FORMULA) or cell.lstrip().startswith(_FORMULA) else cell
