@@ -13,7 +13,7 @@ import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
 from pathlib import Path
-from typing import Any, Literal, cast
+from typing import Any, Literal
 
 from survey.errors import BadValue, ToolMissing
 
@@ -61,7 +61,7 @@ def _paper(value: object) -> Paper:
     wanted = value.lower() if isinstance(value, str) else value
     if wanted not in PAPERS:
         raise ValueError
-    return cast(Paper, wanted)
+    return wanted
 
 
 def _port(value: object) -> int:
