@@ -1,0 +1,77 @@
+"""What every test may ask for: settings that are nobody's, and a browser where there is one."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import pytest
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
+
+BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
+REQUIRED = os.environ.get("TEACHEST_REQUIRE_BROWSER") == "1"
+
+
+def chromium() -> str | None:
+    """The Chromium of this machine, or the one that TEACHEST_CHROMIUM names."""
+    return os.environ.get("TEACHEST_CHROMIUM") or next(filter(None, map(shutil.which, BROWSERS)), None)
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Browser tests are left out where there is no Chromium, unless they are required."""
+    if REQUIRED or chromium():
+        return
+    skip = pytest.mark.skip(reason="no Chromium on this machine")
+    for item in items:
+        if item.get_closest_marker("browser"):
+            item.add_marker(skip)
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Say it plainly when the pages were not tried in a browser."""
+    left_out = [report for report in terminalreporter.getreports("skipped") if "no Chromium" in str(report.longrepr)]
+    if left_out:
+        terminalreporter.write_line(
+            f"NOTICE: {len(left_out)} browser tests were left out: no Chromium was found. Install one, or name it in"
+            " TEACHEST_CHROMIUM; TEACHEST_REQUIRE_BROWSER=1 makes its absence a failure.",
+            yellow=True,
+        )
+
+
+@pytest.fixture(autouse=True)
+def _nobodys_settings(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory) -> None:
+    """No test reads the settings of whoever runs it."""
+    for name in [name for name in os.environ if name.startswith("TEACHEST_")]:
+        monkeypatch.delenv(name)
+    monkeypatch.setattr("platformdirs.user_config_path", lambda *_, **__: tmp_path_factory.getbasetemp() / "no-config")
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """A headless Chromium, one for the whole run."""
+    from playwright.sync_api import sync_playwright
+
+    path = chromium()
+    assert path, "TEACHEST_REQUIRE_BROWSER is set and no Chromium was found"
+    with sync_playwright() as playwright:
+        # Chromium's own sandbox refuses to start as root, which is who runs the tests in a container.
+        as_root = hasattr(os, "geteuid") and os.geteuid() == 0
+        opened = playwright.chromium.launch(executable_path=path, args=["--no-sandbox"] if as_root else [])
+        yield opened
+        opened.close()
+
+
+@pytest.fixture
+def page(browser: Browser) -> Iterator[Page]:
+    """A fresh page of the size of a phone; a fault in a page's script fails the test."""
+    context = browser.new_context(viewport={"width": 390, "height": 844})
+    opened = context.new_page()
+    faults: list[str] = []
+    opened.on("pageerror", lambda fault: faults.append(str(fault)))
+    yield opened
+    context.close()
+    assert not faults, f"scripts of the page failed: {faults}"
