@@ -1,0 +1,170 @@
+"""Facts of published inspection manuals must never come out as "reuse", nor any part they refuse as fit.
+
+Sources, as best established:
+* DVSA, "MOT inspection manual: motorcycles" (gov.uk), section 5.2.2 for rims: lateral distortion at most 4 mm for steel
+  and 2 mm for aluminium alloy rims, eccentricity at most 3 mm (read; the unit of the last was cut off in the copy read);
+  5.1.3 wheel bearings; 5.2.1 hubs and spindles; 6.1.1 main frame members; section 2 steering.
+* DVSA/VOSA car manual, section 9.2 (motor tricycles), reasons 1c and 6e: a handlebar or yoke deformed, cracked or
+  inappropriately repaired; a suspension spring cracked, fractured or repaired by welding (read in a trade copy).
+* DVSA, brakes: a rod or lever reduced by more than one third of its diameter or thickness (special notice 03-19 and the
+  car manual, as summarised; the motorcycle section's number was not established); linings under 1.5 mm (trade summary).
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from rules_cases import facts_from
+from survey.grading import judge
+from survey.knowledge.rules import rulebook
+from survey.model import SEEN, STEPS
+
+BOOK = rulebook()
+TESTED = {"crack_test": 0.0}
+
+
+def outcome(part: str, found: list[str] | None = None, look: list[str] | None = None, **readings: float) -> str:
+    return judge(BOOK, facts_from(part, found, look, **readings)).outcome
+
+
+@pytest.mark.parametrize("seen", SEEN)
+@pytest.mark.parametrize("step", STEPS)
+@pytest.mark.parametrize("kind", ["crack", "bent"])
+@pytest.mark.parametrize("part", ["safety handlebar steel", "safety yoke steel", "safety yoke aluminium"])
+def test_a_cracked_or_deformed_handlebar_or_yoke(part: str, kind: str, step: int, seen: str) -> None:
+    """MOT manual, steering; car manual 9.2 reason 1c: cracked, fractured or deformed."""
+    assert outcome(part, [f"{kind} {step} {seen}"], ["bare"], **TESTED) != "reuse"
+
+
+@pytest.mark.parametrize("part", ["safety handlebar steel", "safety handlebar aluminium"])
+@pytest.mark.parametrize("kind", ["crack", "bent"])
+@pytest.mark.parametrize("step", [2, 3, 4])
+def test_a_handlebar_proved_cracked_or_bent_is_replaced(part: str, kind: str, step: int) -> None:
+    assert outcome(part, [f"{kind} {step} bare"]) == "replace"
+
+
+@pytest.mark.parametrize("step", STEPS)
+def test_a_spring_repaired_by_welding(step: int) -> None:
+    """Car manual 9.2 reason 6e: a suspension spring repaired by welding, however tidily."""
+    assert outcome("safety spring spring-steel", [f"previous_repair {step} bare"], ["bare"]) == "replace"
+
+
+@pytest.mark.parametrize("step", [2, 3, 4])
+def test_a_cracked_spring(step: int) -> None:
+    """Car manual 9.2 reasons 6b and 6c; the fourth step of the spring finding says the same."""
+    assert outcome("safety spring spring-steel", [f"crack {step} bare"], ["bare"]) == "replace"
+    assert outcome("safety spring spring-steel", ["spring 4 bare"], ["bare"]) == "replace"
+
+
+@pytest.mark.parametrize(("lost", "refused"), [(20.0, False), (33.3, False), (33.4, True), (50.0, True)])
+def test_a_brake_rod_worn_by_a_third(lost: float, refused: bool) -> None:
+    """DVSA, brakes: reduced by more than one third of its diameter."""
+    assert (outcome("safety linkage steel", look=["bare"], rod_worn=lost) == "replace") is refused
+
+
+@pytest.mark.parametrize("lost", [34.0, 60.0])
+def test_a_brake_lever_worn_by_a_third(lost: float) -> None:
+    assert outcome("safety lever steel", look=["bare"], rod_worn=lost, **TESTED) == "replace"
+
+
+@pytest.mark.parametrize(
+    ("material", "lateral", "radial", "inside"),
+    [
+        ("steel", 4.0, 3.0, True),
+        ("steel", 4.1, 0.0, False),
+        ("steel", 0.0, 3.1, False),
+        ("aluminium", 2.0, 3.0, True),
+        ("aluminium", 2.1, 0.0, False),
+        ("aluminium", 0.0, 3.1, False),
+    ],
+)
+@pytest.mark.parametrize("step", [1, 2])
+def test_rim_run_out(material: str, lateral: float, radial: float, inside: bool, step: int) -> None:
+    """MOT manual for motorcycles 5.2.2: 4 mm steel, 2 mm aluminium alloy, 3 mm eccentricity."""
+    part = f"safety rim {material}"
+    graded = outcome(part, [f"bent {step} bare"], rim_lateral=lateral, rim_radial=radial)
+    assert graded == ("reuse" if inside else "examine-first")
+
+
+def test_a_rim_of_unknown_material_is_inside_nothing() -> None:
+    assert outcome("safety rim mixed", ["bent 2 bare"], rim_lateral=1.0, rim_radial=1.0) == "take-a-reading"
+
+
+def test_a_rim_nobody_measured_is_not_inside() -> None:
+    assert outcome("safety rim steel", ["bent 2 bare"]) == "take-a-reading"
+    assert outcome("safety rim steel", look=["bare"]) == "take-a-reading"
+
+
+@pytest.mark.parametrize("kind", ["crack", "bent", "perforation"])
+@pytest.mark.parametrize("step", [3, 4])
+def test_a_fractured_bent_or_rotten_frame(kind: str, step: int) -> None:
+    """MOT manual for motorcycles 6.1.1: fractured, bent or corroded main frame members."""
+    assert outcome("safety frame steel", [f"{kind} {step} bare"], ["bare"], **TESTED) in ("examine-first", "replace")
+
+
+@pytest.mark.parametrize("part", ["safety wheel-bearing hard-steel", "safety head-bearing hard-steel"])
+@pytest.mark.parametrize("step", [3, 4])
+def test_play_or_roughness_in_a_wheel_or_head_bearing(part: str, step: int) -> None:
+    """MOT manual for motorcycles 5.1.3 and section 2."""
+    assert outcome(part, [f"wear {step} bare"]) == "replace"
+    assert outcome(part, [f"bearing_track {step} bare"]) == "replace"
+
+
+@pytest.mark.parametrize("step", [3, 4])
+def test_noticeable_side_movement_of_the_swinging_arm(step: int) -> None:
+    """MOT practice for motorcycles, rear suspension: any noticeable side movement at the pivot."""
+    assert outcome("safety bush copper-alloy B013", [f"wear {step} bare"]) == "replace"
+
+
+@pytest.mark.parametrize("kind", ["crack", "corrosion_surface", "wear"])
+@pytest.mark.parametrize("step", [3, 4])
+def test_spokes_cracked_corroded_or_loose(kind: str, step: int) -> None:
+    """MOT manual for motorcycles 5.2.2: a spoke missing, cracked, loose, bent or corroded."""
+    assert outcome("safety spokes steel", [f"{kind} {step} bare"]) == "replace"
+
+
+@pytest.mark.parametrize(("thickness", "graded"), [(1.4, "replace"), (1.5, "reuse"), (4.0, "reuse")])
+def test_brake_linings_under_one_and_a_half_millimetres(thickness: float, graded: str) -> None:
+    """Trade summary of the motorcycle test: standard linings at least 1.5 mm."""
+    part = "safety brake-shoe lining"
+    assert outcome(part, ["friction_lining 1 bare"], lining_thickness=thickness) == graded
+
+
+@pytest.mark.parametrize("step", [2, 3, 4])
+def test_a_frayed_cable(step: int) -> None:
+    """MOT manual, brakes: a cable frayed, knotted or corroded."""
+    assert outcome("safety cable steel", [f"wear {step} bare"]) == "replace"
+
+
+@pytest.mark.parametrize("stretch", [1.6, 2.0, 3.0, 5.0])
+def test_a_chain_beyond_the_makers_figure(stretch: float) -> None:
+    """Roller chain makers' published practice: 1.5 per cent on fixed centres, 3 on adjustable drives."""
+    assert outcome("safety chain steel", look=["bare"], chain_stretch=stretch) == "replace"
+
+
+def test_a_clean_look_is_no_crack_test() -> None:
+    """Penetrant and magnetic testing (ISO 3452-1, ISO 9934-1) exist because eyes miss cracks."""
+    for part in ("frame", "fork", "yoke", "handlebar", "wheel-spindle", "hub", "lever"):
+        assert outcome(f"safety {part} steel", look=["bare"]) == "examine-first"
+        assert outcome(f"safety {part} steel", look=["bare"], **TESTED) == "reuse"
+        assert outcome(f"safety {part} steel", look=["bare"], crack_test=1) in ("examine-first", "replace")
+
+
+def test_overall_condition_is_the_worst_one_found() -> None:
+    """Spectrum 5.1, Collections Trust: the single overall condition is the worst individual condition."""
+    mild = ["paint_loss 1 bare", "dent 1 bare"]
+    assert outcome("safety tinware steel", mild) == "repair"
+    assert outcome("safety tinware steel", [*mild, "perforation 4 bare"]) == "replace"
+
+
+@pytest.mark.parametrize("step", [2, 3, 4])
+def test_a_broken_off_tab_on_a_mudguard_is_a_repair(step: int) -> None:
+    """Common practice, no source."""
+    assert outcome("safety tinware steel", [f"broken_tab {step} bare"]) == "repair"
+
+
+@pytest.mark.parametrize("duty", ["safety", "running", "cosmetic", "paperwork"])
+@pytest.mark.parametrize("part_class", BOOK.words.classes)
+def test_a_part_from_another_machine_is_not_reused_here(duty: str, part_class: str) -> None:
+    """Common practice, no source."""
+    assert outcome(f"{duty} {part_class} steel", ["wrong_part 4 bare"], ["bare"], **TESTED) == "replace"
