@@ -1,0 +1,73 @@
+"""The closed words of survey/data/vocabulary.toml, and the small reader every product data file shares."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+from typing import Any
+
+from survey.errors import BrokenKnowledge
+
+_SECTIONS = ("class", "material", "duty", "outcome", "seen", "speaks_of")
+
+
+@dataclass(frozen=True, slots=True)
+class Vocabulary:
+    """The words catalogues and rules may use, each with what it stands for; in the file's own order."""
+
+    class_: dict[str, str]
+    material: dict[str, str]
+    duty: dict[str, str]
+    outcome: dict[str, str]
+    seen: dict[str, str]
+    speaks_of: dict[str, str]
+
+
+@lru_cache(maxsize=1)
+def vocabulary() -> Vocabulary:
+    """The closed words, read once. Raises BrokenKnowledge where the file is not a list of words with meanings."""
+    return read_vocabulary(data_text("vocabulary.toml"))
+
+
+def read_vocabulary(text: str, name: str = "vocabulary.toml") -> Vocabulary:
+    """The closed words that stand in a TOML text; ``name`` is what an error calls the file."""
+    content = toml(text, name)
+    for section in content:
+        if section not in _SECTIONS:
+            raise fault(name, line_of(text, f"[{section}]"), section, "section", "there is no such section", _SECTIONS)
+    for section in _SECTIONS:
+        words = content.get(section)
+        if not isinstance(words, dict) or not words:
+            raise fault(name, 1, section, "section", "it is not there, or holds no word", _SECTIONS)
+        for word, meaning in words.items():
+            if not isinstance(meaning, str) or not meaning.strip():
+                raise fault(name, line_of(text, word), word, section, f"{meaning!r} is no meaning", ("a sentence",))
+    return Vocabulary(*(content[section] for section in _SECTIONS))
+
+
+def data_text(*path: str) -> str:
+    """The text of a file of the product data, wherever the package is installed."""
+    return files("survey").joinpath("data", *path).read_text("utf-8")
+
+
+def toml(text: str, name: str) -> dict[str, Any]:
+    """The content of a TOML text; raises BrokenKnowledge where it is not TOML."""
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise BrokenKnowledge(f"{name} is not readable TOML: {error}.", "Mend the file.") from error
+
+
+def line_of(text: str, start: str) -> int:
+    """The number of the first line that starts with ``start``; 1 where none does."""
+    return next((n for n, line in enumerate(text.splitlines(), 1) if line.startswith(start)), 1)
+
+
+def fault(file: str, line: int, row: str, cell: str, wrong: str, allowed: Iterable[object] = ()) -> BrokenKnowledge:
+    """The error for one cell: file, line, row, cell, what is wrong and what was allowed."""
+    said = ", ".join(map(str, allowed))
+    said = f"; allowed: {said}" if said else ""
+    return BrokenKnowledge(f"{file}, line {line}, row {row}, cell {cell}: {wrong}{said}.", "Mend that cell.")
