@@ -40,7 +40,7 @@ def grade_svg(outcome: Outcome) -> str:
     }
     dotted = ring + ' stroke-dasharray="0.1 5.02" stroke-linecap="round"/>'
     return (
-        '<svg xmlns="http://www.w3.org/2000/svg" class="grade-mark" viewBox="0 0 20 20" aria-hidden="true">'
+        '<svg class="grade-mark" viewBox="0 0 20 20" aria-hidden="true">'
         f"{shapes.get(outcome, dotted)}</svg>"
     )
 
@@ -51,7 +51,7 @@ def overlay_svg(picture: Picture) -> str:
         return ""
     high = round(WIDE * picture.aspect)
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" class="marks" viewBox="0 0 {WIDE} {high}" aria-hidden="true">'
+        f'<svg class="marks" viewBox="0 0 {WIDE} {high}" aria-hidden="true">'
         f"{_drawn(picture, high)}</svg>"
     )
 

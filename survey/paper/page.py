@@ -1,0 +1,100 @@
+"""The report as a page: one self-contained file, or the same page served with its pictures elsewhere."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from survey.model import HARDEST_FIRST
+from survey.paper.cutting import Pictures, cut_base64
+from survey.paper.data import CropRequest, Picture, ReportData
+from survey.paper.glyphs import FONTS
+from survey.paper.marks import grade_svg, overlay_svg
+from survey.paper.place import put
+from survey.paper.words import DUTY_WORDS
+
+if TYPE_CHECKING:
+    from jinja2 import Template
+
+TEMPLATES = Path(__file__).parent / "templates"
+_FACES = (
+    ("Source Sans Pro", 400, "normal", "SourceSansPro-Regular.otf"),
+    ("Source Sans Pro", 400, "italic", "SourceSansPro-It.otf"),
+    ("Source Sans Pro", 600, "normal", "SourceSansPro-Semibold.otf"),
+    ("Source Serif Pro", 600, "normal", "SourceSerifPro-Semibold.otf"),
+)
+
+
+def html_page(data: ReportData, picture_url: Callable[[CropRequest], str], css_url: str = "") -> str:
+    """The report as a whole HTML document, in the words and order of the PDF.
+
+    Args:
+        data: the gathered report.
+        picture_url: where a crop is to be had; an empty answer leaves a frame that says the photo cannot be read.
+        css_url: where ``page_css()`` is served; empty puts it into the page.
+    """
+    return _render(data, picture_url, css_url, "" if css_url else page_css())
+
+
+def page_css() -> str:
+    """The style sheet of the page, for screen and print."""
+    return (TEMPLATES / "report.css").read_text(encoding="utf-8")
+
+
+def write_html(data: ReportData, pictures: Pictures, to: Path) -> None:
+    """Write the report as one file that asks for nothing outside itself: pictures, letters and style are in it.
+
+    Raises:
+        CannotWrite: the place cannot be written.
+    """
+
+    def inlined(request: CropRequest) -> str:
+        jpeg = cut_base64(pictures, request)
+        return "" if jpeg is None else f"data:image/jpeg;base64,{jpeg}"
+
+    put(to, _render(data, inlined, "", _faces() + page_css()).encode("utf-8"))
+
+
+def _render(data: ReportData, picture_url: Callable[[CropRequest], str], css_url: str, css: str) -> str:
+    from markupsafe import Markup
+
+    # What is marked as safe below is drawn by us from numbers and closed words, or is our own style sheet.
+    def overlay(picture: Picture) -> Markup:
+        return Markup(overlay_svg(picture))
+
+    return _template().render(
+        data=data,
+        picture_url=picture_url,
+        overlay=overlay,
+        marks={outcome: Markup(grade_svg(outcome)) for outcome in HARDEST_FIRST},
+        duties=DUTY_WORDS,
+        css_url=css_url,
+        css=Markup(css),
+    )
+
+
+@cache
+def _template() -> Template:
+    import jinja2
+
+    house = jinja2.Environment(
+        loader=jinja2.FileSystemLoader(TEMPLATES), autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True
+    )
+    return house.get_template("report.html.j2")
+
+
+@cache
+def _faces() -> str:
+    """The letters as data, unmodified."""
+    return "".join(_face(*face) for face in _FACES)
+
+
+def _face(family: str, weight: int, style: str, file: str) -> str:
+    letters = base64.b64encode((FONTS / file).read_bytes()).decode("ascii")
+    return (
+        f'@font-face{{font-family:"{family}";font-weight:{weight};font-style:{style};'
+        f'src:url("data:font/otf;base64,{letters}") format("opentype")}}\n'
+    )
