@@ -25,7 +25,9 @@ class Case:
     facts: PartFacts
 
 
-def facts_from(part: str, found: list[str] | None = None, look: list[str] | None = None, **readings: float) -> PartFacts:
+def facts_from(
+    part: str, found: list[str] | None = None, look: list[str] | None = None, **readings: float
+) -> PartFacts:
     """Facts from the short form of the case files: ``safety frame steel [component]``, ``crack 3 bare``."""
     words = part.split()
     duty, part_class, material = words[:3] if len(words) > 1 else ("safety", UNKNOWN, UNKNOWN)

@@ -59,7 +59,7 @@ SIMPLE_P2 = table(
 )
 
 
-# 0004-simpletable-U-test-01.xml, 0006-simpletable-P1-test-01.xml and 0007-simpletable-P2-test-01.xml ask the same three.
+# 0004-simpletable-U-test-01.xml, 0006-simpletable-P1-test-01.xml, 0007-simpletable-P2-test-01.xml: the same three.
 @pytest.mark.parametrize("decision", [SIMPLE_U, SIMPLE_P1, SIMPLE_P2], ids=["0004-U", "0006-P1", "0007-P2"])
 @pytest.mark.parametrize(
     ("age", "risk", "expected"),

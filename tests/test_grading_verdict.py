@@ -8,8 +8,8 @@ from dataclasses import replace
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-
 from rules_cases import facts_from
+
 from survey.errors import BadValue
 from survey.grading import HARDNESS, UNKNOWN, PartFacts, harder, judge
 from survey.knowledge.rules import rulebook
@@ -158,9 +158,10 @@ def test_a_reading_that_is_no_number_is_never_inside() -> None:
 
 
 def test_the_makers_figure_never_loosens_ours() -> None:
-    wide = facts_from("safety brake-shoe lining", ["friction_lining 1 bare"], lining_thickness=1.2, lining_thickness_book=1)
+    shoe, found = "safety brake-shoe lining", ["friction_lining 1 bare"]
+    wide = facts_from(shoe, found, lining_thickness=1.2, lining_thickness_book=1.0)
     assert judge(BOOK, wide).outcome == "replace"
-    strict = facts_from("safety brake-shoe lining", ["friction_lining 1 bare"], lining_thickness=2, lining_thickness_book=3)
+    strict = facts_from(shoe, found, lining_thickness=2.0, lining_thickness_book=3.0)
     assert judge(BOOK, strict).outcome == "replace"
 
 

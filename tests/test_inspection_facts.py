@@ -1,8 +1,8 @@
 """Facts of published inspection manuals must never come out as "reuse", nor any part they refuse as fit.
 
 Sources, as best established:
-* DVSA, "MOT inspection manual: motorcycles" (gov.uk), section 5.2.2 for rims: lateral distortion at most 4 mm for steel
-  and 2 mm for aluminium alloy rims, eccentricity at most 3 mm (read; the unit of the last was cut off in the copy read);
+* DVSA, "MOT inspection manual: motorcycles" (gov.uk), section 5.2.2 for rims: lateral distortion at most 4 mm for
+  steel, 2 mm for aluminium alloy rims, eccentricity at most 3 mm (read; the last unit was cut off in the copy read);
   5.1.3 wheel bearings; 5.2.1 hubs and spindles; 6.1.1 main frame members; section 2 steering.
 * DVSA/VOSA car manual, section 9.2 (motor tricycles), reasons 1c and 6e: a handlebar or yoke deformed, cracked or
   inappropriately repaired; a suspension spring cracked, fractured or repaired by welding (read in a trade copy).
@@ -13,8 +13,8 @@ Sources, as best established:
 from __future__ import annotations
 
 import pytest
-
 from rules_cases import facts_from
+
 from survey.grading import judge
 from survey.knowledge.rules import rulebook
 from survey.model import SEEN, STEPS

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import pytest
-
 from rules_cases import Case, all_cases
+
 from survey.grading import judge
 from survey.knowledge.rules import rulebook
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 from hashlib import sha256
-from pathlib import Path
+from importlib.resources import files
+from importlib.resources.abc import Traversable
 from typing import Any
 
 from survey.errors import BrokenKnowledge
@@ -17,9 +17,8 @@ from survey.grading.rulebook import Rulebook, Words
 from survey.grading.tables import HIT_POLICIES, Between, Value
 from survey.knowledge.catalogues import catalogues
 from survey.knowledge.findings import finding_kinds
+from survey.knowledge.vocabulary import fault, read_vocabulary, toml
 from survey.model import Component, FindingKind
-
-DATA = Path(__file__).resolve().parent.parent / "data"
 
 _TABLE_KEYS = ("name", "title", "about", "stage", "hit", "findings", "claims", "absent")
 _ROW_KEYS = ("id", "when", "then", "because", "remedy", "trade", "caution", "source", "sure", "argument")
@@ -34,30 +33,29 @@ _LIMIT_KEYS = ("most", "least", "below", "materials", "components", "source", "s
 def rulebook() -> Rulebook:
     """The rulebook of this Teachest, read and proved once; raises BrokenKnowledge where it does not prove itself."""
     components = [component for kind in catalogues() for component in (*kind.components, *kind.extras)]
-    book = read_rulebook(DATA, finding_kinds(), components)
+    book = read_rulebook(files("survey").joinpath("data"), finding_kinds(), components)
     prove(book, components)
     return book
 
 
-def read_rulebook(data: Path, findings: Iterable[FindingKind], components: Iterable[Component]) -> Rulebook:
+def read_rulebook(data: Traversable, findings: Iterable[FindingKind], components: Iterable[Component]) -> Rulebook:
     """The rulebook that stands in a data folder, not yet proved.
 
     ``data``: holds vocabulary.toml, readings.toml and rules/*.toml. Raises BrokenKnowledge for what cannot be read.
     """
-    vocabulary = tomllib.loads((data / "vocabulary.toml").read_text("utf-8"))
-    classes, materials = tuple(vocabulary["class"]), tuple(vocabulary["material"])
-    kinds = {kind.id: kind.speaks_of for kind in findings}
-    sources = [_Source(path) for path in sorted((data / "rules").glob("*.toml"))]
-    tables = tuple(source.table() for source in sources if "table" in source.content)
-    readings = _Source(data / "readings.toml")
+    vocabulary = read_vocabulary(data.joinpath("vocabulary.toml").read_text("utf-8"))
+    folder = [path for path in data.joinpath("rules").iterdir() if path.name.endswith(".toml")]
+    sources = [_Source(f"rules/{path.name}", path) for path in sorted(folder, key=lambda path: path.name)]
+    readings = _Source("readings.toml", data.joinpath("readings.toml"))
     words = Words(
-        classes=classes,
-        materials=materials,
-        speaks_of=kinds,
+        classes=tuple(vocabulary.class_),
+        materials=tuple(vocabulary.material),
+        speaks_of={kind.id: kind.speaks_of for kind in findings},
         components=frozenset(component.id for component in components),
         claims=frozenset((str(finding), int(step)) for source in sources for finding, step in source.head("claims")),
         absent=frozenset(str(finding) for source in sources for finding in source.head("absent")),
     )
+    tables = tuple(source.table() for source in sources if "table" in source.content)
     return Rulebook(tables, readings.readings(words), words, _version([*sources, readings]))
 
 
@@ -72,13 +70,10 @@ def _version(sources: Sequence[_Source]) -> str:
 class _Source:
     """One TOML file, with the lines its rows start on, so that an error can point at them."""
 
-    def __init__(self, path: Path) -> None:
-        self.name = f"{path.parent.name}/{path.name}"
+    def __init__(self, name: str, path: Traversable) -> None:
+        self.name = name
         self.text = path.read_text("utf-8")
-        try:
-            self.content: dict[str, Any] = tomllib.loads(self.text)
-        except tomllib.TOMLDecodeError as error:
-            raise BrokenKnowledge(f"{self.name} is not readable TOML: {error}.", "Mend the file.") from error
+        self.content = toml(self.text, name)
 
     def head(self, key: str) -> list[Any]:
         """A list of the table's head, empty where there is none."""
@@ -89,11 +84,9 @@ class _Source:
         """The line each ``[[header]]`` stands on."""
         return [n for n, line in enumerate(self.text.splitlines(), 1) if line.strip() == f"[[{header}]]"]
 
-    def fault(self, line: int, row: object, cell: str, wrong: str, allowed: Iterable[object] = ()) -> BrokenKnowledge:
+    def fault(self, line: int, row: str, cell: str, wrong: str, allowed: Iterable[object] = ()) -> BrokenKnowledge:
         """The error for one cell: file, line, row, cell, what is wrong and what was allowed."""
-        said = ", ".join(map(str, allowed))
-        said = f"; allowed: {said}" if said else ""
-        return BrokenKnowledge(f"{self.name}, line {line}, row {row}, cell {cell}: {wrong}{said}.", "Mend that cell.")
+        return fault(self.name, line, row, cell, wrong, allowed)
 
     def keys(self, line: int, raw: Mapping[str, Any], must: Sequence[str], may: Sequence[str]) -> str:
         """The row's id, once its keys are those a row has."""
