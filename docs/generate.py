@@ -106,8 +106,9 @@ def _limit(limit: Limit) -> str:
 
 
 def _reading(kind: ReadingKind) -> tuple[object, ...]:
-    limits = "; ".join(map(_limit, kind.limits)) or "none on file: the maker's own figure is wanted"
-    return f"`{kind.id}`", kind.label, kind.unit, kind.how, limits
+    limits = "; ".join(map(_limit, kind.limits)) or "none on file"
+    book = kind.book_figure()
+    return f"`{kind.id}`", kind.label, kind.unit, kind.how, limits, f"`{book.id}`" if book else ""
 
 
 def rules() -> str:
@@ -123,8 +124,9 @@ def rules() -> str:
     sections = [
         f"## {one.title}\n\n{one.about}\n\n" + "\n\n".join(_rule(row) for row in one.rows) for one in book.tables
     ]
-    heads = ["reading", "of", "unit", "how", "limits"]
-    readings = "## Readings\n\n" + table(heads, [_reading(kind) for kind in book.readings.values()])
+    heads = ["reading", "of", "unit", "how", "limits", "the maker's figure goes in as"]
+    measured = [kind for kind in book.readings.values() if kind.limit_for is None]
+    readings = "## Readings\n\n" + table(heads, map(_reading, measured))
     return page("Rules", about, *sections, readings)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 import tomllib
 from pathlib import Path
 
@@ -121,6 +122,26 @@ def test_every_command_that_the_docs_show_is_one_there_is() -> None:
                 if command is None or options - known:
                     found.append(f"{path.relative_to(TOP).as_posix()}: teachest {name}{rest}")
     assert found == []
+
+
+def test_the_tutorial_can_be_followed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from click.testing import CliRunner
+    from PIL import Image
+
+    export = tmp_path / "phone-export"
+    export.mkdir()
+    for shade in range(3):
+        Image.new("RGB", (120, 90), (shade * 60, 90, 60)).save(export / f"IMG_{shade}.jpg")
+    monkeypatch.chdir(tmp_path)
+    lines = [line for block in shell_blocks(TOP / "docs" / "tutorial.md") for line in block.splitlines()]
+    assert len(lines) > 15
+    for line in lines:
+        words = shlex.split(line.replace("~/phone-export", str(export)))
+        assert words[0] == "teachest"
+        if words[1] != "serve":
+            result = CliRunner().invoke(door.main, words[1:], catch_exceptions=False)
+            assert result.exit_code == 0, f"{line}\n{result.output}"
+    assert (tmp_path / "report.pdf").read_bytes().startswith(b"%PDF")
 
 
 def test_the_readme_promises_two_commands() -> None:
