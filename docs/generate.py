@@ -8,6 +8,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -206,8 +207,8 @@ def schema() -> str:
     return page("Schema", about, *sections)
 
 
-def _first(kind: type) -> str:
-    return (kind.__doc__ or "").strip().split("\n\n")[0]
+def _first(thing: object) -> str:
+    return (thing.__doc__ or "").strip().split("\n\n")[0]
 
 
 def messages() -> str:
@@ -224,15 +225,19 @@ def messages() -> str:
 
 def routes() -> list[tuple[str, str, str]]:
     """Every address of the browser's pages: the address, its methods, what it does."""
+    from survey import bench
     from web import create_app
 
-    app = create_app()
+    with TemporaryDirectory() as room:
+        folder = Path(room) / "survey"
+        bench.make_survey(folder, "lightweight", "Addresses").close()
+        app = create_app(folder)
+        app.extensions["survey"].close()
     found = []
     for rule in app.url_map.iter_rules():
         methods = ", ".join(sorted((rule.methods or set()) - {"HEAD", "OPTIONS"}))
-        view = app.view_functions[rule.endpoint]
-        about = "a file that comes with the pages" if rule.endpoint.endswith("static") else _first(view)
-        found.append((rule.rule, methods, about))
+        about = _first(app.view_functions[rule.endpoint])
+        found.append((rule.rule, methods, "A file that comes with the pages." if rule.endpoint == "static" else about))
     return sorted(found)
 
 
