@@ -1,4 +1,4 @@
-"""An invented survey for the report's tests: a 1957 Haldane-Pike Ferryman 147 cc, bought as boxes from a closed dairy."""
+"""An invented survey for the report's tests: a 1957 Haldane-Pike Ferryman 147 cc in seven boxes."""
 
 from __future__ import annotations
 
@@ -27,7 +27,9 @@ from survey.model import (
 from survey.paper import ReportSource
 from survey.paper.data import CropRequest
 
-HOSTILE = '= Head #panic("x") *bold* $x^2$ @ref <b>bold</b> <script>alert(1)</script> {{ 7*7 }} {% raw %} \\ // /* `raw`'
+HOSTILE = (
+    '= Head #panic("x") *bold* $x^2$ @ref <b>bold</b> <script>alert(1)</script> {{ 7*7 }} {% raw %} \\ // /* `raw`'
+)
 """Text that is markup to one writer or another."""
 
 LETTERS = "Ł Ж Ω ש ع ½ Ø 中 \U0001f600 \x07 \u202e tab\there"
@@ -41,10 +43,14 @@ def component(id: str, label: str, assembly: str, duty: Any, part_class: str, **
 
 FRAME = component("B001", "Frame", "Frame", "safety", "frame", finish="black enamel")
 STAND = component("B004", "Centre stand", "Frame", "safety", "stand")
-STAND_SPRING = component("B005", "Centre stand spring", "Frame", "safety", "spring", material="spring-steel", inside="B004")
+STAND_SPRING = component(
+    "B005", "Centre stand spring", "Frame", "safety", "spring", material="spring-steel", inside="B004"
+)
 BAR = component("B030", "Handlebar", "Steering", "safety", "handlebar", finish="chrome")
 BRAKE_PLATE = component("B061", "Brake plate, rear", "Rear wheel", "safety", "brake-plate", material="aluminium")
-SHOES = component("B062", "Brake shoes, rear", "Rear wheel", "safety", "brake-shoe", quantity=2, inside="B061", material="lining")
+SHOES = component(
+    "B062", "Brake shoes, rear", "Rear wheel", "safety", "brake-shoe", quantity=2, inside="B061", material="lining"
+)
 SPOKES = component("B070", "Spokes, rear", "Rear wheel", "safety", "spokes", quantity=36)
 CARB = component("B120", "Carburettor", "Fuel", "running", "carburettor", material="zinc")
 FLOAT = component("B121", "Float", "Fuel", "running", "float", inside="B120", material="copper-alloy")
@@ -132,10 +138,12 @@ PAINT_RULE = Ruling(
 )  # fmt: skip
 UNSEEN_RULE = Ruling(
     "nobody-looked-safety", "not-looked-at", "Nobody has looked at a part that can hurt somebody.",
-    "Clean it to bare metal and look it over under a raking light.", "Do not ride on it.", "judgement", "judgement", False,
+    "Clean it to bare metal and look it over under a raking light.", "Do not ride on it.",
+    "judgement", "judgement", False,
 )  # fmt: skip
 TANK_RULE = Ruling(
-    "tank-pinholes", "examine-first", "Pinholes are where thin metal shows first.", "Have it made free of vapour and tested.",
+    "tank-pinholes", "examine-first", "Pinholes are where thin metal shows first.",
+    "Have it made free of vapour and tested.",
     "No flame, no grinding, no solder on a tank that held petrol.", "HSE INDG314", "stated", True,
     "solder and liner both have their camps", "tank repairer", ("pitting", 4, "bare"),
 )  # fmt: skip
@@ -158,7 +166,9 @@ def graded(part: Part, of: Component | None, rulings: tuple[Ruling, ...], **more
     return GradedPart(part, of, verdict, **more)
 
 
-def finding(id: int, part: int, kind: str, step: int, seen: Any = "bare", note: str = "", day: int = 7, photos: Any = ()) -> Finding:
+def finding(
+    id: int, part: int, kind: str, step: int, seen: Any = "bare", note: str = "", day: int = 7, photos: Any = ()
+) -> Finding:
     return Finding(id, part, kind, step, seen, note, "A. Owner", AT.format(day), photos)
 
 
@@ -166,7 +176,8 @@ def parts() -> tuple[GradedPart, ...]:
     return (
         graded(
             Part(1, "B001", "", box="box 1", photos=(1, 2, 3)), FRAME, (PIT_RULE, PAINT_RULE),
-            findings=(finding(1, 1, "pitting", 3, "paint", "round the battery carrier", photos=(1,)), finding(2, 1, "paint_loss", 3)),
+            findings=(finding(1, 1, "pitting", 3, "paint", "round the battery carrier", photos=(1,)),
+                      finding(2, 1, "paint_loss", 3)),
             readings=(Reading(1, 1, "wall_left", 1.4, "mm", "1.4 mm", "caliper", 0.05, "A. Owner", AT.format(8)),),
             marks=(
                 Mark(1, 1, 1, 1, "box", ((0.20, 0.30), (0.38, 0.48))),
@@ -208,8 +219,8 @@ def parts() -> tuple[GradedPart, ...]:
 
 def photo(id: int, width: int = 4000, height: int = 3000, **more: Any) -> Photo:
     facts: dict[str, Any] = {
-        "taken": f"2026-03-0{1 + id % 9}T10:00:00", "taken_from": "original", "offset": "+00:00", "make": "Invented Phone Co",
-        "model": "Pocket 4", "has_position": True, "state": "placed",
+        "taken": f"2026-03-0{1 + id % 9}T10:00:00", "taken_from": "original", "offset": "+00:00",
+        "make": "Invented Phone Co", "model": "Pocket 4", "has_position": True, "state": "placed",
     }  # fmt: skip
     name = f"IMG_{id:04}.jpg"
     return Photo(id, f"{id:064x}", name, "JPEG", width, height, 3_000_000, f"originals/{name}", **{**facts, **more})
@@ -228,17 +239,19 @@ def ferryman(**changed: Any) -> ReportSource:
     machine = Machine(
         "Ferryman from the dairy", "lightweight", "Haldane-Pike", "Ferryman", "1957", "147 cc two-stroke, swinging arm",
         "seven boxes from a closed dairy", "A. Owner", "said to be all there",
-        (Number(1, "frame, headstock left", "HP 147* 00831", "the star is stamped"), Number(2, "crankcase, left", "F57 1_4", "one figure blank")),
+        (Number(1, "frame, headstock left", "HP 147* 00831", "the star is stamped"),
+         Number(2, "crankcase, left", "F57 1_4", "one figure blank")),
     )  # fmt: skip
     facts: dict[str, Any] = {
         "machine": machine, "schedule": SCHEDULE, "graded": parts(), "gaps": ABSENT, "photos": photos(), "kinds": KINDS,
-        "rules_version": "1 of 2026-11", "product_version": "0.1.0", "made_at": "2026-11-25 08:30", "not_fitted": (SIDECAR,),
+        "rules_version": "1 of 2026-11", "product_version": "0.1.0", "made_at": "2026-11-25 08:30",
+        "not_fitted": (SIDECAR,),
     }  # fmt: skip
     return ReportSource(**{**facts, **changed})
 
 
 def gradient_pictures(quality: int = 78) -> Callable[[CropRequest], bytes]:
-    """A cutter that needs no photo: rusty noise of the size asked for, with a little text of its own in EXIF to lose."""
+    """A cutter that needs no photo: rusty noise of the size asked for, with EXIF and a comment to lose."""
     from PIL import Image, ImageFilter
 
     grounds: dict[tuple[int, int], Any] = {}
@@ -249,7 +262,9 @@ def gradient_pictures(quality: int = 78) -> Callable[[CropRequest], bytes]:
         size = (request.width_px, max(1, round(request.width_px * shape)))
         if size not in grounds:
             grain = Image.effect_noise(size, 70).filter(ImageFilter.GaussianBlur(2))
-            grounds[size] = Image.merge("RGB", (grain.point(lambda v: min(255, v + 40)), grain, grain.point(lambda v: v // 2 + 20)))
+            grounds[size] = Image.merge(
+                "RGB", (grain.point(lambda v: min(255, v + 40)), grain, grain.point(lambda v: v // 2 + 20))
+            )
         picture = grounds[size].copy()
         picture.paste((30 + request.photo * 7 % 200, 60, 90), (10, 10, 40, 40))
         exif = Image.Exif()

@@ -43,8 +43,28 @@ _CARRIES = _Danger(
         "DVSA motor-cycle inspection manual for what an inspector refuses; the rest common practice, no source",
     ),
     classes=frozenset(
-        "frame fork stanchion slider yoke handlebar lever linkage pivot wheel-spindle rim spokes hub drum "
-        "brake-plate brake-shoe brake-cam tyre head-bearing wheel-bearing".split()
+        {
+            "frame",
+            "fork",
+            "stanchion",
+            "slider",
+            "yoke",
+            "handlebar",
+            "lever",
+            "linkage",
+            "pivot",
+            "wheel-spindle",
+            "rim",
+            "spokes",
+            "hub",
+            "drum",
+            "brake-plate",
+            "brake-shoe",
+            "brake-cam",
+            "tyre",
+            "head-bearing",
+            "wheel-bearing",
+        }
     ),
 )
 
@@ -52,7 +72,8 @@ _TANK = _Danger(
     Caution(
         "Petrol tank and heat",
         "Never weld, braze, solder with a flame, grind or cut a tank that has held petrol or oil: an empty one keeps "
-        "enough in its seams to explode. A cold repair, another tank, or a specialist who makes it free of vapour first.",
+        "enough in its seams to explode. A cold repair, another tank, or a specialist who first makes it free of "
+        "vapour.",
         "HSE INDG314 (rev1), 2013; HSE safety alert FOD 8-2010",
     ),
     classes=frozenset({"tank"}),
@@ -72,8 +93,8 @@ _ASBESTOS = _Danger(
 _LEAD = _Danger(
     Caution(
         "Lead in old paint and exhaust deposits",
-        "Old paint may hold lead, and so do the pale deposits left by leaded petrol. Do not burn off or sand dry: strip "
-        "it chemically or work wet, wash before eating, keep children and pregnant women away from the dust.",
+        "Old paint may hold lead, and so do the pale deposits left by leaded petrol. Do not burn off or sand dry: "
+        "strip it chemically or work wet, wash before eating, keep children and pregnant women away from the dust.",
         "NSC lead-safe work list; WorkSafe Victoria; for deposits by analogy with lead dust",
     ),
     classes=frozenset({"frame", "tinware", "tank", "exhaust", "head"}),

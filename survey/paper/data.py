@@ -16,7 +16,7 @@ Box = tuple[float, float, float, float]
 
 @dataclass(frozen=True, slots=True)
 class CropRequest:
-    """A piece of a photo, ``width_px`` wide, to be cut as an upright JPEG without metadata. Marks are drawn on it later."""
+    """A piece of a photo, ``width_px`` wide, to be cut as an upright JPEG. The writers draw the marks on it."""
 
     photo: int
     box: Box
@@ -25,7 +25,7 @@ class CropRequest:
 
 @dataclass(frozen=True, slots=True)
 class DrawnMark:
-    """A mark on a crop; ``points`` are fractions of the crop. ``number``: of the finding it shows, None for the part."""
+    """A mark on a crop; ``points`` are fractions of the crop. ``number``: of its finding, None for the part."""
 
     shape: Shape
     points: tuple[tuple[float, float], ...]
@@ -73,7 +73,7 @@ class LookLine:
 
 @dataclass(frozen=True, slots=True)
 class RulingLine:
-    """One rule that fired. ``answers``: numbers of the findings it answers; empty when it answers the part as a whole."""
+    """One rule that fired. ``answers``: numbers of the findings it answers; none when it speaks of the whole part."""
 
     rule: str
     outcome: Outcome
@@ -113,7 +113,7 @@ class OwnGradeLine:
 
 @dataclass(frozen=True, slots=True)
 class GapLine:
-    """A position that is not filled. ``inside`` and ``through`` are labels of its holder and of the holder that implies it."""
+    """A position that is not filled. ``inside``: label of its holder; ``through``: of the holder that implies it."""
 
     component: str
     label: str

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from survey.model import Component, Finding, FindingKind, Gap, GradedPart, Machine, Photo, Ruling
+from survey.model import Component, Finding, FindingKind, Gap, GradedPart, Look, Machine, Photo, Reading, Ruling
 from survey.paper import words
 from survey.paper.cautions import cautions_for
 from survey.paper.crops import crop_width_px, part_pictures
@@ -82,7 +82,7 @@ def _identity(machine: Machine) -> Identity:
 
 
 def _record(source: ReportSource) -> Record:
-    seen = [(one.by, one.at) for graded in source.graded for one in (*graded.findings, *graded.looks, *graded.readings)]
+    seen = [(one.by, one.at) for graded in source.graded for many in _records_of(graded) for one in many]
     days = sorted(at[:10] for _, at in seen if at)
     taken = sorted(photo.taken[:10] for photo in source.photos.values() if photo.taken)
     photographed = "" if not taken else taken[0] if taken[0] == taken[-1] else f"{taken[0]} to {taken[-1]}"
@@ -96,6 +96,10 @@ def _record(source: ReportSource) -> Record:
         rules_version=source.rules_version,
         product_version=source.product_version,
     )
+
+
+def _records_of(graded: GradedPart) -> tuple[tuple[Finding | Look | Reading, ...], ...]:
+    return (graded.findings, graded.looks, graded.readings)
 
 
 # --- gaps
@@ -263,9 +267,7 @@ def _own_grade(graded: GradedPart) -> OwnGradeLine | None:
 # --- assemblies
 
 
-def _assemblies(
-    source: ReportSource, parts: Iterable[PartEntry], gaps: Iterable[GapLine]
-) -> tuple[Assembly, ...]:
+def _assemblies(source: ReportSource, parts: Iterable[PartEntry], gaps: Iterable[GapLine]) -> tuple[Assembly, ...]:
     parts, gaps = tuple(parts), tuple(gaps)
     names = dict.fromkeys([*(component.assembly for component in source.schedule), *(part.assembly for part in parts)])
     tallies = _tallies(source, gaps)

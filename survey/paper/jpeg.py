@@ -15,7 +15,9 @@ _COMMENT, _SCAN = 0xFE, 0xDA
 def bare_jpeg(data: bytes) -> bytes:
     """The same picture without metadata. Raises BadValue when it is not a JPEG."""
     if data[:3] != b"\xff\xd8\xff":
-        raise BadValue("A picture for the report is not a JPEG.", "Run the check command; a derived picture may be damaged.")
+        raise BadValue(
+            "A picture for the report is not a JPEG.", "Run the check command; a derived picture may be damaged."
+        )
     kept = [data[:2]]
     at = 2
     while at + 4 <= len(data) and data[at] == 0xFF and data[at + 1] != _SCAN:

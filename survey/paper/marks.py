@@ -39,26 +39,20 @@ def grade_svg(outcome: Outcome) -> str:
         "replace": ring + "/>",
     }
     dotted = ring + ' stroke-dasharray="0.1 5.02" stroke-linecap="round"/>'
-    return (
-        '<svg class="grade-mark" viewBox="0 0 20 20" aria-hidden="true">'
-        f"{shapes.get(outcome, dotted)}</svg>"
-    )
+    return f'<svg class="grade-mark" viewBox="0 0 20 20" aria-hidden="true">{shapes.get(outcome, dotted)}</svg>'
 
 
 def overlay_svg(picture: Picture) -> str:
     """The picture's marks as a drawing to lay over it; empty when there are none."""
     if not picture.marks:
         return ""
-    high = round(WIDE * picture.aspect)
-    return (
-        f'<svg class="marks" viewBox="0 0 {WIDE} {high}" aria-hidden="true">'
-        f"{_drawn(picture, high)}</svg>"
-    )
+    high = max(1, round(WIDE * picture.aspect))
+    return f'<svg class="marks" viewBox="0 0 {WIDE} {high}" aria-hidden="true">{_drawn(picture, high)}</svg>'
 
 
 def picture_svg(picture: Picture, jpeg_base64: str) -> str:
     """The picture with its marks as one self-contained drawing."""
-    high = round(WIDE * picture.aspect)
+    high = max(1, round(WIDE * picture.aspect))
     return (
         '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
         f'width="{WIDE}" height="{high}" viewBox="0 0 {WIDE} {high}">'
@@ -86,7 +80,10 @@ def _shape(mark: DrawnMark, points: list[Point], scale: float) -> str:
     (x, y), *_ = points
     if mark.shape == "pin" or len(points) == 1:
         ring = f'<circle cx="{x:.0f}" cy="{y:.0f}" r="{RING * scale:.0f}"'
-        dot = f'<circle cx="{x:.0f}" cy="{y:.0f}" r="{5 * scale:.0f}" fill="#000" stroke="#fff" stroke-width="{4 * scale:.0f}"/>'
+        dot = (
+            f'<circle cx="{x:.0f}" cy="{y:.0f}" r="{5 * scale:.0f}" fill="#000" '
+            f'stroke="#fff" stroke-width="{4 * scale:.0f}"/>'
+        )
         return _cased(ring, scale) + dot
     if mark.shape == "box":
         left, right = sorted((points[0][0], points[1][0]))
@@ -133,6 +130,7 @@ def _badge(at: Point, number: int, scale: float) -> str:
     return (
         f'<circle cx="{at[0]:.0f}" cy="{at[1]:.0f}" r="{BADGE * scale:.0f}" fill="#fff" stroke="#000" '
         f'stroke-width="{5 * scale:.0f}"/>'
-        f'<text x="{at[0]:.0f}" y="{at[1] + size * 0.34:.0f}" text-anchor="middle" font-family="Source Sans Pro, sans-serif" '
+        f'<text x="{at[0]:.0f}" y="{at[1] + size * 0.34:.0f}" text-anchor="middle" '
+        f'font-family="Source Sans Pro, sans-serif" '
         f'font-weight="600" font-size="{size:.0f}" fill="#000">{escape(str(number))}</text>'
     )

@@ -19,6 +19,7 @@ from survey.errors import BadValue, ToolMissing
 from survey.paper.cutting import Pictures, cut_base64
 from survey.paper.data import ReportData
 from survey.paper.glyphs import FONTS, SQUARE, printable
+from survey.paper.heights import place_entry
 from survey.paper.marks import picture_svg
 from survey.paper.place import put
 from survey.paper.words import DUTY_WORDS
@@ -65,9 +66,12 @@ def _lay_out_pictures(data: ReportData, pictures: Pictures, room: Path) -> list[
 
 def _told(data: ReportData, files: list[str | None]) -> dict[str, Any]:
     told: dict[str, Any] = {"title": data.title, **asdict(data), "duties": dict(DUTY_WORDS)}
-    shown = [picture for group in told["assemblies"] for part in group["parts"] for picture in part["pictures"]]
+    entries = [part for group in told["assemblies"] for part in group["parts"]]
+    shown = [picture for entry in entries for picture in entry["pictures"]]
     for picture, file in zip(shown, files, strict=True):
         picture["file"] = file
+    for entry, part in zip(entries, data.parts, strict=True):
+        entry.update(asdict(place_entry(part)))
     clean: dict[str, Any] = _printable(told)
     clean["squares"] = SQUARE in json.dumps(clean, ensure_ascii=False)
     return clean
@@ -88,7 +92,9 @@ def _compile(room: Path, paper: str) -> bytes:
     try:
         import typst
     except ImportError as error:
-        raise ToolMissing("The typesetter for PDF is not installed.", "Install the package typst, or ask for .html.") from error
+        raise ToolMissing(
+            "The typesetter for PDF is not installed.", "Install the package typst, or ask for .html."
+        ) from error
     fonts = typst.Fonts(include_system_fonts=False, include_embedded_fonts=False, font_paths=[FONTS])
     content = typst.compile(
         room / TEMPLATE.name,

@@ -76,7 +76,8 @@ def _part_row(part: PartEntry) -> dict[str, str]:
     own = part.own_grade
     rulings = part.rulings
     findings = [
-        f"{f.number}. {f.label}: {f.step_name}, {f.how_seen}" + (f" ({f.note})" if f.note else "") for f in part.findings
+        f"{f.number}. {f.label}: {f.step_name}, {f.how_seen}" + (f" ({f.note})" if f.note else "")
+        for f in part.findings
     ]
     return {
         "row": "part",

@@ -1,0 +1,252 @@
+"""The report's data: what is counted, what is never hidden, which crops are asked for."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from paper_ferryman import (
+    ABSENT,
+    BAR,
+    CRACK_RULE,
+    FRAME,
+    SCHEDULE,
+    STAND,
+    component,
+    ferryman,
+    finding,
+    graded,
+    parts,
+    photo,
+)
+
+from survey.model import Gap, Machine, Mark, Part
+from survey.paper import ReportSource, gather
+from survey.paper.crops import UNMARKED, crop_width_px
+from survey.paper.data import PartEntry, ReportData, Tally
+
+
+@pytest.fixture(scope="module")
+def data() -> ReportData:
+    return gather(ferryman())
+
+
+def part(data: ReportData, id: int) -> PartEntry:
+    return next(entry for entry in data.parts if entry.id == id)
+
+
+def test_every_part_and_every_gap_is_in_once(data: ReportData) -> None:
+    assert sorted(entry.id for entry in data.parts) == [g.part.id for g in parts()]
+    assert sorted(gap.component for gap in data.gaps) == sorted(gap.component.id for gap in ABSENT)
+
+
+def test_the_same_facts_give_the_same_report() -> None:
+    assert gather(ferryman()) == gather(ferryman())
+
+
+def test_the_order_of_parts_follows_the_schedule_and_unknown_ones_come_last(data: ReportData) -> None:
+    order = [one.id for one in SCHEDULE]
+    known = [order.index(entry.component) for entry in data.parts if entry.component]
+    assert known == sorted(known)
+    assert data.parts[-1].component is None
+    assert data.assemblies[-1].name == "Not yet known what they are"
+
+
+def test_counts_add_up(data: ReportData) -> None:
+    assert sum(count.parts for count in data.summary.counts) == data.summary.parts == len(parts())
+    assert sum(count.safety for count in data.summary.counts) == sum(e.duty == "safety" for e in data.parts)
+    tally = data.summary.tally
+    gone = tally.missing + tally.wrong + tally.short + tally.unseen + tally.not_looked
+    assert tally.asked == tally.here + gone
+    assert gone == len(ABSENT)
+    # A position the machine never had is not asked for.
+    assert tally.asked == len(SCHEDULE) - 1
+
+
+def test_safety_parts_waiting_come_first_with_the_test_owed(data: ReportData) -> None:
+    assert {item.part for item in data.summary.owed} == {1, 2, 4, 5, 6, 10}
+    frame = next(item for item in data.summary.owed if item.part == 1)
+    assert "measure the wall" in frame.says
+    assert "(frame repairer)" in frame.says
+    assert [item.outcome for item in data.summary.owed][:2] == ["examine-first", "examine-first"]
+
+
+def test_a_part_not_yet_known_is_treated_as_a_safety_part(data: ReportData) -> None:
+    assert part(data, 10).duty == "safety"
+
+
+def test_hardest_first(data: ReportData) -> None:
+    assert [item.outcome for item in data.summary.hardest] == ["replace", "repair"]
+
+
+def test_what_to_find_is_missing_wrong_or_short_safety_first(data: ReportData) -> None:
+    assert [gap.component for gap in data.summary.to_find] == ["B005", "B070", "B121", "B122", "B170"]
+    assert {gap.state for gap in data.summary.to_find} == {"missing", "wrong", "short"}
+
+
+def test_what_goes_with_its_holder_is_not_sought_twice() -> None:
+    gaps = (Gap(STAND, "missing", 0), Gap(component("B005", "Spring", "Frame", "safety", "spring"), "missing", 0, through="B004"))
+    assert [gap.label for gap in gather(ferryman(gaps=gaps)).summary.to_find] == ["Centre stand"]
+
+
+def test_a_gap_inside_a_part_that_is_here_stands_under_the_part_and_in_the_list(data: ReportData) -> None:
+    """Common practice, no source: an assembly that is here does not hide what is gone from inside it."""
+    assert [gap.label for gap in part(data, 7).gaps_inside] == ["Float", "Float needle"]
+    assert {"B121", "B122"} <= {gap.component for gap in data.gaps}
+
+
+def test_a_gap_two_floors_down_stands_under_the_part_that_is_here() -> None:
+    jet = component("B123", "Jet", "Fuel", "running", "carburettor", inside="B122")
+    data = gather(ferryman(schedule=(*SCHEDULE, jet), gaps=(*ABSENT, Gap(jet, "missing", 0))))
+    assert "Jet" in [gap.label for gap in part(data, 7).gaps_inside]
+
+
+def test_quantities_count(data: ReportData) -> None:
+    spokes = next(gap for gap in data.gaps if gap.component == "B070")
+    assert (spokes.state, spokes.found, spokes.quantity) == ("short", 33, 36)
+
+
+def test_nothing_unlooked_at_is_left_out(data: ReportData) -> None:
+    unlooked = data.not_looked
+    assert {item.part for item in unlooked.parts} == {2, 4, 5, 10}
+    assert {item.part for item in unlooked.through_coat} == {1, 4}
+    assert [item.part for item in unlooked.told] == [9]
+    assert [gap.component for gap in unlooked.positions] == ["B150", "B171"]
+    assert [gap.component for gap in unlooked.unseen] == ["B062"]
+    assert unlooked.not_fitted == ("Sidecar lug",)
+    assert (unlooked.photos_waiting, unlooked.photos_aside) == (1, 1)
+
+
+def test_every_reason_is_kept_and_a_rule_fired_twice_is_told_once(data: ReportData) -> None:
+    frame, guard = part(data, 1), part(data, 8)
+    assert [(ruling.rule, ruling.answers) for ruling in frame.rulings] == [
+        ("pits-tube-measure", (1,)),
+        ("finish-never-grades", (2,)),
+    ]
+    assert [(ruling.rule, ruling.answers) for ruling in guard.rulings] == [("bend-tinware", (1, 2))]
+    assert guard.rulings[0].argument.startswith("one side dresses")
+
+
+def test_the_owners_grade_stands_beside_the_ruling_never_instead(data: ReportData) -> None:
+    bar = part(data, 3)
+    assert bar.grade == "replace"
+    assert bar.own_grade is not None
+    assert bar.own_grade.grade == "repair"
+
+
+def test_findings_are_told_in_words(data: ReportData) -> None:
+    line = part(data, 3).findings[0]
+    assert (line.label, line.step_name) == ("Crack", "Proved, in a load path")
+    assert line.looks_like == "dye or a glass shows it at a lug, weld or clamp"
+    assert line.how_seen == "on bare metal"
+
+
+def test_a_finding_of_a_kind_that_is_gone_is_still_told() -> None:
+    odd = graded(Part(1, "B030", ""), BAR, (CRACK_RULE,), findings=(finding(1, 1, "no-such", 2),))
+    line = gather(ferryman(graded=(odd,))).parts[0].findings[0]
+    assert (line.label, line.step_name) == ("no-such", "step 2")
+
+
+def test_who_looked_and_when(data: ReportData) -> None:
+    assert data.record.looked_by == ("A. Owner", "B. Friend")
+    assert (data.record.first, data.record.last) == ("2026-03-07", "2026-03-14")
+    assert data.record.rules_version == "1 of 2026-11"
+    nobody = gather(ferryman(graded=()))
+    assert (nobody.record.first, nobody.record.looked_by) == ("", ())
+
+
+def test_cautions_are_those_that_apply_and_the_standing_one() -> None:
+    badge = component("X1", "Badge", "Tinware", "cosmetic", "trim", material="copper-alloy")
+    bare = ReportSource(Machine("A", "lightweight"), (badge,), (), (), {}, {}, "1", "0", "now")
+    assert [caution.title for caution in gather(bare).cautions] == ["Before anything else"]
+    titles = [caution.title for caution in gather(ferryman()).cautions]
+    for word in ("Steering", "Petrol tank", "Asbestos", "Lead", "Springs"):
+        assert any(word in title for title in titles), word
+    assert all(caution.source for caution in gather(ferryman()).cautions)
+    assert "Local codes and licensed practice come first" in gather(bare).cautions[0].text
+
+
+@pytest.mark.parametrize(
+    ("part_class", "title"),
+    [("tank", "Petrol tank"), ("brake-shoe", "Asbestos"), ("fastener", "Cadmium"), ("spring", "Springs"), ("yoke", "Steering")],
+)
+def test_a_caution_comes_with_its_class(part_class: str, title: str) -> None:
+    one = component("X1", "Thing", "Frame", "safety", part_class)
+    titles = [caution.title for caution in gather(ferryman(schedule=(one,), graded=(), gaps=())).cautions]
+    assert any(title in said for said in titles)
+
+
+# --- crops
+
+
+def test_marks_lie_inside_their_crops_and_carry_their_findings_number(data: ReportData) -> None:
+    for entry in data.parts:
+        for picture in entry.pictures:
+            left, top, right, bottom = picture.crop.box
+            assert 0 <= left < right <= 1
+            assert 0 <= top < bottom <= 1
+            for mark in picture.marks:
+                assert mark.number in {line.number for line in entry.findings} | {None}
+                assert all(0 <= x <= 1 and 0 <= y <= 1 for x, y in mark.points)
+
+
+def test_marks_near_each_other_share_a_crop_and_far_ones_do_not(data: ReportData) -> None:
+    assert [mark.number for mark in part(data, 1).pictures[0].marks] == [1, 2]
+    guard = part(data, 8)
+    assert [[mark.number for mark in picture.marks] for picture in guard.pictures] == [[1], [2]]
+
+
+def test_a_crop_shows_the_surroundings_and_never_asks_for_more_than_the_photo_holds(data: ReportData) -> None:
+    pin = part(data, 3).pictures[0]
+    left, _, right, _ = pin.crop.box
+    assert right - left == pytest.approx(0.42, abs=0.001)
+    small = replace(photo(5), width=400, height=300)
+    tiny = gather(ferryman(photos={5: small})).pictures[0]
+    assert tiny.crop.width_px == 168
+
+
+def test_unmarked_photos_are_printed_up_to_a_number_and_the_rest_is_told(data: ReportData) -> None:
+    odd = part(data, 10)
+    assert len(odd.pictures) == UNMARKED
+    assert odd.unprinted == 5 - UNMARKED
+
+
+def test_every_picture_says_in_words_what_it_shows(data: ReportData) -> None:
+    assert part(data, 3).pictures[0].alt == "Photo 5 of Handlebar: mark 1, crack"
+    assert all(picture.alt and picture.caption for picture in data.pictures)
+
+
+def test_a_photo_that_is_gone_is_passed_over() -> None:
+    assert gather(ferryman(photos={})).pictures == ()
+
+
+def test_many_pictures_are_cut_smaller() -> None:
+    widths = [crop_width_px(count) for count in (10, 150, 151, 600, 5000)]
+    assert widths == sorted(widths, reverse=True)
+    assert widths[3] >= 72 / 25.4 * 200, "at least 200 dots an inch at 72 mm for 600 pictures"
+
+
+fraction = st.floats(-0.2, 1.2, allow_nan=False)
+
+
+@given(
+    st.lists(st.tuples(fraction, fraction), min_size=1, max_size=5),
+    st.integers(1, 9000),
+    st.integers(1, 9000),
+)
+def test_any_mark_on_any_photo_gives_a_crop_inside_it(points: list[tuple[float, float]], width: int, height: int) -> None:
+    shape = {1: "pin", 2: "box"}.get(len(points), "outline")
+    mark = Mark(1, 1, 1, 1, shape, tuple(points))  # type: ignore[arg-type]
+    one = graded(Part(1, "B001", "", photos=(1,)), FRAME, (CRACK_RULE,), findings=(finding(1, 1, "crack", 3),), marks=(mark,))
+    (picture,) = gather(ferryman(graded=(one,), photos={1: photo(1, width, height)})).pictures
+    left, top, right, bottom = picture.crop.box
+    assert 0 <= left < right <= 1
+    assert 0 <= top < bottom <= 1
+    assert picture.crop.width_px >= 1
+    assert all(0 <= x <= 1 and 0 <= y <= 1 for x, y in picture.marks[0].points)
+
+
+def test_tallies_add_themselves_up() -> None:
+    assert Tally(2, 1, 1) + Tally(3, 0, 0, 1, 1, 1, 0) == Tally(5, 1, 1, 1, 1, 1, 0)
