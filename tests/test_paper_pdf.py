@@ -1,0 +1,327 @@
+"""The PDF, read back by a second program (pypdf): pages, tags, words, order, nothing that should not leave."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from paper_ferryman import BAR, CRACK_RULE, HOSTILE, SCHEDULE, component, ferryman, finding, graded, gradient_pictures, parts
+from pypdf import PdfReader
+
+from survey.errors import BadValue, CannotWrite, NoSuchThing, ToolMissing
+from survey.model import Gap, Machine, Part
+from survey.paper import gather, write_pdf
+from survey.paper.data import CropRequest, ReportData
+from survey.paper.glyphs import covered, printable
+
+MM = 72 / 25.4
+
+
+def long_source() -> Any:
+    """Enough parts, with words of every length, that headings fall everywhere on a page."""
+    many = [
+        graded(
+            Part(n, "B030", f"bar {n}", note="word " * (n * 7 % 90), photos=(1,) if n % 3 else ()), BAR, (CRACK_RULE,),
+            findings=tuple(finding(10 * n + k, n, "crack", 3, note="note " * (n % 23)) for k in range(n % 4)),
+        )
+        for n in range(100, 160)
+    ]  # fmt: skip
+    assemblies = [component(f"B5{n:02}", f"Place {n}", f"Assembly {n}", "safety", "lug") for n in range(40)]
+    gaps = tuple(Gap(one, "missing", 0, "note " * (n % 17)) for n, one in enumerate(assemblies))
+    return ferryman(graded=(*parts(), *many), schedule=(*SCHEDULE, *assemblies), gaps=gaps)
+
+
+@pytest.fixture(scope="module")
+def data() -> ReportData:
+    return gather(ferryman())
+
+
+@pytest.fixture(scope="module")
+def made(data: ReportData, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    to = tmp_path_factory.mktemp("pdf") / "report.pdf"
+    write_pdf(data, gradient_pictures(), to)
+    return to
+
+
+@pytest.fixture(scope="module")
+def reader(made: Path) -> PdfReader:
+    return PdfReader(made)
+
+
+@pytest.fixture(scope="module")
+def long_ones(tmp_path_factory: pytest.TempPathFactory) -> dict[str, PdfReader]:
+    folder = tmp_path_factory.mktemp("long")
+    told = gather(long_source())
+    for paper in ("a4", "letter"):
+        write_pdf(told, gradient_pictures(), folder / f"{paper}.pdf", paper)
+    return {paper: PdfReader(folder / f"{paper}.pdf") for paper in ("a4", "letter")}
+
+
+def words(reader: PdfReader) -> str:
+    return squeezed(" ".join(page.extract_text() for page in reader.pages))
+
+
+def squeezed(text: str) -> str:
+    """Without spaces: where a line is broken is the typesetter's business."""
+    return re.sub(r"[\s\u00ad]+", "", text)
+
+
+def tree(reader: PdfReader) -> Iterator[tuple[str, Any]]:
+    """Every structure element, depth first: its type and itself."""
+
+    def walk(node: Any) -> Iterator[tuple[str, Any]]:
+        node = node.get_object() if hasattr(node, "get_object") else node
+        if isinstance(node, list):
+            for one in node:
+                yield from walk(one)
+        elif isinstance(node, dict):
+            if "/S" in node and node.get("/Type") != "/MCR":
+                yield str(node["/S"])[1:], node
+            if "/K" in node:
+                yield from walk(node["/K"])
+
+    yield from walk(reader.trailer["/Root"]["/StructTreeRoot"])
+
+
+# --- the page
+
+
+@pytest.mark.parametrize(("paper", "width_mm", "height_mm"), [("a4", 210, 297), ("letter", 215.9, 279.4)])
+def test_paper_sizes(long_ones: dict[str, PdfReader], paper: str, width_mm: float, height_mm: float) -> None:
+    """ISO 216 for A4; ANSI/ASME Y14.1 for Letter, 8.5 x 11 in."""
+    for page in long_ones[paper].pages:
+        assert float(page.mediabox.width) == pytest.approx(width_mm * MM, abs=0.5)
+        assert float(page.mediabox.height) == pytest.approx(height_mm * MM, abs=0.5)
+
+
+def test_every_page_says_which_of_how_many_and_of_what(long_ones: dict[str, PdfReader]) -> None:
+    for reader in long_ones.values():
+        total = len(reader.pages)
+        assert total > 15
+        for number, page in enumerate(reader.pages, 1):
+            text = squeezed(page.extract_text())
+            assert f"Page{number}of{total}" in text
+            assert squeezed("Ferryman from the dairy, condition report of 2026-11-25 08:30") in text
+
+
+def pieces(page: Any) -> list[tuple[float, float, str, str]]:
+    """What stands on a page: height above its foot, size, font, text."""
+    found: list[tuple[float, float, str, str]] = []
+
+    def note(text: str, cm: Any, tm: Any, font: Any, size: float) -> None:
+        if text.strip() and font:
+            found.append((tm[5] * cm[3] + cm[5], size, str(font["/BaseFont"]), text.strip()))
+
+    page.extract_text(visitor_text=note)
+    return found
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_no_heading_is_left_alone_at_the_foot_of_a_page(long_ones: dict[str, PdfReader], paper: str) -> None:
+    headings = 0
+    for page in list(long_ones[paper].pages)[1:]:
+        body = [piece for piece in pieces(page) if piece[0] > 16 * MM]
+        headings += sum("Serif" in piece[2] for piece in body)
+        lowest = min(piece[0] for piece in body)
+        at_foot = [piece for piece in body if piece[0] < lowest + 2]
+        assert not any("Serif" in piece[2] for piece in at_foot), at_foot
+    assert headings > 60, "the check must have seen headings"
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_nothing_is_printed_below_the_foot_or_off_the_paper(long_ones: dict[str, PdfReader], paper: str) -> None:
+    for page in long_ones[paper].pages:
+        high = float(page.mediabox.height)
+        assert all(5 * MM < piece[0] < high - 10 * MM for piece in pieces(page))
+
+
+def test_type_is_large_enough_for_a_bench(long_ones: dict[str, PdfReader]) -> None:
+    sizes = [round(size, 1) for page in long_ones["a4"].pages for _, size, _, text in pieces(page) for _ in text]
+    assert 9.5 <= max(set(sizes), key=sizes.count) <= 10.5
+    assert min(sizes) >= 8
+
+
+# --- tagged, after ISO 14289-1 (PDF/UA-1)
+
+
+def test_it_is_tagged_and_says_so(reader: PdfReader) -> None:
+    """ISO 14289-1: 6.2 marked, 7.1 title shown and language of the document, 5 the identifier in the metadata."""
+    root = reader.trailer["/Root"]
+    assert root["/MarkInfo"]["/Marked"]
+    assert root["/Lang"] == "en-GB"
+    assert root["/ViewerPreferences"]["/DisplayDocTitle"]
+    assert reader.metadata is not None
+    assert reader.metadata.title == "Condition report: Ferryman from the dairy"
+    xmp = root["/Metadata"].get_data().decode()
+    assert re.search(r"pdfuaid:part(>|=\")1", xmp)
+
+
+def test_every_picture_has_words(reader: PdfReader, data: ReportData) -> None:
+    """ISO 14289-1, 7.3."""
+    figures = [node for kind, node in tree(reader) if kind == "Figure"]
+    assert [str(node["/Alt"]) for node in figures] == [printable(picture.alt) for picture in data.pictures]
+
+
+def test_headings_go_down_one_step_at_a_time(reader: PdfReader) -> None:
+    """ISO 14289-1, 7.4.2."""
+    levels = [int(kind[1:]) for kind, _ in tree(reader) if re.fullmatch(r"H[1-6]", kind)]
+    assert levels[0] == 1
+    assert all(after <= before + 1 for before, after in zip(levels, levels[1:], strict=False))
+    assert len(levels) > 25
+
+
+def test_tables_have_header_cells(reader: PdfReader) -> None:
+    """ISO 14289-1, 7.5."""
+    assert any(kind == "TH" for kind, _ in tree(reader))
+
+
+def test_only_the_shipped_letters_are_used(reader: PdfReader) -> None:
+    fonts = {str(font.get_object()["/BaseFont"]) for page in reader.pages for font in page["/Resources"]["/Font"].values()}
+    assert fonts
+    assert all(re.search("SourceSansPro|SourceSerifPro|DejaVuSans", name) for name in fonts), fonts
+
+
+# --- what it says
+
+
+def test_every_part_finding_reason_remedy_caution_and_source_is_printed(reader: PdfReader, data: ReportData) -> None:
+    text = words(reader)
+    for part in data.parts:
+        said = [part.label, part.word, part.box, part.note, *(line.note for line in part.findings)]
+        said += [bit for line in part.findings for bit in (line.label, line.step_name.lower(), line.looks_like, line.how_seen)]
+        for ruling in part.rulings:
+            said += [ruling.because, ruling.remedy, ruling.caution, ruling.source, ruling.rule, ruling.sure, ruling.trade]
+            said += [ruling.argument] if ruling.disputed else []
+        said += [reading.written for reading in part.readings]
+        said += [part.own_grade.reason] if part.own_grade else []
+        for bit in said:
+            # What is written from right to left comes back in another order: it is looked for letter by letter.
+            for piece in re.split(r"[\u0590-\u06ff]", printable(bit)):
+                assert squeezed(piece) in text, bit
+
+
+def test_gaps_and_all_that_was_not_looked_at_are_printed(reader: PdfReader, data: ReportData) -> None:
+    text = words(reader)
+    for gap in data.gaps:
+        assert squeezed(gap.label) in text
+    unlooked = text[text.rindex(squeezed("What was not looked at")) :]
+    for label in ("Tank badge, left", "Headlamp shell", "Brake shoes, rear", "Sidecar lug", "Centre stand", "Crankshaft"):
+        assert squeezed(label) in unlooked
+    assert squeezed("1 photo waits to be tied to a part; 1 is set aside") in unlooked
+
+
+def test_a_long_list_of_what_was_not_looked_at_is_printed_whole(tmp_path: Path) -> None:
+    places = tuple(component(f"Z{n:03}", f"Zed {n:03}", f"Group {n % 5}", "safety", "lug") for n in range(150))
+    source = ferryman(schedule=places, graded=(), gaps=tuple(Gap(one, "not-looked", 0) for one in places))
+    write_pdf(gather(source), gradient_pictures(), tmp_path / "r.pdf")
+    text = words(PdfReader(tmp_path / "r.pdf"))
+    assert all(f"Zed{n:03}" in text for n in range(150))
+    assert "Notlookedfor:150" in text
+
+
+def test_the_record_says_what_it_is_not_on_its_first_and_last_page(reader: PdfReader) -> None:
+    for page in (reader.pages[0], reader.pages[-1]):
+        assert squeezed("It is not an engineer's inspection") in squeezed(page.extract_text())
+    first = squeezed(reader.pages[0].extract_text())
+    for said in ("HP 147* 00831", "F57 1_4", "A. Owner, B. Friend", "2026-03-07 to 2026-03-14", "1 of 2026-11"):
+        assert squeezed(said) in first
+
+
+def test_cautions_are_printed(reader: PdfReader, data: ReportData) -> None:
+    text = words(reader)
+    assert all(squeezed(caution.text) in text for caution in data.cautions)
+
+
+def test_the_numbers_on_the_summary_page(reader: PdfReader, data: ReportData) -> None:
+    text = squeezed(reader.pages[1].extract_text())
+    for count in data.summary.counts:
+        assert squeezed(f"{count.word}{count.parts}{count.safety}") in text
+    assert squeezed("Of 17 positions of a complete machine 9 are filled: 3 missing, 1 wrong, 1 short, 1 inside") in text
+    for head in ("What have I got", "What stops me", "What must I find"):
+        assert squeezed(head) in text
+
+
+def test_an_empty_survey_has_a_report(tmp_path: Path) -> None:
+    source = ferryman(machine=Machine("A heap", "lightweight"), schedule=(), graded=(), gaps=(), photos={})
+    write_pdf(gather(source), gradient_pictures(), tmp_path / "r.pdf")
+    text = words(PdfReader(tmp_path / "r.pdf"))
+    assert squeezed("No part has been recorded yet") in text
+    assert squeezed("nobody has looked yet") in text
+
+
+# --- hostile words
+
+
+def test_markup_in_words_is_printed_as_it_stands(reader: PdfReader) -> None:
+    assert squeezed(HOSTILE) in words(reader)
+
+
+def test_letters_the_fonts_have_not_are_squares_and_the_report_says_so(reader: PdfReader) -> None:
+    text = words(reader)
+    assert "ŁЖΩ" in text
+    assert "Thesign□standsforaletter" in text
+
+
+def test_every_letter_said_to_be_printable_is(tmp_path: Path) -> None:
+    """The reading of the fonts' tables against the typesetter's own, which refuses a letter without a shape."""
+    letters = [chr(code) for code in sorted(covered())]
+    assert len(letters) > 5000
+    note = " ".join("".join(letters[at : at + 40]) for at in range(0, len(letters), 40))
+    source = ferryman(machine=Machine(note[:3000], "lightweight", note=note), graded=(), gaps=(), photos={})
+    write_pdf(gather(source), gradient_pictures(), tmp_path / "r.pdf")
+    assert len(PdfReader(tmp_path / "r.pdf").pages) > 3
+
+
+def test_any_letter_of_any_script_can_be_written_down(tmp_path: Path) -> None:
+    note = "".join(chr(code) for code in range(1, 0x2FA20, 11) if not 0xD800 <= code <= 0xDFFF)
+    write_pdf(gather(ferryman(machine=Machine("M", "lightweight", note=note))), gradient_pictures(), tmp_path / "r.pdf")
+    assert len(PdfReader(tmp_path / "r.pdf").pages) >= 10
+
+
+# --- what may not leave, and what may go wrong
+
+
+def test_no_metadata_of_a_photo_is_in_the_file(made: Path) -> None:
+    content = made.read_bytes()
+    for secret in (b"SECRET-CAMERA", b"SECRET-COMMENT", b"Exif\x00\x00", b"Invented Phone Co", b"IMG_0001"):
+        assert secret not in content
+    assert content.count(b"/DCTDecode") >= 10, "the pictures are in the file as they were cut"
+
+
+def test_a_photo_that_cannot_be_read_leaves_a_frame_that_says_so(data: ReportData, tmp_path: Path) -> None:
+    good = gradient_pictures()
+
+    def cut(request: CropRequest) -> bytes:
+        if request.photo == 5:
+            raise NoSuchThing("The photo is gone.")
+        return b"no jpeg" if request.photo == 7 else good(request)
+
+    write_pdf(data, cut, tmp_path / "r.pdf")
+    assert words(PdfReader(tmp_path / "r.pdf")).count("Thisphotocannotberead") == 2
+
+
+def test_the_file_is_put_there_whole_or_not_at_all(data: ReportData, tmp_path: Path) -> None:
+    with pytest.raises(CannotWrite):
+        write_pdf(data, gradient_pictures(), tmp_path / "no" / "such" / "r.pdf")
+    old = tmp_path / "r.pdf"
+    old.write_bytes(b"old")
+    write_pdf(data, gradient_pictures(), old)
+    assert old.read_bytes().startswith(b"%PDF-1.7")
+    assert [one.name for one in tmp_path.iterdir()] == ["r.pdf"]
+
+
+def test_no_such_paper(data: ReportData, tmp_path: Path) -> None:
+    with pytest.raises(BadValue, match="foolscap"):
+        write_pdf(data, gradient_pictures(), tmp_path / "r.pdf", "foolscap")
+
+
+def test_without_the_typesetter_it_says_what_is_missing(
+    data: ReportData, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(__import__("sys").modules, "typst", None)
+    with pytest.raises(ToolMissing, match="typesetter"):
+        write_pdf(data, gradient_pictures(), tmp_path / "r.pdf")
+    assert list(tmp_path.iterdir()) == []
