@@ -99,7 +99,7 @@ def _rows(text: str, file: str, words: Vocabulary, findings: tuple[str, ...]) ->
     table = csv.reader(lines[head:], strict=True)
     header = next(table, [])
     if tuple(header) != COLUMNS:
-        wrong = next((got or "nothing" for got, want in zip([*header, ""], COLUMNS, strict=False) if got != want), "more")
+        wrong = next((got for got, want in zip(header, COLUMNS, strict=False) if got != want), "the last")
         raise fault(file, head + 1, "header", wrong, "the columns are not those of a catalogue", COLUMNS)
     rows: list[_Row] = []
     try:
