@@ -2,13 +2,25 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from paper_ferryman import BAR, CRACK_RULE, HOSTILE, SCHEDULE, component, ferryman, finding, graded, gradient_pictures, parts
+from paper_ferryman import (
+    BAR,
+    CRACK_RULE,
+    HOSTILE,
+    SCHEDULE,
+    component,
+    ferryman,
+    finding,
+    graded,
+    gradient_pictures,
+    parts,
+)
 from pypdf import PdfReader
 
 from survey.errors import BadValue, CannotWrite, NoSuchThing, ToolMissing
@@ -169,7 +181,7 @@ def test_headings_go_down_one_step_at_a_time(reader: PdfReader) -> None:
     """ISO 14289-1, 7.4.2."""
     levels = [int(kind[1:]) for kind, _ in tree(reader) if re.fullmatch(r"H[1-6]", kind)]
     assert levels[0] == 1
-    assert all(after <= before + 1 for before, after in zip(levels, levels[1:], strict=False))
+    assert all(after <= before + 1 for before, after in itertools.pairwise(levels))
     assert len(levels) > 25
 
 
@@ -179,7 +191,9 @@ def test_tables_have_header_cells(reader: PdfReader) -> None:
 
 
 def test_only_the_shipped_letters_are_used(reader: PdfReader) -> None:
-    fonts = {str(font.get_object()["/BaseFont"]) for page in reader.pages for font in page["/Resources"]["/Font"].values()}
+    fonts = {
+        str(font.get_object()["/BaseFont"]) for page in reader.pages for font in page["/Resources"]["/Font"].values()
+    }
     assert fonts
     assert all(re.search("SourceSansPro|SourceSerifPro|DejaVuSans", name) for name in fonts), fonts
 
@@ -191,9 +205,21 @@ def test_every_part_finding_reason_remedy_caution_and_source_is_printed(reader: 
     text = words(reader)
     for part in data.parts:
         said = [part.label, part.word, part.box, part.note, *(line.note for line in part.findings)]
-        said += [bit for line in part.findings for bit in (line.label, line.step_name.lower(), line.looks_like, line.how_seen)]
+        said += [
+            bit
+            for line in part.findings
+            for bit in (line.label, line.step_name.lower(), line.looks_like, line.how_seen)
+        ]
         for ruling in part.rulings:
-            said += [ruling.because, ruling.remedy, ruling.caution, ruling.source, ruling.rule, ruling.sure, ruling.trade]
+            said += [
+                ruling.because,
+                ruling.remedy,
+                ruling.caution,
+                ruling.source,
+                ruling.rule,
+                ruling.sure,
+                ruling.trade,
+            ]
             said += [ruling.argument] if ruling.disputed else []
         said += [reading.written for reading in part.readings]
         said += [part.own_grade.reason] if part.own_grade else []
@@ -208,7 +234,14 @@ def test_gaps_and_all_that_was_not_looked_at_are_printed(reader: PdfReader, data
     for gap in data.gaps:
         assert squeezed(gap.label) in text
     unlooked = text[text.rindex(squeezed("What was not looked at")) :]
-    for label in ("Tank badge, left", "Headlamp shell", "Brake shoes, rear", "Sidecar lug", "Centre stand", "Crankshaft"):
+    for label in (
+        "Tank badge, left",
+        "Headlamp shell",
+        "Brake shoes, rear",
+        "Sidecar lug",
+        "Centre stand",
+        "Crankshaft",
+    ):
         assert squeezed(label) in unlooked
     assert squeezed("1 photo waits to be tied to a part; 1 is set aside") in unlooked
 

@@ -32,14 +32,16 @@ def printable(text: str) -> str:
 
 
 def _letter(letter: str, have: frozenset[int]) -> str:
-    if letter == "\n" or ord(letter) in have:
+    if letter == "\n":
         return letter
     kind = unicodedata.category(letter)
-    if kind == "Zs":
-        return " "
+    if kind in _DROPPED or "VARIATION SELECTOR" in unicodedata.name(letter, ""):
+        return ""
     if kind in ("Zl", "Zp"):
         return "\n"
-    return "" if kind in _DROPPED or "VARIATION SELECTOR" in unicodedata.name(letter, "") else SQUARE
+    if ord(letter) in have:
+        return letter
+    return " " if kind == "Zs" else SQUARE
 
 
 @cache

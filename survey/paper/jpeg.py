@@ -6,30 +6,40 @@ profile, APP14 (how the colours are coded).
 
 from __future__ import annotations
 
+import re
+
 from survey.errors import BadValue
 
-_APP0, _APP1, _APP2, _APP14, _APP15 = 0xE0, 0xE1, 0xE2, 0xEE, 0xEF
-_COMMENT, _SCAN = 0xFE, 0xDA
+_APP0, _APP2, _APP14, _APP15 = 0xE0, 0xE2, 0xEE, 0xEF
+_COMMENT, _SCAN, _END = 0xFE, 0xDA, 0xD9
+
+# In coded data a 0xFF is followed by 0x00, a restart mark or filling; anything else begins a segment.
+_NEXT = re.compile(rb"\xff[^\x00\xd0-\xd7\xff]")
 
 
 def bare_jpeg(data: bytes) -> bytes:
-    """The same picture without metadata. Raises BadValue when it is not a JPEG."""
-    if data[:3] != b"\xff\xd8\xff":
-        raise BadValue(
-            "A picture for the report is not a JPEG.", "Run the check command; a derived picture may be damaged."
-        )
+    """The same picture without metadata, and nothing behind its end: no second picture, no film.
+
+    Raises BadValue when it is not a whole JPEG.
+    """
     kept = [data[:2]]
     at = 2
-    while at + 4 <= len(data) and data[at] == 0xFF and data[at + 1] != _SCAN:
+    while data[:2] == b"\xff\xd8" and data[at : at + 1] == b"\xff" and at + 4 <= len(data):
         marker = data[at + 1]
         end = at + 2 + int.from_bytes(data[at + 2 : at + 4], "big")
+        if marker == _SCAN:
+            following = _NEXT.search(data, end)
+            if following is None:
+                break
+            end = following.start()
         if _belongs(marker, data[at + 4 : end]):
             kept.append(data[at:end])
+        if data[end : end + 2] == bytes((0xFF, _END)):
+            return b"".join((*kept, data[end : end + 2]))
         at = end
-    # After the picture's end a phone may have hung a second one, or a film: that goes too.
-    stop = data.rfind(b"\xff\xd9", at)
-    kept.append(data[at : stop + 2] if stop > at else data[at:])
-    return b"".join(kept)
+    raise BadValue(
+        "A picture for the report is no whole JPEG.", "Run the check command: a derived picture may be damaged."
+    )
 
 
 def _belongs(marker: int, body: bytes) -> bool:
