@@ -1,8 +1,24 @@
 """The only reader of survey/data: hands out proved, typed tables."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from survey.knowledge.catalogues import catalogue, catalogues
 from survey.knowledge.findings import finding_kind, finding_kinds
-from survey.knowledge.rules import rulebook
 from survey.knowledge.vocabulary import Vocabulary, vocabulary
 
+if TYPE_CHECKING:
+    from survey.grading.rulebook import Rulebook
+
 __all__ = ["Vocabulary", "catalogue", "catalogues", "finding_kind", "finding_kinds", "rulebook", "vocabulary"]
+
+
+def rulebook() -> Rulebook:
+    """The rulebook of this Teachest, read and proved once; raises BrokenKnowledge where it does not prove itself.
+
+    The rules and their proof are imported only here: whoever asks for a catalogue alone does not wait for them.
+    """
+    from survey.knowledge import rules
+
+    return rules.rulebook()

@@ -83,13 +83,15 @@ def read_catalogue(
     Raises BrokenKnowledge naming file, line, row, cell and what was allowed.
     """
     rows = _rows(text, f"catalogues/{file}", words, tuple(findings))
+    components = [row.component() for row in rows]
     _prove_tree(rows)
     _prove_labels(rows)
+    extras = {row.id for row in rows if row.yes("extra")}
     return Catalogue(
         kind=kind,
         title=title,
-        components=tuple(row.component() for row in rows if not row.yes("extra")),
-        extras=tuple(row.component() for row in rows if row.yes("extra")),
+        components=tuple(component for component in components if component.id not in extras),
+        extras=tuple(component for component in components if component.id in extras),
     )
 
 

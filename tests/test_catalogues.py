@@ -1,0 +1,458 @@
+"""The catalogues: what a restorer expects of them, and that a faulty file says where it is faulty.
+
+What a machine of a kind is made of is common practice, no source. CSV is as RFC 4180 has it.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+import subprocess
+import sys
+import time
+from collections import Counter
+from collections.abc import Callable, Iterator
+from importlib.resources import files
+
+import pytest
+
+from survey.errors import BrokenKnowledge, NoSuchThing
+from survey.knowledge import catalogue, catalogues, finding_kinds, vocabulary
+from survey.knowledge.catalogues import COLUMNS, read_catalogue
+from survey.knowledge.vocabulary import read_vocabulary
+from survey.model import Catalogue, Component
+
+KINDS = ("autocycle", "lightweight", "girder-single")
+
+# Words no component of the three kinds uses, and why they stay.
+JUSTIFIED = {"belt": "a belt-driven machine's owner adds its belt to the schedule"}
+
+
+def everything(book: Catalogue) -> tuple[Component, ...]:
+    return (*book.components, *book.extras)
+
+
+def all_components() -> Iterator[Component]:
+    for book in catalogues():
+        yield from everything(book)
+
+
+def by_id(kind: str) -> dict[str, Component]:
+    return {component.id: component for component in everything(catalogue(kind))}
+
+
+def by_label(kind: str, label: str) -> Component:
+    return next(component for component in everything(catalogue(kind)) if component.label == label)
+
+
+def inside(kind: str, parent: str) -> set[str]:
+    """Labels of everything inside a component, however deep."""
+    found: set[str] = set()
+    waiting = [parent]
+    while waiting:
+        at = waiting.pop()
+        for component in everything(catalogue(kind)):
+            if component.inside == at:
+                found.add(component.label)
+                waiting.append(component.id)
+    return found
+
+
+def test_there_are_three_kinds_with_a_title_each() -> None:
+    assert tuple(book.kind for book in catalogues()) == KINDS
+    assert all(book.title for book in catalogues())
+
+
+def test_a_catalogue_is_read_once() -> None:
+    assert catalogue("lightweight") is catalogue("lightweight")
+    assert catalogues()[1] is catalogue("lightweight")
+
+
+def test_a_kind_there_is_none_of_is_refused_with_the_nearest() -> None:
+    with pytest.raises(NoSuchThing, match="lightwait") as caught:
+        catalogue("lightwait")
+    assert "Did you mean lightweight?" in caught.value.next_step
+
+
+@pytest.mark.parametrize(("kind", "letter"), [*zip(KINDS, "ABC", strict=True)])
+def test_a_kind_has_about_two_hundred_components_under_its_own_letter(kind: str, letter: str) -> None:
+    book = catalogue(kind)
+    assert 160 <= len(book.components) <= 230
+    assert all(component.id.startswith(letter) for component in everything(book))
+
+
+def test_no_id_is_used_twice_over_all_catalogues() -> None:
+    twice = [name for name, count in Counter(component.id for component in all_components()).items() if count > 1]
+    assert twice == []
+
+
+def test_ids_that_people_may_have_written_down_still_mean_the_same() -> None:
+    assert by_id("autocycle")["A006"].label == "Frame"
+    assert by_id("lightweight")["B170"].label == "Front mudguard"
+    assert by_id("lightweight")["B052"].label == "Handlebar"
+    assert by_id("lightweight")["B144"].label == "Carburettor body"
+    assert by_id("girder-single")["C137"].label == "Petrol tank"
+
+
+def test_a_lettered_id_has_its_plain_id_beside_it() -> None:
+    known = {component.id for component in all_components()}
+    assert [name for name in known if len(name) == 5 and name[:4] not in known] == []
+
+
+def test_no_two_components_of_an_assembly_share_a_label() -> None:
+    for book in catalogues():
+        labels = Counter((component.assembly, component.label.casefold()) for component in everything(book))
+        assert [label for label, count in labels.items() if count > 1] == []
+
+
+def test_no_label_lumps_a_pair_or_two_things_that_are_lost_separately() -> None:
+    lumped = re.compile(r"\bpair\b|jets|tyre, tube|float.*needle|shell and rim|cam and arm|pin and circlips")
+    assert [
+        component.label for book in catalogues() for component in book.components if lumped.search(component.label)
+    ] == []
+
+
+def test_every_component_says_what_it_suffers_and_what_to_measure() -> None:
+    for component in all_components():
+        assert component.faults, component
+        assert component.likely, component
+        assert component.sizes, component
+
+
+def test_no_fault_leans_on_another_row() -> None:
+    assert [c.id for c in all_components() if any(fault.startswith("as ") for fault in c.faults)] == []
+
+
+def test_an_extra_is_never_everywhere() -> None:
+    assert [component.id for book in catalogues() for component in book.extras if component.everywhere] == []
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_carburettor_without_its_float_and_needle_is_a_part_with_gaps_inside(kind: str) -> None:
+    """Common practice, no source: float, needle, bowl, slide, jet needle and main jet are lost one by one."""
+    body = by_label(kind, "Carburettor body")
+    parts = inside(kind, body.id)
+    assert {"Float", "Float needle", "Throttle slide", "Jet needle", "Main jet"} <= parts
+    assert parts & {"Float bowl", "Float chamber"}
+
+
+def test_the_carburettor_of_the_lightweight_keeps_its_numbers() -> None:
+    labels = {name: component.label for name, component in by_id("lightweight").items()}
+    assert (labels["B146"], labels["B146a"], labels["B146b"]) == ("Float", "Float needle", "Float bowl")
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_steering_bearings_are_answered_top_and_bottom(kind: str) -> None:
+    """Common practice, no source: the lower races take the blows, so the two are judged apart."""
+    bearings = [component for component in catalogue(kind).components if component.part_class == "head-bearing"]
+    for race in ("cup", "cone"):
+        of_race = [component.label for component in bearings if f"bearing {race}" in component.label]
+        assert sorted("upper" in label for label in of_race) == [False, True]
+        assert sorted("lower" in label for label in of_race) == [False, True]
+
+
+@pytest.mark.parametrize(
+    ("label", "counts"),
+    [
+        ("Front spokes and nipples", (36, 36, 40)),
+        ("Rear spokes and nipples", (36, 36, 40)),
+        ("Front brake shoe", (2, 2, 2)),
+        ("Handgrip", (2, 2, 2)),
+        ("Head bearing balls", (50, 40, 56)),
+    ],
+)
+def test_quantities_are_counts_of_single_things(label: str, counts: tuple[int, int, int]) -> None:
+    """Common practice, no source: 33 spokes of 36 can only be said where the 36 is on the schedule."""
+    assert tuple(by_label(kind, label).quantity for kind in KINDS) == counts
+
+
+@pytest.mark.parametrize(
+    ("name", "part_class", "duty", "material"),
+    [
+        ("A032", "handlebar", "safety", "steel"),
+        ("A049", "rim", "safety", "steel"),
+        ("A052", "drum", "safety", "steel"),
+        ("A077", "sprocket", "safety", "steel"),
+        ("A094", "casting", "running", "aluminium"),
+        ("B011", "frame", "safety", "steel"),
+        ("B037", "stanchion", "safety", "hard-steel"),
+        ("B062", "linkage", "safety", "steel"),
+        ("B070", "drum", "safety", "cast-iron"),
+        ("B098", "chain", "safety", "steel"),
+        ("B110", "barrel", "running", "cast-iron"),
+        ("B137", "tank", "safety", "steel"),
+        ("B146", "float", "safety", "copper-alloy"),
+        ("B146a", "float", "safety", "copper-alloy"),
+        ("B170", "tinware", "safety", "steel"),
+        ("C009", "lug", "safety", "malleable-iron"),
+        ("C022", "fork", "safety", "steel"),
+        ("C029", "pivot", "safety", "hard-steel"),
+        ("C033", "spring", "safety", "spring-steel"),
+        ("C153", "winding", "running", "electrical"),
+    ],
+)
+def test_what_the_rules_stand_on(name: str, part_class: str, duty: str, material: str) -> None:
+    component = next(component for component in all_components() if component.id == name)
+    assert (component.part_class, component.duty, component.material) == (part_class, duty, material)
+
+
+# Common practice, no source: what can throw the rider, stop the brakes working, jam a wheel or feed a fire.
+SAFETY_CLASSES = (
+    "frame",
+    "fork",
+    "stanchion",
+    "slider",
+    "yoke",
+    "handlebar",
+    "wheel-spindle",
+    "rim",
+    "spokes",
+    "hub",
+    "drum",
+    "brake-plate",
+    "brake-shoe",
+    "brake-cam",
+    "tyre",
+    "head-bearing",
+    "stand",
+    "float",
+)
+
+
+@pytest.mark.parametrize("part_class", SAFETY_CLASSES)
+def test_a_class_that_can_hurt_is_safety_throughout(part_class: str) -> None:
+    assert {component.duty for component in all_components() if component.part_class == part_class} == {"safety"}
+
+
+def test_what_holds_a_guard_off_a_wheel_is_safety() -> None:
+    stays = [component for component in all_components() if "mudguard stay" in component.label]
+    assert len(stays) == 6
+    assert {component.duty for component in stays} == {"safety"}
+
+
+def test_whatever_is_inside_is_of_the_same_catalogue_and_on_its_schedule() -> None:
+    for book in catalogues():
+        scheduled = {component.id for component in book.components}
+        assert [c.id for c in book.components if c.inside is not None and c.inside not in scheduled] == []
+
+
+def test_only_some_lightweights_are_four_strokes() -> None:
+    four_stroke = [c for c in everything(catalogue("lightweight")) if any("four-stroke only" in f for f in c.faults)]
+    assert len(four_stroke) >= 10
+    assert [component.id for component in four_stroke if component.everywhere] == []
+
+
+@pytest.mark.parametrize(
+    ("name", "american"),
+    [
+        ("A116", "gas tank"),
+        ("B137", "gas tank"),
+        ("B139", "gas cap"),
+        ("B140", "petcock"),
+        ("B170", "front fender"),
+        ("C171", "rear fender"),
+        ("B074", "front axle"),
+        ("C083", "rear axle"),
+        ("B150", "muffler"),
+        ("C151", "muffler"),
+        ("B037", "fork leg"),
+        ("A104", "wrist pin"),
+        ("C113", "wrist pin"),
+        ("B054", "throttle grip"),
+        ("B030", "top triple clamp"),
+        ("B082", "front tire"),
+        ("B144", "carburetor"),
+        ("B160", "headlight bucket"),
+        ("B164", "tail light"),
+        ("B157b", "spark plug"),
+        ("A154", "seat post"),
+        ("C158", "generator"),
+        ("B178", "license plate"),
+        ("B099", "master link"),
+        ("B011", "swingarm"),
+    ],
+)
+def test_a_part_answers_to_its_american_name_too(name: str, american: str) -> None:
+    component = next(component for component in all_components() if component.id == name)
+    assert american in component.names
+
+
+def test_no_other_name_repeats_the_label() -> None:
+    assert [c.id for c in all_components() if c.label.casefold() in {name.casefold() for name in c.names}] == []
+
+
+def test_every_word_of_the_vocabulary_is_used_or_justified() -> None:
+    components = list(all_components())
+    words = vocabulary()
+    assert set(words.class_) - {component.part_class for component in components} == set(JUSTIFIED)
+    materials = {word for component in components for word in (component.material, *component.other_materials)}
+    assert set(words.material) == materials
+    assert set(words.duty) == {component.duty for component in components}
+
+
+def test_a_material_is_not_also_its_own_other_material() -> None:
+    assert [c.id for c in all_components() if c.material in c.other_materials] == []
+
+
+def test_rubber_findings_are_not_expected_of_bare_metal() -> None:
+    metals = {"steel", "hard-steel", "spring-steel", "malleable-iron", "cast-iron", "aluminium"}
+    assert [c.id for c in all_components() if "rubber" in c.likely and {c.material, *c.other_materials} <= metals] == []
+
+
+def test_the_files_say_that_they_have_no_source() -> None:
+    folder = files("survey").joinpath("data", "catalogues")
+    for file in folder.iterdir():
+        head = [line for line in file.read_text("utf-8").splitlines() if line.startswith("#")]
+        assert any("common practice, no source" in line for line in head), file.name
+
+
+def test_the_only_capitals_inside_a_label_are_abbreviations() -> None:
+    """A make or model would be a proper name: apart from the first letter, labels and names have none."""
+    proper = re.compile(r"(?<=.)\b[A-Z][a-z]")
+    found = [text for c in all_components() for text in (c.label, *c.names, *c.faults, *c.sizes) if proper.search(text)]
+    assert found == []
+
+
+def test_loading_a_catalogue_is_quick() -> None:
+    """A command that only lists parts should not wait for its catalogue: well under 30 ms each, best of five."""
+    words, findings = vocabulary(), [kind.id for kind in finding_kinds()]
+    text = source()
+    took = []
+    for _ in range(5):
+        start = time.perf_counter()
+        read_catalogue(text, "lightweight", "A title", words, findings, "lightweight.csv")
+        took.append(time.perf_counter() - start)
+    assert min(took) < 0.030
+
+
+def test_the_knowledge_package_does_not_load_the_rules_for_a_catalogue() -> None:
+    code = "import sys; import survey.knowledge.catalogues; print('survey.knowledge.rules' in sys.modules)"
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert run.stdout.strip() == "False"
+
+
+# The proof: one fault put into a sound file, and the refusal must point at it.
+
+
+def source() -> str:
+    return files("survey").joinpath("data", "catalogues", "lightweight.csv").read_text("utf-8")
+
+
+def read(text: str) -> Catalogue:
+    return read_catalogue(
+        text, "lightweight", "A title", vocabulary(), [kind.id for kind in finding_kinds()], "lightweight.csv"
+    )
+
+
+def with_cell(row: str, cell: str, value: str) -> tuple[str, int]:
+    """The lightweight's file with one cell changed, and the line its row stands on."""
+    lines = source().splitlines()
+    at = next(n for n, line in enumerate(lines) if line.startswith(f"{row},"))
+    (cells,) = csv.reader([lines[at]])
+    cells[COLUMNS.index(cell)] = value
+    lines[at] = ",".join('"' + text.replace('"', '""') + '"' for text in cells)
+    return "\n".join(lines) + "\n", at + 1
+
+
+def test_the_untouched_file_is_the_catalogue() -> None:
+    assert read(source()).components == catalogue("lightweight").components
+
+
+@pytest.mark.parametrize(
+    ("row", "cell", "value", "said", "allowed"),
+    [
+        ("B170", "id", "b170", "'b170' is no id", "a capital, three digits"),
+        ("B170", "id", "B172", "used already", "an id of its own"),
+        ("B170", "label", "", "''", "words without blanks"),
+        ("B170", "label", "Rear mudguard", "is also row", "a label of its own"),
+        ("B170", "assembly", " Cycle parts", "' Cycle parts'", "words without blanks"),
+        ("B171", "inside", "B999", "there is no 'B999'", "an id of this file"),
+        ("B170", "inside", "B171", "comes back to itself", "a tree"),
+        ("B170", "inside", "B170", "comes back to itself", "a tree"),
+        ("B170", "inside", "B021", "is an extra", "a row that is no extra"),
+        ("B170", "quantity", "0", "'0'", "a whole number from 1"),
+        ("B170", "quantity", "a few", "'a few'", "a whole number from 1"),
+        ("B170", "duty", "legal", "'legal' is no word of ours", "safety, running, cosmetic, paperwork"),
+        ("B170", "class", "fender", "'fender' is no word of ours", "tinware"),
+        ("B170", "material", "tin", "'tin' is no word of ours", "malleable-iron"),
+        ("B170", "other_materials", "aluminium; tin", "'tin' is no word of ours", "malleable-iron"),
+        ("B170", "often_missing", "y", "'y'", "yes, no"),
+        ("B170", "likely", "rust", "'rust' is no word of ours", "corrosion_surface"),
+        ("B170", "likely", "dent; dent", "'dent' is empty or said twice", "parted by semicolons"),
+        ("B170", "names", "front fender; ", "'' is empty or said twice", "parted by semicolons"),
+        ("B170", "everywhere", "perhaps", "'perhaps'", "yes, no"),
+        ("B170", "extra", "", "''", "yes, no"),
+    ],
+)
+def test_a_fault_names_file_line_row_cell_and_what_was_allowed(
+    row: str, cell: str, value: str, said: str, allowed: str
+) -> None:
+    text, line = with_cell(row, cell, value)
+    with pytest.raises(BrokenKnowledge) as caught:
+        read(text)
+    sentence = caught.value.sentence
+    named = re.match(r"catalogues/lightweight\.csv, line (\d+), row (\S+), cell (\w+): ", sentence)
+    assert named is not None, sentence
+    assert named[3] == cell
+    if value not in ("B172", "Rear mudguard"):  # of two alike it is the second that is named
+        assert (int(named[1]), named[2]) == (line, value if cell == "id" else row)
+    assert said in sentence
+    assert allowed in sentence
+
+
+def cut_a_cell(text: str) -> str:
+    return text.replace(",no,no\n", ",no\n", 1)
+
+
+def rename_a_column(text: str) -> str:
+    return text.replace(",quantity,", ",count,", 1)
+
+
+def drop_the_last_column(text: str) -> str:
+    return text.replace(",everywhere,extra\n", ",everywhere\n", 1)
+
+
+def leave_a_quotation_open(text: str) -> str:
+    return text.replace("B170,Front mudguard", 'B170,"Front" mudguard', 1)
+
+
+@pytest.mark.parametrize(
+    ("spoil", "said"),
+    [
+        (cut_a_cell, "16 cells; allowed: 17 cells"),
+        (rename_a_column, "row header, cell count"),
+        (drop_the_last_column, "row header, cell the last"),
+        (leave_a_quotation_open, "is not readable CSV"),
+    ],
+)
+def test_a_file_that_is_no_table_says_where(spoil: Callable[[str], str], said: str) -> None:
+    text = spoil(source())
+    assert text != source()
+    with pytest.raises(BrokenKnowledge, match=r"catalogues/lightweight\.csv, line \d+") as caught:
+        read(text)
+    assert said in caught.value.sentence
+
+
+def test_an_empty_file_is_refused() -> None:
+    with pytest.raises(BrokenKnowledge, match="the columns are not those of a catalogue"):
+        read("")
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "said"),
+    [
+        ("[duty]", "[chore]", "row chore, cell section: there is no such section"),
+        ('frame = "', 'frame = "" # "', "row frame, cell class: '' is no meaning"),
+        ("[duty]", "[duty", "is not readable TOML"),
+    ],
+)
+def test_a_faulty_vocabulary_says_where(before: str, after: str, said: str) -> None:
+    text = files("survey").joinpath("data", "vocabulary.toml").read_text("utf-8")
+    with pytest.raises(BrokenKnowledge) as caught:
+        read_vocabulary(text.replace(before, after, 1))
+    assert said in caught.value.sentence
+
+
+def test_a_vocabulary_without_a_section_is_refused() -> None:
+    with pytest.raises(BrokenKnowledge, match="row class, cell section: it is not there"):
+        read_vocabulary('[material]\nsteel = "steel"\n')
