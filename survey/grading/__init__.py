@@ -1,5 +1,6 @@
 """Grading: rule tables, their proof, the verdict. Pure: no files, no SQL, no clock."""
 
+from survey.grading.explain import HeldReading, held_readings, when_in_words
 from survey.grading.facts import HARDNESS, UNKNOWN, Measured, PartFacts, harder
 from survey.grading.readings import Limit, ReadingKind
 from survey.grading.rows import Row, RuleTable
@@ -9,6 +10,7 @@ from survey.grading.verdict import judge
 __all__ = [
     "HARDNESS",
     "UNKNOWN",
+    "HeldReading",
     "Limit",
     "Measured",
     "PartFacts",
@@ -17,5 +19,7 @@ __all__ = [
     "RuleTable",
     "Rulebook",
     "harder",
+    "held_readings",
     "judge",
+    "when_in_words",
 ]
