@@ -92,6 +92,12 @@ class BrokenKnowledge(Refusal):
     slug = "broken-knowledge"
 
 
+class DamagedPhoto(Refusal):
+    """An original is gone or does not decode any more, so it cannot be shown."""
+
+    slug = "damaged-photo"
+
+
 class ToolMissing(Refusal):
     """A library or program needed for this one thing is not installed."""
 

@@ -1,0 +1,135 @@
+"""The way in: a file is streamed to incoming/ while it is hashed, made safe on disk, and renamed into originals/."""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import hashlib
+import os
+import shutil
+import sys
+import tempfile
+import time
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from survey.errors import CannotWrite, SurveyBusy
+from survey.folder import layout
+from survey.folder.content import SUFFIXES, NotTaken
+from survey.folder.sources import FILE_BYTES, Offered, refuse_unless_picture
+
+CHUNK_BYTES = 1 << 20
+BUSY_SECONDS = 30.0
+_RUN = "run-"
+
+
+@dataclass(frozen=True, slots=True)
+class Landed:
+    """A file in incoming/ whose bytes are known: ``file`` there, ``path`` where it will be kept."""
+
+    offered: Offered
+    file: Path
+    sha256: str
+    bytes: int
+    path: str
+
+
+def kept_path(sha256: str, kind: str) -> str:
+    """Where an original is kept, relative to the survey's folder, with forward slashes."""
+    return f"{layout.ORIGINALS}/{sha256[:2]}/{sha256}.{SUFFIXES[kind]}"
+
+
+@contextmanager
+def waiting_room(folder: Path) -> Iterator[tuple[Path, bool]]:
+    """A fresh folder inside incoming/ for one intake at a time, and whether an earlier intake was broken off.
+
+    What an earlier one left there is cleared: it was never acknowledged. The new folder is itself the mark that tells
+    the next intake of this one, if it should die; it goes only when all went well.
+
+    Raises:
+        SurveyBusy: another intake into this survey goes on and on.
+        CannotWrite: the folder cannot be written.
+    """
+    incoming = folder / layout.INCOMING
+    with written_plainly(folder):
+        incoming.mkdir(parents=True, exist_ok=True)
+        lock = (incoming / "lock").open("ab")
+    with lock:
+        _wait_for(lock.fileno(), folder)
+        with written_plainly(folder):
+            left = clear(incoming)
+            room = Path(tempfile.mkdtemp(prefix=_RUN, dir=incoming))
+            sync_folders([incoming])
+        yield room, left
+        shutil.rmtree(room, ignore_errors=True)
+
+
+def clear(incoming: Path) -> bool:
+    """Remove what broken-off intakes left in incoming/; whether there was anything. Only with the lock in hand."""
+    left = False
+    for entry in incoming.iterdir():
+        if entry.name == "lock":
+            continue
+        left = True
+        if entry.is_dir() and not entry.is_symlink():
+            shutil.rmtree(entry)
+        else:
+            entry.unlink()
+    return left
+
+
+def _wait_for(descriptor: int, folder: Path) -> None:
+    end = time.monotonic() + BUSY_SECONDS
+    while not _locked(descriptor):
+        if time.monotonic() > end:
+            raise SurveyBusy(
+                f"Photos are being taken into {str(folder)!r} by another Teachest.", "Wait until it is done; then again."
+            )
+        time.sleep(0.02)
+
+
+def _locked(descriptor: int) -> bool:
+    """Whether the lock is ours now. Where a file system knows no locks, it is as if nobody else were there."""
+    try:
+        if sys.platform == "win32":
+            import msvcrt
+
+            msvcrt.locking(descriptor, msvcrt.LK_NBLCK, 1)
+        else:
+            import fcntl
+
+            fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError as error:
+        return error.errno not in (errno.EAGAIN, errno.EACCES, errno.EDEADLK)
+    return True
+
+
+def land(offered: Offered, room: Path) -> Landed:
+    """Stream a file into the room while hashing it. Not yet made safe on disk: it may be known already.
+
+    Raises:
+        NotTaken: it is no picture, cannot be read, or is too large.
+        CannotWrite: there is no room, or the folder cannot be written.
+    """
+    digest, size, kind = hashlib.sha256(), 0, ""
+    with written_plainly(room):
+        descriptor, name = tempfile.mkstemp(dir=room)
+    file = Path(name)
+    try:
+        with open(descriptor, "wb") as out, offered.opened() as stream:
+            while chunk := _read(stream, offered):
+                kind = kind or refuse_unless_picture(chunk, offered)
+                size += len(chunk)
+                if size > FILE_BYTES:
+                    raise NotTaken("too-large", f"The file is larger than {FILE_BYTES >> 20} megabytes; no photo is.")
+                digest.update(chunk)
+                _write(out, chunk, room)
+        if not kind:
+            raise NotTaken("empty", "The file is empty.")
+    except BaseException:
+        file.unlink(missing_ok=True)
+        raise
+    sha256 = digest.hexdigest()
+    return Landed(offered, file, sha256, size, kept_path(sha256, kind))

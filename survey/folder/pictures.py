@@ -1,0 +1,122 @@
+"""The smaller pictures of a survey: upright, sRGB, without metadata. Made from the originals whenever they are absent."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import threading
+from pathlib import Path
+from typing import Literal
+
+from survey.errors import DamagedPhoto
+from survey.folder import decode_child, developing, layout
+from survey.folder.content import NotTaken
+from survey.folder.developing import Box, Developed
+from survey.folder.metadata import Facts
+
+Size = Literal["thumb", "view"]
+
+
+def develop(path: Path) -> Developed:
+    """Decode a picture once, in a child process unless it is a plain JPEG.
+
+    Raises:
+        NotTaken: it does not decode, or is larger than a photo can be.
+    """
+    if not developing.needs_child(path):
+        return developing.develop(path)
+    answer, (thumb, view) = decode_child.POOL.ask({"path": os.path.abspath(path)})
+    facts = Facts(**answer.pop("facts"))
+    return Developed(**answer, facts=facts, thumb=thumb, view=view)
+
+
+def picture_file(folder: Path, sha256: str, size: Size) -> Path:
+    """Where a smaller picture lies, whether or not it is there."""
+    return folder / layout.PICTURES / sha256[:2] / f"{sha256}-{size}.jpg"
+
+
+def write_pictures(folder: Path, sha256: str, developed: Developed) -> None:
+    """Put both smaller pictures in their place; a reader sees a whole picture or none."""
+    for size, jpeg in (("thumb", developed.thumb), ("view", developed.view)):
+        to = picture_file(folder, sha256, "thumb" if size == "thumb" else "view")
+        to.parent.mkdir(parents=True, exist_ok=True)
+        draft = to.with_name(f"{to.name}.{os.getpid()}-{threading.get_ident()}.new")
+        try:
+            draft.write_bytes(jpeg)
+            os.replace(draft, to)
+        except OSError:
+            with contextlib.suppress(OSError):
+                draft.unlink(missing_ok=True)
+            raise
+
+
+def picture(folder: Path, original: Path, sha256: str, size: Size) -> Path:
+    """The smaller picture of a photo, made now if it is not there.
+
+    Args:
+        folder: the survey's folder.
+        original: the photo as it came.
+        size: ``thumb`` is 480 px on its long side, ``view`` 1,800; neither is ever larger than the original.
+
+    Raises:
+        DamagedPhoto: the original is gone or does not decode.
+    """
+    path = picture_file(folder, sha256, size)
+    if not _is_whole(path):
+        with _told_plainly(original):
+            write_pictures(folder, sha256, develop(original))
+    return path
+
+
+def crop(folder: Path, original: Path, sha256: str, box: Box, width_px: int) -> bytes:
+    """A piece of a photo as an upright sRGB JPEG without metadata.
+
+    Args:
+        box: left, top, right, bottom as fractions of the upright picture; brought inside it and put in order.
+        width_px: how wide at most; a piece is never enlarged.
+
+    Raises:
+        DamagedPhoto: the original is gone or does not decode.
+    """
+    left, right = sorted(min(max(at, 0.0), 1.0) for at in (box[0], box[2]))
+    top, bottom = sorted(min(max(at, 0.0), 1.0) for at in (box[1], box[3]))
+    inside = (left, top, right, bottom)
+    with _told_plainly(original):
+        view = picture(folder, original, sha256, "view")
+        across = _width_px(view)
+        if (right - left) * across >= width_px:
+            return developing.cut(view, inside, width_px)
+        if not developing.needs_child(original):
+            return developing.cut(original, inside, width_px)
+        request = {"path": os.path.abspath(original), "box": inside, "width_px": width_px}
+        return decode_child.POOL.ask(request)[1][0]
+
+
+def _width_px(jpeg: Path) -> int:
+    from PIL import Image
+
+    with Image.open(jpeg, formats=("JPEG",)) as image:
+        return image.width
+
+
+def _is_whole(path: Path) -> bool:
+    """There and not empty: after a power cut a renamed file may have lost its content."""
+    try:
+        return path.stat().st_size > 0
+    except OSError:
+        return False
+
+
+class _told_plainly(contextlib.AbstractContextManager[None]):  # noqa: N801 - used as a word
+    """Turns the faults of an original into one refusal."""
+
+    def __init__(self, original: Path) -> None:
+        self._original = original
+
+    def __exit__(self, kind: object, fault: BaseException | None, trace: object) -> None:
+        if isinstance(fault, NotTaken | FileNotFoundError | IsADirectoryError):
+            said = fault.message if isinstance(fault, NotTaken) else "The file is gone."
+            raise DamagedPhoto(
+                f"The photo {self._original.name} cannot be shown. {said}",
+                "Run teachest check, and take the photo in again from the phone or a copy.",
+            ) from fault
