@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from survey.model import HARDEST_FIRST
-from survey.paper.cutting import Pictures, cut_base64
+from survey.paper.cutting import Pictures, cut_all
 from survey.paper.data import CropRequest, Picture, ReportData
 from survey.paper.glyphs import FONTS
 from survey.paper.marks import grade_svg, overlay_svg
@@ -51,8 +51,11 @@ def write_html(data: ReportData, pictures: Pictures, to: Path) -> None:
         CannotWrite: the place cannot be written.
     """
 
+    requests = dict.fromkeys(picture.crop for picture in data.pictures)
+    cut = dict(zip(requests, cut_all(pictures, requests), strict=True))
+
     def inlined(request: CropRequest) -> str:
-        jpeg = cut_base64(pictures, request)
+        jpeg = cut[request]
         return "" if jpeg is None else f"data:image/jpeg;base64,{jpeg}"
 
     put(to, _render(data, inlined, "", _faces() + page_css()).encode("utf-8"))

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from survey.errors import BadValue, ToolMissing
-from survey.paper.cutting import Pictures, cut_base64
+from survey.paper.cutting import Pictures, cut_all
 from survey.paper.data import ReportData
 from survey.paper.glyphs import FONTS, SQUARE, printable
 from survey.paper.heights import place_entry
@@ -56,8 +56,8 @@ def write_pdf(data: ReportData, pictures: Pictures, to: Path, paper: str = "a4")
 def _lay_out_pictures(data: ReportData, pictures: Pictures, room: Path) -> list[str | None]:
     """Each picture in a file of its own; the file names in the report's order, None where a photo cannot be read."""
     names: list[str | None] = []
-    for number, picture in enumerate(data.pictures):
-        jpeg = cut_base64(pictures, picture.crop)
+    every = data.pictures
+    for number, (picture, jpeg) in enumerate(zip(every, cut_all(pictures, (one.crop for one in every)), strict=True)):
         names.append(None if jpeg is None else f"{number}.svg")
         if jpeg is not None:
             (room / f"{number}.svg").write_text(picture_svg(picture, jpeg), encoding="ascii")

@@ -1,7 +1,7 @@
 """How long a large report takes and how much memory: 300 parts, 600 photos, two findings a part.
 
-Run: ``python tests/benchmarks/bench_report.py``. The limit is 10 s and 1 GB for the PDF on two cores; the
-pictures are noise of the size the report asks for, at the quality a photo would be cut at.
+Run: ``python tests/benchmarks/bench_report.py``. The limit is 10 s and 1 GB for the PDF on two cores, cutting
+the pictures included. They are cut as in a real survey, out of its 1,800 pixel pictures (here grainy invented ones).
 """
 
 from __future__ import annotations
@@ -15,12 +15,16 @@ from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parents[2])]
 
-from paper_ferryman import BEND_RULE, CRACK_RULE, SCHEDULE, ferryman, finding, graded, gradient_pictures, photo  # noqa: E402
+from paper_ferryman import BEND_RULE, CRACK_RULE, SCHEDULE, ferryman, finding, graded, photo  # noqa: E402
 
+from survey.folder import pictures  # noqa: E402
 from survey.model import GradedPart, Mark, Part  # noqa: E402
 from survey.paper import ReportSource, gather, write_csv, write_html, write_json, write_pdf  # noqa: E402
+from survey.paper.cutting import Pictures  # noqa: E402
+from survey.paper.data import CropRequest  # noqa: E402
 
 PARTS = 300
+DIFFERENT = 24
 LIMIT_S = 10.0
 LIMIT_GB = 1.0
 
@@ -48,6 +52,23 @@ def _part(number: int) -> GradedPart:
     return graded(part, component, (CRACK_RULE, BEND_RULE), findings=found, marks=marks)
 
 
+def survey_pictures(folder: Path) -> Pictures:
+    """The survey's own smaller pictures, a few different ones under many names, and the cutter for them."""
+    from PIL import Image, ImageFilter
+
+    for number in range(DIFFERENT):
+        grain = Image.effect_noise((1800, 1350), 60).filter(ImageFilter.GaussianBlur(1.5))
+        view = pictures.picture_file(folder, f"{number:064x}", "view")
+        view.parent.mkdir(parents=True, exist_ok=True)
+        Image.merge("RGB", (grain, grain.transpose(Image.Transpose.ROTATE_180), grain)).save(view, "JPEG", quality=85)
+
+    def cut(request: CropRequest) -> bytes:
+        sha256 = f"{request.photo % DIFFERENT:064x}"
+        return pictures.crop(folder, folder / "original.jpg", sha256, request.box, request.width_px)
+
+    return cut
+
+
 def peak_gb() -> float:
     """The most memory this process has held, in GB."""
     most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
@@ -56,33 +77,28 @@ def peak_gb() -> float:
 
 def main() -> int:
     """Print the figures; 1 when the PDF is over a limit."""
-    cut = gradient_pictures()
     source = large()
     with tempfile.TemporaryDirectory() as name:
+        cut = survey_pictures(Path(name))
         began = time.perf_counter()
         data = gather(source)
         print(f"gather   {time.perf_counter() - began:6.2f} s   {len(data.parts)} parts, {len(data.pictures)} pictures")
-        began = time.perf_counter()
-        for picture in data.pictures:
-            cut(picture.crop)
-        print(
-            f"cutting  {time.perf_counter() - began:6.2f} s   of the trial's own pictures, contained in each line below"
-        )
-        pdf = Path(name) / "report.pdf"
-        began = time.perf_counter()
-        write_pdf(data, cut, pdf)
-        took, memory = time.perf_counter() - began, peak_gb()
-        print(f"pdf      {took:6.2f} s   {memory:.2f} GB at most, {pdf.stat().st_size / 1e6:.1f} MB")
-        for suffix, write in (
-            ("html", lambda to: write_html(data, cut, to)),
-            ("csv", lambda to: write_csv(data, to)),
-            ("json", lambda to: write_json(data, to)),
-        ):
+        writers = {
+            "pdf": lambda to: write_pdf(data, cut, to),
+            "html": lambda to: write_html(data, cut, to),
+            "csv": lambda to: write_csv(data, to),
+            "json": lambda to: write_json(data, to),
+        }
+        took: dict[str, float] = {}
+        for suffix, write in writers.items():
             to = Path(name) / f"report.{suffix}"
             began = time.perf_counter()
             write(to)
-            print(f"{suffix:8} {time.perf_counter() - began:6.2f} s   {to.stat().st_size / 1e6:.1f} MB")
-    return int(took > LIMIT_S or memory > LIMIT_GB)
+            took[suffix] = time.perf_counter() - began
+            if suffix == "pdf":
+                memory = peak_gb()
+            print(f"{suffix:8} {took[suffix]:6.2f} s   {to.stat().st_size / 1e6:.1f} MB, {peak_gb():.2f} GB at most")
+    return int(took["pdf"] > LIMIT_S or memory > LIMIT_GB)
 
 
 if __name__ == "__main__":
