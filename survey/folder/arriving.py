@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import errno
 import hashlib
 import os
@@ -10,9 +9,10 @@ import shutil
 import sys
 import tempfile
 import time
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 
 from survey.errors import CannotWrite, SurveyBusy
@@ -85,7 +85,8 @@ def _wait_for(descriptor: int, folder: Path) -> None:
     while not _locked(descriptor):
         if time.monotonic() > end:
             raise SurveyBusy(
-                f"Photos are being taken into {str(folder)!r} by another Teachest.", "Wait until it is done; then again."
+                f"Photos are being taken into {str(folder)!r} by another Teachest.",
+                "Wait until it is done; then again.",
             )
         time.sleep(0.02)
 
@@ -119,17 +120,79 @@ def land(offered: Offered, room: Path) -> Landed:
     file = Path(name)
     try:
         with open(descriptor, "wb") as out, offered.opened() as stream:
-            while chunk := _read(stream, offered):
+            while chunk := stream.read(CHUNK_BYTES):
                 kind = kind or refuse_unless_picture(chunk, offered)
                 size += len(chunk)
                 if size > FILE_BYTES:
                     raise NotTaken("too-large", f"The file is larger than {FILE_BYTES >> 20} megabytes; no photo is.")
                 digest.update(chunk)
-                _write(out, chunk, room)
+                with written_plainly(room):
+                    out.write(chunk)
+                    out.flush()
         if not kind:
             raise NotTaken("empty", "The file is empty.")
     except BaseException:
         file.unlink(missing_ok=True)
         raise
+    if offered.file_time:  # kept with the file, so that one which is adopted later still has its time
+        at = datetime.fromisoformat(offered.file_time).timestamp()
+        os.utime(file, (at, at))
     sha256 = digest.hexdigest()
     return Landed(offered, file, sha256, size, kept_path(sha256, kind))
+
+
+def make_safe(landed: Landed) -> None:
+    """Bring a landed file's bytes onto the disk itself."""
+    with written_plainly(landed.file), landed.file.open("rb+") as stream:
+        os.fsync(stream.fileno())
+
+
+def keep(folder: Path, landed: Sequence[Landed]) -> None:
+    """Rename files that are safe on disk into originals/, and make the renaming safe too."""
+    touched: set[Path] = set()
+    with written_plainly(folder):
+        for one in landed:
+            to = folder / one.path
+            if not to.parent.is_dir():
+                to.parent.mkdir(parents=True, exist_ok=True)
+                touched.add(to.parent.parent)
+            os.replace(one.file, to)
+            touched.add(to.parent)
+        sync_folders(touched)
+
+
+def is_kept(folder: Path, landed: Landed) -> bool:
+    """Whether the survey's own copy is there and still has its hash."""
+    try:
+        with (folder / landed.path).open("rb") as stream:
+            return hashlib.file_digest(stream, "sha256").hexdigest() == landed.sha256
+    except OSError:
+        return False
+
+
+def sync_folders(folders: Iterable[Path]) -> None:
+    """Make the names in folders safe on disk, where the system has a way to (Windows has none and needs none)."""
+    if sys.platform == "win32":
+        return
+    for folder in folders:
+        descriptor = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(descriptor)
+        finally:
+            os.close(descriptor)
+
+
+@contextmanager
+def written_plainly(where: Path) -> Iterator[None]:
+    """Turns the disk's faults while writing into one refusal."""
+    try:
+        yield
+    except OSError as error:
+        if error.errno in (errno.ENOSPC, errno.EDQUOT):
+            raise CannotWrite(
+                "The disk is full.", "Make room and run the intake again; what was taken in so far is kept."
+            ) from error
+        raise CannotWrite(
+            f"The folder {str(where)!r} cannot be written ({error.strerror or error}).",
+            "Check that it is yours to write and not on a read-only disk.",
+        ) from error

@@ -34,7 +34,7 @@ WARNINGS: dict[str, str] = {
 """Every warning about a file that was taken in."""
 
 
-class NotTaken(Exception):  # noqa: N818 - it is told to the owner, not logged as an error
+class NotTaken(Exception):
     """A file is not taken in.
 
     Attributes:

@@ -54,7 +54,8 @@ class Decoder:
         Raises:
             NotTaken: the child refused the picture, died of it, or took too long.
         """
-        assert self._child.stdin and self._child.stdout
+        assert self._child.stdin
+        assert self._child.stdout
         overdue = threading.Event()
         timer = threading.Timer(self._seconds, self._end_overdue, [overdue])
         timer.start()

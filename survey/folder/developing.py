@@ -153,7 +153,7 @@ def _decoded(path: Path, long_px: int | None, share: float = 1.0, width_px: int 
 
 
 def needs_child(path: Path) -> bool:
-    """Whether a picture is to be decoded in a child process: all but plain baseline JPEG, which is read at a fraction."""
+    """Whether a picture is to be decoded in a child process: all but baseline JPEG, which is read at a fraction."""
     with path.open("rb") as stream:
         if sniff(stream.read(HEAD_BYTES)) != "jpeg":
             return True
@@ -205,10 +205,9 @@ def _full_size(image: Image.Image) -> tuple[int, int]:
 
 def _rows_there(image: Image.Image) -> float:
     """The share of rows that hold a picture: the decoder leaves rows it has no data for in one middle grey."""
-    grey = {"RGB": (128, 128, 128), "L": 128}.get(image.mode)
-    blank = Image.new(image.mode, (image.width, 1), grey).tobytes() if grey is not None else None
+    blank = bytes([128] * image.width * len(image.getbands()))
     row = image.height
-    while row and blank is not None and image.crop((0, row - 1, image.width, row)).tobytes() == blank:
+    while row and image.crop((0, row - 1, image.width, row)).tobytes() == blank:
         row -= 1
     return row / image.height
 
@@ -284,7 +283,6 @@ def _shrunk(image: Image.Image, long_px: int) -> Image.Image:
 
 def _flattened(image: Image.Image) -> Image.Image:
     """Any mode as RGB or L: see-through parts on white paper, deep greys brought down to eight bits."""
-    kept = {key: image.info[key] for key in ("icc_profile",) if key in image.info}
     if image.mode == "F" or image.mode.startswith("I"):
         flat = _eight_bits(image)
     elif image.has_transparency_data:
@@ -293,7 +291,8 @@ def _flattened(image: Image.Image) -> Image.Image:
         flat.paste(clear, mask=clear.getchannel("A"))
     else:
         flat = image.convert("RGB")
-    flat.info = kept
+    if "icc_profile" in image.info:
+        flat.info["icc_profile"] = image.info["icc_profile"]
     return flat
 
 

@@ -1,48 +1,48 @@
-"""Taking photos in, so that nothing acknowledged is ever lost.
+"""Taking photos in: every file ends as added, already here, or refused with a reason, and nothing acknowledged is lost.
 
-For each file: stream to incoming/ while hashing, sync, decode; then rename into originals/, sync the directory,
-record it in one transaction with its history; only then is it acknowledged. Derived pictures come last: they can
-always be made again. A kill at any moment leaves either nothing of a file or all of it; what lies in originals/
-without a record is taken up by the next intake.
+Order, for each: stream to incoming/ while hashing; fsync; rename into originals/; fsync the folder; then one
+transaction of the ledger; then the caller is told; the smaller pictures last, which can always be made again.
 """
 
 from __future__ import annotations
 
 import contextlib
-import hashlib
 import os
-import secrets
+import re
 from collections import deque
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass
-from datetime import datetime
+from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Protocol
+from typing import Protocol, TypeVar
 
-from survey.errors import CannotWrite
-from survey.folder import layout
-from survey.folder.content import HEAD_BYTES, SUFFIXES, NotTaken, sniff
+from survey.folder import arriving, layout, pictures
+from survey.folder.arriving import Landed
+from survey.folder.content import NotTaken
 from survey.folder.developing import Developed
-from survey.folder.pictures import develop, write_pictures
-from survey.folder.sources import MOST_BYTES_OF_A_FILE, Candidate, find
+from survey.folder.metadata import file_time
+from survey.folder.sources import Offered, gather
 from survey.model import IntakeResult, Refused, Taken
 
-Progress = Callable[[int, int, str], None]
-
-WORKERS = max(2, min(4, os.cpu_count() or 2))
 BATCH = 8
-"""Photos recorded in one transaction at the most; each is acknowledged only when it is on disk."""
+"""Photos recorded in one transaction."""
+WORTH_A_LOOK = 20
+"""From so many files on, originals/ is looked over for files that no photo names; that costs about one photo."""
 
-_CHUNK = 1 << 20
-_ENDINGS = {**SUFFIXES, "mpo": "jpg"}
+_ORIGINAL = re.compile(r"([0-9a-f]{64})\.[a-z]+", re.ASCII)
+Progress = Callable[[int, int, str], None]
+_Item = TypeVar("_Item")
+_Answer = TypeVar("_Answer")
 
 
 @dataclass(frozen=True, slots=True)
 class Arrival:
-    """Everything known of one accepted photo before it is recorded; the fields are those of ``survey.model.Photo``.
+    """Everything known of one accepted photo, before it is recorded.
 
-    ``pixel_hash``: of the decoded picture. ``source``: where it came from.
+    ``format``: jpeg, mpo, heif, avif, png, webp or tiff. width and height in pixels of the upright picture.
+    ``path``: the original, relative to the survey folder, with forward slashes. ``taken``: local wall clock
+    ``YYYY-MM-DDTHH:MM:SS``; ``taken_from``: original, digitized or file; ``offset``: ``+HH:MM``.
+    ``pixel_hash``: of the small picture's pixels. ``source``: where it came from, safe to print.
     """
 
     sha256: str
@@ -63,268 +63,237 @@ class Arrival:
 
 
 class Ledger(Protocol):
-    """What the intake asks of the survey's database."""
+    """Who knows the photos of the survey."""
 
     def known(self, sha256: str) -> int | None:
-        """The photo of that hash, if it is here."""
+        """The photo of that hash, if it is in the survey."""
 
     def lookalike(self, pixel_hash: str) -> int | None:
-        """A photo with the same pixels, if one is here."""
+        """A photo of the same pixels, if one is in the survey."""
 
     def record(self, arrivals: Sequence[Arrival]) -> list[int]:
-        """Record photos in one transaction; their numbers."""
+        """Record photos in one transaction; their ids in the same order."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Landed:
-    """A file in incoming/, synced, hashed and decoded."""
+def take_in(folder: Path, sources: Sequence[Path], ledger: Ledger, progress: Progress | None = None) -> IntakeResult:
+    """Take photos from folders, files and zip files into a survey.
 
-    candidate: Candidate
-    incoming: Path
-    sha256: str
-    bytes: int
-    decoded: Developed
-
-
-@dataclass(frozen=True, slots=True)
-class _Known:
-    candidate: Candidate
-    photo: int
-    sha256: str
-
-
-def take_in(
-    folder: Path, sources: Sequence[Path], ledger: Ledger, progress: Progress | None = None
-) -> IntakeResult:
-    """Take in every photo under the sources; see the module's docstring for the order of writing.
+    Args:
+        folder: the survey's folder.
+        ledger: asked and told only from the calling thread.
+        progress: called as ``progress(done, total, name)`` after each file has ended.
 
     Raises:
-        CannotWrite: the survey's folder cannot be written.
+        CannotWrite: the disk is full or the folder cannot be written; what was acknowledged stays.
+        SurveyBusy: another intake into the same survey does not end.
     """
-    incoming = folder / layout.INCOMING
-    try:
-        incoming.mkdir(exist_ok=True)
-        (incoming / f".{os.getpid()}").touch()
-        (incoming / f".{os.getpid()}").unlink()
-    except OSError as fault:
-        raise CannotWrite(f"The survey in {str(folder)!r} cannot be written.", "Check that it is not read-only.") from fault
-    return _Intake(folder, ledger, progress).run(list(find(sources)))
+    offers = list(gather(sources, folder))
+    with arriving.waiting_room(folder) as (room, broken_off):
+        run = _Run(folder, room, ledger, progress or (lambda _done, _total, _name: None), len(offers))
+        run.take(offers)
+        if broken_off or len(offers) >= WORTH_A_LOOK:
+            run.added += _adopt(folder, ledger)
+        return run.result()
 
 
-def clear_incoming(folder: Path) -> int:
-    """Throw away what an interrupted intake left half copied; returns how many files. Originals are never touched."""
-    left = [path for path in (folder / layout.INCOMING).glob("*.part") if path.is_file()]
-    for path in left:
-        path.unlink(missing_ok=True)
-    return len(left)
+def mend_at_start(folder: Path, ledger: Ledger) -> list[Taken]:
+    """Clear what a broken-off intake left in incoming/ and adopt originals that no photo names. Deletes no original.
+
+    Returns:
+        What was adopted.
+    """
+    with arriving.waiting_room(folder):
+        return _adopt(folder, ledger)
 
 
-def strays(folder: Path, is_known: Callable[[str], bool]) -> list[Path]:
-    """Originals that were put in place but not recorded before a kill: no photo names their hash."""
-    return [
-        path
-        for path in sorted((folder / layout.ORIGINALS).glob("??/*"))
-        if path.is_file() and not is_known(path.name.split(".", 1)[0])
-    ]
-
-
-class _Intake:
-    """One run: workers land files two by two, this thread puts them in place and records them in order."""
-
-    def __init__(self, folder: Path, ledger: Ledger, progress: Progress | None) -> None:
-        self._folder = folder
-        self._ledger = ledger
-        self._progress = progress
-        self._added: list[Taken] = []
-        self._already: list[Taken] = []
-        self._refused: list[Refused] = []
-        self._warned: list[Refused] = []
-        self._seen: dict[str, _Landed] = {}
-        self._done = 0
-        self._total = 0
-
-    def run(self, found: Sequence[Candidate | Refused]) -> IntakeResult:
-        self._total = len(found)
-        waiting: list[_Landed] = []
-        try:
-            with contextlib.closing(self._landings(found)) as landings:
-                for landing in landings:
-                    self._sort(landing, waiting)
-                    if len(waiting) >= BATCH:
-                        self._keep(waiting)
-                self._keep(waiting)
-        finally:
-            for landed in waiting:
-                landed.incoming.unlink(missing_ok=True)
-        return IntakeResult(tuple(self._added), tuple(self._already), tuple(self._refused), tuple(self._warned))
-
-    def _landings(self, found: Sequence[Candidate | Refused]) -> Iterator[_Landed | _Known | Refused]:
-        """What became of each file, in order; only a few files are under way at once."""
-        crew = ThreadPoolExecutor(WORKERS)
-        under_way: deque[Future[_Landed | _Known | Refused]] = deque()
-        try:
-            for one in found:
-                under_way.append(crew.submit(self._land, one))
-                if len(under_way) >= 2 * WORKERS:
-                    yield under_way.popleft().result()
-            while under_way:
-                yield under_way.popleft().result()
-        finally:
-            for late in under_way:
-                late.cancel()
-            crew.shutdown(wait=True)
-            for late in under_way:
-                if not late.cancelled() and late.exception() is None and isinstance(late.result(), _Landed):
-                    late.result().incoming.unlink(missing_ok=True)  # type: ignore[union-attr]
-
-    def _land(self, one: Candidate | Refused) -> _Landed | _Known | Refused:
-        if isinstance(one, Refused):
-            return one
-        incoming = self._folder / layout.INCOMING / f"{secrets.token_hex(12)}.part"
-        try:
-            sha256, size = _copy(one, incoming)
-            photo = self._ledger.known(sha256)
-            if photo is not None:
-                incoming.unlink()
-                return _Known(one, photo, sha256)
-            return _Landed(one, incoming, sha256, size, develop(incoming))
-        except NotTaken as no:
-            incoming.unlink(missing_ok=True)
-            return Refused(one.source, no.reason, no.message)
-        except BaseException:
-            incoming.unlink(missing_ok=True)
-            raise
-
-    def _sort(self, landing: _Landed | _Known | Refused, waiting: list[_Landed]) -> None:
-        if isinstance(landing, Refused):
-            self._refused.append(landing)
-            self._count(landing.path)
-        elif isinstance(landing, _Known):
-            self._already.append(Taken(landing.photo, landing.candidate.source, landing.sha256))
-            self._count(landing.candidate.name)
-        elif landing.sha256 in self._seen:
-            self._keep(waiting)
-            landing.incoming.unlink(missing_ok=True)
-            photo = self._ledger.known(landing.sha256)
-            self._already.append(Taken(photo or 0, landing.candidate.source, landing.sha256))
-            self._count(landing.candidate.name)
-        else:
-            self._seen[landing.sha256] = landing
-            waiting.append(landing)
-
-    def _keep(self, waiting: list[_Landed]) -> None:
-        """Rename, sync the directories, record, acknowledge; pictures last."""
-        if not waiting:
-            return
-        batch = list(waiting)
-        alike = [self._ledger.lookalike(landed.decoded.pixel_hash) for landed in batch]
-        arrivals = [_arrival(landed) for landed in batch]
-        rooms: set[Path] = set()
-        for landed, arrival in zip(batch, arrivals, strict=True):
-            original = self._folder / arrival.path
-            original.parent.mkdir(parents=True, exist_ok=True)
-            os.replace(landed.incoming, original)
-            rooms |= {original.parent, original.parent.parent}
-        for room in rooms:
-            _sync_directory(room)
-        photos = self._ledger.record(arrivals)
-        waiting.clear()
-        for landed, photo, twin in zip(batch, photos, alike, strict=True):
-            self._added.append(Taken(photo, landed.candidate.source, landed.sha256))
-            self._warn(landed, twin)
-            with contextlib.suppress(OSError):
-                write_pictures(self._folder, landed.sha256, landed.decoded)
-            self._seen[landed.sha256] = landed = _without_pictures(landed)
-            self._count(landed.candidate.name)
-
-    def _warn(self, landed: _Landed, twin: int | None) -> None:
-        source = landed.candidate.source
-        if landed.decoded.cut_short:
-            self._warned.append(Refused(source, "cut-short", "The file lacks its last bytes; what is there was taken in."))
-        if twin is not None:
-            self._warned.append(Refused(source, "looks-like", f"It looks the same as photo {twin}; both are kept."))
-
-    def _count(self, name: str) -> None:
-        self._done += 1
-        if self._progress is not None:
-            self._progress(self._done, self._total, name)
-
-
-def _without_pictures(landed: _Landed) -> _Landed:
-    """The same without the decoded bytes, so that a thousand photos do not pile up in memory."""
-    bare = Developed(**{**{n: getattr(landed.decoded, n) for n in Developed.__slots__}, "thumb": b"", "view": b""})
-    return _Landed(landed.candidate, landed.incoming, landed.sha256, landed.bytes, bare)
-
-
-def _copy(candidate: Candidate, to: Path) -> tuple[str, int]:
-    """Stream the file to incoming/, synced; its SHA-256 and size in bytes."""
-    digest, size = hashlib.sha256(), 0
-    try:
-        source = candidate.open()
-    except Exception as fault:  # a zip entry's header may be damaged in as many ways as there are codecs
-        raise NotTaken("unreadable", f"It cannot be opened: {fault}.") from fault
-    with source, to.open("xb") as out:
-        while chunk := _chunk(source):
-            size += len(chunk)
-            if size > MOST_BYTES_OF_A_FILE:
-                raise NotTaken("too-large", "It is larger than 512 MiB, which no photo is.")
-            if size == len(chunk):
-                _prove_start(chunk[:HEAD_BYTES])
-            digest.update(chunk)
-            out.write(chunk)
-        if size == 0:
-            raise NotTaken("empty", "The file is empty.")
-        out.flush()
-        os.fsync(out.fileno())
-    return digest.hexdigest(), size
-
-
-def _chunk(source: object) -> bytes:
-    try:
-        found: bytes = source.read(_CHUNK)  # type: ignore[attr-defined]
-    except Exception as fault:  # as above: reading a damaged zip entry
-        raise NotTaken("damaged", f"It breaks off while being read: {fault}.") from fault
-    return found
-
-
-def _prove_start(start: bytes) -> None:
-    """Refuse at the first bytes what is no picture at all, before it is copied."""
-    if sniff(start) == "zip":
-        raise NotTaken("nested-zip", "It is a zip file inside a zip file; unpack it and take that in.")
-
-
-def _arrival(landed: _Landed) -> Arrival:
-    facts, decoded = landed.decoded.facts, landed.decoded
-    taken, taken_from = facts.taken, facts.taken_from
-    if taken is None and landed.candidate.modified is not None:
-        with contextlib.suppress(OSError, OverflowError, ValueError):
-            taken = datetime.fromtimestamp(landed.candidate.modified).replace(microsecond=0).isoformat()
-            taken_from = "file"
-    ending = _ENDINGS[decoded.format]
+def arrival_of(landed: Landed, developed: Developed) -> Arrival:
+    """Put together what the file system and the picture say."""
+    facts = developed.facts
+    if facts.taken is None and landed.offered.file_time:
+        facts = replace(facts, taken=landed.offered.file_time, taken_from="file", offset=None)
     return Arrival(
-        sha256=landed.sha256,
-        name=landed.candidate.name,
-        format=decoded.format,
-        width=decoded.width,
-        height=decoded.height,
-        bytes=landed.bytes,
-        path=f"{layout.ORIGINALS}/{landed.sha256[:2]}/{landed.sha256}.{ending}",
-        taken=taken,
-        taken_from=taken_from,
-        offset=facts.offset,
-        make=facts.make,
-        model=facts.model,
-        has_position=facts.has_position,
-        pixel_hash=decoded.pixel_hash,
-        source=landed.candidate.source,
+        landed.sha256,
+        landed.offered.name,
+        developed.format,
+        developed.width,
+        developed.height,
+        landed.bytes,
+        landed.path,
+        facts.taken,
+        facts.taken_from,
+        facts.offset,
+        facts.make,
+        facts.model,
+        facts.has_position,
+        developed.pixel_hash,
+        landed.offered.shown,
     )
 
 
-def _sync_directory(path: Path) -> None:
-    if os.name == "nt":
-        return  # Windows keeps directory entries itself and has no handle to sync
-    handle = os.open(path, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
+@dataclass(slots=True)
+class _Run:
+    """One intake. Two stages run in threads, each in order and only a few files ahead; all else in the caller's."""
+
+    folder: Path
+    room: Path
+    ledger: Ledger
+    progress: Progress
+    total: int
+    done: int = 0
+    added: list[Taken] = field(default_factory=list)
+    already: list[Taken] = field(default_factory=list)
+    refused: list[Refused] = field(default_factory=list)
+    warned: list[Refused] = field(default_factory=list)
+    batch: list[tuple[Landed, Developed]] = field(default_factory=list)
+    twins: dict[str, list[Offered]] = field(default_factory=dict)
+
+    def result(self) -> IntakeResult:
+        return IntakeResult(tuple(self.added), tuple(self.already), tuple(self.refused), tuple(self.warned))
+
+    def take(self, offers: Iterable[Offered | Refused]) -> None:
+        workers = min(4, os.cpu_count() or 1)
+        pool = ThreadPoolExecutor(workers, thread_name_prefix="intake")
+        try:
+            landed = _in_order(pool, lambda one: arriving.land(one, self.room), self._offered(offers), workers)
+            readied = _in_order(pool, self._ready, self._unknown(landed), workers)
+            for one, future in readied:
+                self._end(one, future)
+            self._record()
+        finally:
+            pool.shutdown(wait=True, cancel_futures=True)
+
+    def _offered(self, offers: Iterable[Offered | Refused]) -> Iterator[Offered]:
+        for offer in offers:
+            if isinstance(offer, Refused):
+                self._refuse(offer.path, offer.reason, offer.message)
+            else:
+                yield offer
+
+    def _unknown(self, landed: Iterable[tuple[Offered, Future[Landed]]]) -> Iterator[tuple[Landed, int | None]]:
+        """Landed files with the photo they are already, if any; a twin of one that is on its way waits for it."""
+        for offer, future in landed:
+            try:
+                one = future.result()
+            except NotTaken as refusal:
+                self._refuse(offer.shown, refusal.reason, refusal.message)
+                continue
+            if one.sha256 in self.twins:
+                self.twins[one.sha256].append(offer)
+                one.file.unlink()
+                continue
+            photo = self.ledger.known(one.sha256)
+            if photo is None:
+                self.twins[one.sha256] = []
+            yield one, photo
+
+    def _ready(self, item: tuple[Landed, int | None]) -> Developed | None:
+        """In a thread: make a new file safe and decode it; None for one whose own copy in the survey is whole."""
+        landed, photo = item
+        if photo is not None and arriving.is_kept(self.folder, landed):
+            return None
+        arriving.make_safe(landed)
+        return pictures.develop(landed.file)
+
+    def _end(self, item: tuple[Landed, int | None], future: Future[Developed | None]) -> None:
+        landed, photo = item
+        try:
+            developed = future.result()
+        except NotTaken as refusal:
+            landed.file.unlink(missing_ok=True)
+            for offer in (landed.offered, *self.twins.pop(landed.sha256, ())):
+                self._refuse(offer.shown, refusal.reason, refusal.message)
+            return
+        if photo is not None:
+            self._meet_again(landed, photo, damaged=developed is not None)
+        elif developed is not None:
+            self.batch.append((landed, developed))
+            if len(self.batch) >= BATCH:
+                self._record()
+
+    def _meet_again(self, landed: Landed, photo: int, damaged: bool) -> None:
+        shown = landed.offered.shown
+        if damaged:
+            arriving.keep(self.folder, [landed])
+            self.warned.append(
+                Refused(shown, "put-back", "The survey's own copy was damaged; this one took its place.")
+            )
+        else:
+            landed.file.unlink()
+        self.already.append(Taken(photo, shown, landed.sha256))
+        self._tell(landed.offered)
+
+    def _record(self) -> None:
+        """Keep the batch's files, record them, and only then acknowledge them; smaller pictures come last."""
+        batch, self.batch = self.batch, []
+        if not batch:
+            return
+        arriving.keep(self.folder, [landed for landed, _ in batch])
+        arrivals = [arrival_of(landed, developed) for landed, developed in batch]
+        alike = [self.ledger.lookalike(arrival.pixel_hash) for arrival in arrivals]
+        photos = self.ledger.record(arrivals)
+        first: dict[str, int] = {}
+        for (landed, developed), arrival, photo, like in zip(batch, arrivals, photos, alike, strict=True):
+            self.added.append(Taken(photo, arrival.source, arrival.sha256))
+            self._warn(arrival, developed.cut_short, like or first.get(arrival.pixel_hash))
+            first.setdefault(arrival.pixel_hash, photo)
+            self._tell(landed.offered)
+            for twin in self.twins.pop(arrival.sha256, ()):
+                self.already.append(Taken(photo, twin.shown, arrival.sha256))
+                self._tell(twin)
+        for landed, developed in batch:
+            with contextlib.suppress(OSError):  # they are made when they are first asked for
+                pictures.write_pictures(self.folder, landed.sha256, developed)
+
+    def _warn(self, arrival: Arrival, cut_short: bool, like: int | None) -> None:
+        if cut_short:
+            message = "The end of the file is missing; what there is of the picture was taken in."
+            self.warned.append(Refused(arrival.source, "cut-short", message))
+        if like is not None:
+            message = f"It looks the same as photo {like}, though the files differ; both are kept."
+            self.warned.append(Refused(arrival.source, "looks-like", message))
+
+    def _refuse(self, shown: str, reason: str, message: str) -> None:
+        self.refused.append(Refused(shown, reason, message))
+        self.done += 1
+        self.progress(self.done, self.total, shown)
+
+    def _tell(self, offered: Offered) -> None:
+        self.done += 1
+        self.progress(self.done, self.total, offered.name)
+
+
+def _in_order(
+    pool: ThreadPoolExecutor, work: Callable[[_Item], _Answer], items: Iterable[_Item], ahead: int
+) -> Iterator[tuple[_Item, Future[_Answer]]]:
+    """Work on items in threads, a few ahead of the one that is asked for; answers come in the items' order."""
+    waiting: deque[tuple[_Item, Future[_Answer]]] = deque()
+    for item in items:
+        waiting.append((item, pool.submit(work, item)))
+        if len(waiting) > ahead:
+            yield waiting.popleft()
+    while waiting:
+        yield waiting.popleft()
+
+
+def _adopt(folder: Path, ledger: Ledger) -> list[Taken]:
+    """Record originals that no photo names, if they are what their name says; others stay for `check` to tell of."""
+    adopted = []
+    for file in sorted((folder / layout.ORIGINALS).glob("??/*")):
+        named = _ORIGINAL.fullmatch(file.name)
+        if not named or ledger.known(named[1]) is not None:
+            continue
+        told = file.stat()
+        offered = Offered(file.name, file.name, file_time(told.st_mtime), file)
+        path = file.relative_to(folder).as_posix()
+        landed = Landed(offered, file, named[1], told.st_size, path)
+        if not arriving.is_kept(folder, landed):
+            continue
+        try:
+            developed = pictures.develop(file)
+        except NotTaken:
+            continue
+        (photo,) = ledger.record([arrival_of(landed, developed)])
+        adopted.append(Taken(photo, path, landed.sha256))
+        with contextlib.suppress(OSError):
+            pictures.write_pictures(folder, landed.sha256, developed)
+    return adopted

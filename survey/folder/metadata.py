@@ -12,7 +12,7 @@ import unicodedata
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import IO, TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, BinaryIO, Literal
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -29,6 +29,7 @@ LATITUDE, LONGITUDE = 0x0002, 0x0004
 
 _TIME = re.compile(r"(\d{4})[:\-/.](\d\d)[:\-/.](\d\d)[ T](\d\d):(\d\d):(\d\d)(?:[.,]\d*)?\s*", re.ASCII)
 _OFFSET = re.compile(r"[+-](?:0\d|1[0-4]):[0-5]\d", re.ASCII)
+_NOT_SHOWN = ("Cc", "Cf", "Cs", "Zl", "Zp")
 _FIRST_YEAR = 1900  # judgement: an earlier year is an unset clock, not a scan that was dated by hand
 
 
@@ -47,10 +48,7 @@ class Facts:
 def clean_text(value: object) -> str:
     """A camera's text: cut at the first NUL, trimmed, UTF-8 before Latin-1, no control characters, capped."""
     if isinstance(value, str):
-        try:
-            value = value.encode("latin-1")  # Pillow reads ASCII tags as Latin-1 whatever they are
-        except UnicodeEncodeError:
-            value = value.encode("utf-8", "replace")
+        return clean_text(_as_stored(value))
     if not isinstance(value, bytes):
         return ""
     raw = value.split(b"\0", 1)[0]
@@ -58,8 +56,16 @@ def clean_text(value: object) -> str:
         text = raw.decode("utf-8")
     except UnicodeDecodeError:
         text = raw.decode("latin-1")
-    plain = "".join(" " if unicodedata.category(letter) in ("Cc", "Cf", "Cs", "Zl", "Zp") else letter for letter in text)
+    plain = "".join(" " if unicodedata.category(letter) in _NOT_SHOWN else letter for letter in text)
     return " ".join(plain.split())[:TEXT_LIMIT].strip()
+
+
+def _as_stored(text: str) -> bytes:
+    """The bytes behind a text: Pillow reads ASCII tags as Latin-1 whatever they are."""
+    try:
+        return text.encode("latin-1")
+    except UnicodeEncodeError:
+        return text.encode("utf-8", "replace")
 
 
 def clean_time(value: object) -> str | None:
@@ -108,7 +114,7 @@ def exif_of(image: Image.Image) -> Image.Exif:
     return exif
 
 
-def from_exifread(stream: IO[bytes]) -> Facts:
+def from_exifread(stream: BinaryIO) -> Facts:
     """What the second reader finds in a file; nothing where it stumbles."""
     import exifread
 

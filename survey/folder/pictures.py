@@ -1,4 +1,4 @@
-"""The smaller pictures of a survey: upright, sRGB, without metadata. Made from the originals whenever they are absent."""
+"""The smaller pictures of a survey: upright, sRGB, without metadata. Made from the originals when absent."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ def picture(folder: Path, original: Path, sha256: str, size: Size) -> Path:
     """
     path = picture_file(folder, sha256, size)
     if not _is_whole(path):
-        with _told_plainly(original):
+        with _ToldPlainly(original):
             write_pictures(folder, sha256, develop(original))
     return path
 
@@ -81,7 +81,7 @@ def crop(folder: Path, original: Path, sha256: str, box: Box, width_px: int) -> 
     left, right = sorted(min(max(at, 0.0), 1.0) for at in (box[0], box[2]))
     top, bottom = sorted(min(max(at, 0.0), 1.0) for at in (box[1], box[3]))
     inside = (left, top, right, bottom)
-    with _told_plainly(original):
+    with _ToldPlainly(original):
         view = picture(folder, original, sha256, "view")
         across = _width_px(view)
         if (right - left) * across >= width_px:
@@ -107,7 +107,7 @@ def _is_whole(path: Path) -> bool:
         return False
 
 
-class _told_plainly(contextlib.AbstractContextManager[None]):  # noqa: N801 - used as a word
+class _ToldPlainly(contextlib.AbstractContextManager[None]):
     """Turns the faults of an original into one refusal."""
 
     def __init__(self, original: Path) -> None:

@@ -1,4 +1,4 @@
-"""What the owner offers: folders, files and zip files, walked into single files. Nothing is trusted, least of all names.
+"""What the owner offers: folders, files and zip files, walked into single files. Nothing is trusted.
 
 A zip file is never unpacked by name; its entries are read as streams. Zip: APPNOTE.TXT 6.3.10.
 """
@@ -94,7 +94,7 @@ class Archive:
             with self._zip.open(entry) as stream:
                 yield stream
         except _UNREADABLE_ZIP:
-            raise NotTaken("damaged", "The zip file is damaged at this entry, or its size is not what it says.") from None
+            raise NotTaken("damaged", "The zip file is damaged at this entry, or lies about its size.") from None
         finally:
             self._let_go()
 
@@ -162,7 +162,7 @@ class _Walk:
 
     def _entry(self, entry: os.DirEntry[str], root: Path) -> Iterator[Offered | Refused]:
         if entry.is_symlink() and not Path(os.path.realpath(entry.path)).is_relative_to(root):
-            yield _refused(entry.path, "outside", "This is a link that leads out of the folder; name its target itself.")
+            yield _refused(entry.path, "outside", "This link leads out of the folder; name its target itself.")
         elif _is_dir(entry):
             if entry.name.startswith(".") or entry.name in _KEPT_BY_PROGRAMS:
                 message = "This folder is kept by the system or a program; name it itself if its photos are wanted."
@@ -267,7 +267,7 @@ def _refuse_bomb(entries: Sequence[zipfile.ZipInfo]) -> None:
 
 
 def _refuse_overlap(path: Path, entries: Sequence[zipfile.ZipInfo], end: int) -> None:
-    """Entries must lie one behind the other before the list: those that share bytes make a small file unpack to a huge one.
+    """Entries must lie one behind the other before the list: shared bytes let a small file unpack to a huge one.
 
     CPython before the overlap fix of 2024 does not look, so it is done here.
     """
