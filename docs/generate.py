@@ -214,13 +214,22 @@ def _first(thing: object) -> str:
 def messages() -> str:
     """Every kind of refusal, and why a file may not be taken in."""
     from survey.errors import Refusal
+    from survey.folder.content import REASONS, WARNINGS
 
     about = (
         "A refusal is one sentence that says what happened and one that says what to do. Nothing was changed."
         " The slugs are stable; scripts may rely on them."
     )
     rows = [(f"`{kind.slug}`", _first(kind)) for kind in subclasses(Refusal)]
-    return page("Messages", about, "## Refusals\n\n" + table(["slug", "when"], rows))
+    refused = [(f"`{reason}`", meaning) for reason, meaning in REASONS.items()]
+    warned = [(f"`{reason}`", meaning) for reason, meaning in WARNINGS.items()]
+    return page(
+        "Messages",
+        about,
+        "## Refusals\n\n" + table(["slug", "when"], rows),
+        "## Why a file is not taken in\n\n" + table(["reason", "it is"], refused),
+        "## What is said of a file that was taken in\n\n" + table(["reason", "it is"], warned),
+    )
 
 
 def routes() -> list[tuple[str, str, str]]:

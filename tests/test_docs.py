@@ -12,7 +12,7 @@ from house import TOP
 
 from docs import generate
 from survey import bench, errors, settings
-from survey.folder import schema
+from survey.folder import content, schema
 from web import door
 
 REFERENCE = TOP / "docs" / "reference"
@@ -66,7 +66,7 @@ def test_every_finding_and_word_is_documented() -> None:
 
 def test_every_refusal_is_documented_and_no_slug_stands_for_two() -> None:
     slugs = [kind.slug for kind in generate.subclasses(errors.Refusal)]
-    assert absent([f"`{slug}`" for slug in slugs], "messages.md") == []
+    assert absent([f"`{slug}`" for slug in [*slugs, *content.REASONS, *content.WARNINGS]], "messages.md") == []
     assert sorted(slugs) == sorted(set(slugs))
 
 
