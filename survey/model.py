@@ -90,7 +90,10 @@ class FindingStep:
 
 @dataclass(frozen=True, slots=True)
 class FindingKind:
-    """A defect a part can have. ``speaks_of``: ``substance`` (the part itself), ``finish`` or ``dirt`` (what lies on it)."""
+    """A defect a part can have.
+
+    ``speaks_of``: ``substance`` (the part itself), ``finish`` or ``dirt`` (what lies on it).
+    """
 
     id: str
     label: str
@@ -296,7 +299,10 @@ class GradedPart:
 
 @dataclass(frozen=True, slots=True)
 class Gap:
-    """A position of the schedule that is not filled. ``through``: the parent whose own state implies this one, if any."""
+    """A position of the schedule that is not filled.
+
+    ``inside_present``: what should hold it is here. ``through``: the holder whose own state implies this one.
+    """
 
     component: Component
     state: GapState

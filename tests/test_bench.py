@@ -63,7 +63,8 @@ def test_an_own_component_takes_part_in_everything(survey: bench.Survey) -> None
 @pytest.mark.parametrize(
     "wrong",
     [
-        {"duty": "vital"}, {"part_class": "gizmo"}, {"material": "mithril"}, {"quantity": 0}, {"label": " "}, {"id": "B052"},
+        {"duty": "vital"}, {"part_class": "gizmo"}, {"material": "mithril"}, {"quantity": 0}, {"label": " "},
+        {"id": "B052"},
     ],
 )  # fmt: skip
 def test_an_own_component_uses_the_closed_words(survey: bench.Survey, wrong: dict[str, object]) -> None:
@@ -84,9 +85,12 @@ def test_an_extra_of_the_catalogue_can_be_taken_in(survey: bench.Survey) -> None
 
 def test_a_finding_its_photo_and_its_mark_are_one_act(survey: bench.Survey, photo: int) -> None:
     part = bench.add_part(survey, "B052")
-    found = bench.add_finding(survey, part.id, "crack", 2, seen="bare", photo=photo, points=[(0.25, 0.5)], note="by the clamp")
+    found = bench.add_finding(
+        survey, part.id, "crack", 2, seen="bare", photo=photo, points=[(0.25, 0.5)], note="by the clamp"
+    )
     assert last_batch(survey) == [
-        ("add finding", "finding"), ("add finding", "part_photo"), ("add finding", "finding_photo"), ("add finding", "mark"),
+        ("add finding", "finding"), ("add finding", "part_photo"), ("add finding", "finding_photo"),
+        ("add finding", "mark"),
     ]  # fmt: skip
     assert found.by == "Wren" and found.at == NOW and found.photos == (photo,)
     (mark,) = bench.marks(survey, photo)
@@ -120,7 +124,13 @@ def test_marks_of_three_shapes(survey: bench.Survey, photo: int) -> None:
     assert [mark.shape for mark in bench.marks(survey, photo)] == ["box", "outline"]
     bench.remove_mark(survey, outline.id)
     assert [mark.shape for mark in bench.marks(survey, photo)] == ["box"]
-    for shape, points in (("pin", []), ("box", [(0.1, 0.1)]), ("outline", [(0.0, 0.0)] * 2), ("star", [(0.0, 0.0)]), ("pin", [(1.01, 0.5)])):
+    for shape, points in (
+        ("pin", []),
+        ("box", [(0.1, 0.1)]),
+        ("outline", [(0.0, 0.0)] * 2),
+        ("star", [(0.0, 0.0)]),
+        ("pin", [(1.01, 0.5)]),
+    ):
         with pytest.raises(BadValue):
             bench.add_mark(survey, photo, shape, points)  # type: ignore[arg-type]
 
@@ -152,7 +162,13 @@ def test_naming_an_unknown_part_grades_it(survey: bench.Survey) -> None:
     bench.add_finding(survey, part.id, "bent", 3, seen="bare")
     assert bench.change_part(survey, part.id, component="B052").component == "B052"
     assert bench.part(survey, part.id).verdict.grade == "replace"
-    for wrong in ({"component": "Z1"}, {"colour": "red"}, {"quantity": 0}, {"inside": part.id}, {"material": "mithril"}):
+    for wrong in (
+        {"component": "Z1"},
+        {"colour": "red"},
+        {"quantity": 0},
+        {"inside": part.id},
+        {"material": "mithril"},
+    ):
         with pytest.raises((BadValue, NoSuchThing)):
             bench.change_part(survey, part.id, **wrong)
 

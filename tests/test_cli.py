@@ -104,9 +104,28 @@ def test_from_a_photo_to_a_graded_part_with_its_reasons(run: Run, heap: Path, tm
     )
     assert found["grade"] == "replace"
     (one,) = answer(run("parts", heap, "--json"))
-    assert {"part", "component", "label", "class", "duty", "grade", "waiting", "override", "rulings", "findings", "photos"} <= set(one)
+    assert {
+        "part",
+        "component",
+        "label",
+        "class",
+        "duty",
+        "grade",
+        "waiting",
+        "override",
+        "rulings",
+        "findings",
+        "photos",
+    } <= set(one)
     assert one["findings"] == [
-        {"kind": "crack", "step": 3, "seen": "bare", "photos": [added["photo"]], "finding": found["finding"], "note": ""}
+        {
+            "kind": "crack",
+            "step": 3,
+            "seen": "bare",
+            "photos": [added["photo"]],
+            "finding": found["finding"],
+            "note": "",
+        }
     ]
     assert {"rule", "grade", "because", "remedy", "caution", "source", "sure", "disputed"} <= set(one["rulings"][0])
     assert one["grade"] == "replace" and one["waiting"] is None
@@ -194,7 +213,8 @@ def test_a_refusal_is_one_sentence_and_a_next_step_with_exit_1(run: Run, heap: P
 
 
 @pytest.mark.parametrize(
-    "words", [("find", "heap", "x", "crack", "1"), ("missing", "heap"), ("nonsense",), ("find", "heap", "1", "crack", "1", "--seen", "half"),
+    "words", [("find", "heap", "x", "crack", "1"), ("missing", "heap"), ("nonsense",),
+              ("find", "heap", "1", "crack", "1", "--seen", "half"),
               ("find", "heap", "1", "crack", "1", "--at", "middle")],
 )  # fmt: skip
 def test_wrong_usage_is_exit_2(run: Run, heap: Path, words: tuple[str, ...]) -> None:

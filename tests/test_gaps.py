@@ -20,7 +20,9 @@ def component(id: str, inside: str | None = None, quantity: int = 1, duty: str =
 CARBURETTOR = [component("C"), component("C-float", "C"), component("C-needle", "C"), component("C-jet", "C")]
 
 
-def states(schedule: list[Component], in_hand: list[InHand], notes: dict[str, PositionNote] | None = None) -> dict[str, str]:
+def states(
+    schedule: list[Component], in_hand: list[InHand], notes: dict[str, PositionNote] | None = None
+) -> dict[str, str]:
     return {standing.component.id: standing.state for standing in standings(schedule, in_hand, notes or {})}
 
 
@@ -115,7 +117,9 @@ def heaps(draw: st.DrawFn) -> tuple[list[Component], list[InHand], dict[str, Pos
 
 
 @given(heaps())
-def test_every_position_is_answered_once_and_the_counts_add_up(heap: tuple[list[Component], list[InHand], dict[str, PositionNote]]) -> None:
+def test_every_position_is_answered_once_and_the_counts_add_up(
+    heap: tuple[list[Component], list[InHand], dict[str, PositionNote]],
+) -> None:
     found = standings(*heap)
     assert [standing.component for standing in found] == heap[0]
     total = sum(completeness(found).values(), Count())

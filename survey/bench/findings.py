@@ -65,7 +65,15 @@ def add_finding(
     with survey.store.change("add finding", survey.by) as change:
         row = change.insert(
             "finding",
-            {"part": part_id, "kind": kind, "step": step, "seen": manner, "note": note.strip(), "by": survey.by, "at": change.at},
+            {
+                "part": part_id,
+                "kind": kind,
+                "step": step,
+                "seen": manner,
+                "note": note.strip(),
+                "by": survey.by,
+                "at": change.at,
+            },
         )
         if photo is not None:
             link_photo(change, part_id, photo)

@@ -50,7 +50,10 @@ def report(survey: Survey, to: Path, paper: str = "a4") -> Path:
     """
     suffix = to.suffix.lower()
     if suffix not in (".pdf", ".html", ".csv", ".json"):
-        raise BadValue(f"A report is not written as {suffix or 'a file without an ending'}.", "End the name in .pdf, .html, .csv or .json.")
+        raise BadValue(
+            f"A report is not written as {suffix or 'a file without an ending'}.",
+            "End the name in .pdf, .html, .csv or .json.",
+        )
     if paper not in PAPERS:
         raise BadValue(f"{paper!r} is no paper.", "Say one of: " + ", ".join(PAPERS) + ".")
     from survey.paper import write_csv, write_html, write_json, write_pdf

@@ -224,7 +224,7 @@ def _prove_fields(survey: Survey, fields: Mapping[str, Any]) -> None:
         "component": lambda value: value is None or component_of(survey, value),
         "quantity": _prove_quantity,
         "inside": lambda value: value is None or standing(survey, "part", value),
-        "material": lambda value: value is None or _prove_material(value),
+        "material": _prove_material,
     }
     for name, value in fields.items():
         if name in proofs:
@@ -236,7 +236,7 @@ def _prove_quantity(quantity: int) -> None:
         raise BadValue("A part's quantity is a whole number from 1 to 10,000.")
 
 
-def _prove_material(material: str) -> None:
+def _prove_material(material: str | None) -> None:
     words = knowledge.vocabulary().material
-    if material not in words:
+    if material is not None and material not in words:
         raise BadValue(f"{material!r} is no material family.", "Say one of: " + ", ".join(words) + ".")

@@ -132,7 +132,7 @@ def marks(survey: Survey, photo_id: int) -> list[Mark]:
 def add_mark(
     survey: Survey, photo_id: int, shape: Shape, points: Points, part: int | None = None, finding: int | None = None
 ) -> Mark:
-    """Draw a pin (1 point), box (2 corners) or outline (3 to 500 points) on a photo, in fractions of the upright picture.
+    """Draw a pin (1 point), box (2 corners) or outline (3 to 500 points); fractions of the upright picture.
 
     Raises:
         BadValue: the points do not fit the shape or lie outside the picture.
@@ -183,7 +183,7 @@ def prove_points(shape: Shape, points: Points) -> tuple[tuple[float, float], ...
 def picture_path(survey: Survey, photo_id: int, size: PictureSize) -> Path:
     """The file of a photo: the original, or an upright copy without metadata (thumb about 480, view about 1,800 px)."""
     row = standing(survey, "photo", photo_id)
-    original = survey.folder / row["path"]
+    original: Path = survey.folder / row["path"]
     if size == "original":
         return original
     from survey.folder import pictures

@@ -42,7 +42,9 @@ class Survey:
     def __enter__(self) -> Survey:
         return self
 
-    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
         self.close()
 
 
@@ -51,9 +53,7 @@ def kinds() -> tuple[Catalogue, ...]:
     return knowledge.catalogues()
 
 
-def make_survey(
-    folder: Path, kind: str, name: str, *, by: str = "", clock: Callable[[], str] = utc_now
-) -> Survey:
+def make_survey(folder: Path, kind: str, name: str, *, by: str = "", clock: Callable[[], str] = utc_now) -> Survey:
     """Make a survey folder with its schedule from the catalogue of that kind.
 
     Raises:

@@ -62,7 +62,9 @@ def say_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -
     from rich.table import Table
     from rich.text import Text
 
-    table = Table(title=Text(title, style="bold"), title_justify="left", box=None, pad_edge=False, header_style="italic")
+    table = Table(
+        title=Text(title, style="bold"), title_justify="left", box=None, pad_edge=False, header_style="italic"
+    )
     for head in heads:
         table.add_column(head, overflow="fold")
     for row in rows:

@@ -13,7 +13,7 @@ from survey.cli import look, photos, prints, record
 from survey.errors import Refusal
 
 EPILOG = (
-    "Start with: teachest new my-machine --kind lightweight --name \"Dairy find\". "
+    'Start with: teachest new my-machine --kind lightweight --name "Dairy find". '
     "Teachest keeps the owner's visual record; it is no engineer's inspection."
 )
 
@@ -49,7 +49,9 @@ class _Door(click.Group):
         sys.exit(1)
 
 
-@click.group(cls=_Door, epilog=EPILOG, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.group(
+    cls=_Door, epilog=EPILOG, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100}
+)
 @click.version_option(__version__, prog_name="teachest")
 def main() -> None:
     """Say what is in the boxes: photos in, findings on parts, grades with reasons, gaps, a printed report."""

@@ -107,7 +107,13 @@ def _counting(quiet: bool) -> Iterator[_Count | None]:
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
-    columns = (TextColumn("taking in"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn(), TextColumn("{task.fields[name]}"))
+    columns = (
+        TextColumn("taking in"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TimeRemainingColumn(),
+        TextColumn("{task.fields[name]}"),
+    )
     with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task("", total=None, name="")
 

@@ -13,6 +13,8 @@ from survey.errors import BadValue
 from survey.model import GRADES, POSITION_STATES, SEEN, Component, Grade, GradedPart, PositionState, Seen
 from survey.settings import load_settings
 
+SHOWN = ("name", "kind", "maker", "model", "year", "engine", "bought", "surveyor", "note")
+
 SEEN_OPTION = click.option(
     "--seen", type=click.Choice(SEEN), help="How it was looked at; unsaid, a coated safety part counts as paint."
 )
@@ -56,7 +58,9 @@ def new(folder: Path, kind: str | None, name: str, as_json: bool) -> None:
 @click.option("--bought", help="When, from whom, what was said.")
 @click.option("--surveyor", help="Who looks.")
 @click.option("--note", help="Anything else.")
-@click.option("--number", "numbers", multiple=True, metavar="PLACE=TEXT", help="A number exactly as stamped; repeat for more.")
+@click.option(
+    "--number", "numbers", multiple=True, metavar="PLACE=TEXT", help="A number exactly as stamped; repeat for more."
+)
 @json_option
 def machine(folder: Path, numbers: tuple[str, ...], as_json: bool, **fields: str | None) -> None:
     """Write down what the machine is and its numbers as stamped; without options, show it."""
@@ -69,10 +73,15 @@ def machine(folder: Path, numbers: tuple[str, ...], as_json: bool, **fields: str
             bench.add_number(survey, place, text)
         shown = bench.machine(survey)
     if as_json:
-        answer: dict[str, Any] = {name: getattr(shown, name) for name in ("name", "kind", *list(fields)[1:])}
-        say_json({**answer, "numbers": [{"number": n.id, "place": n.place, "text": n.text, "note": n.note} for n in shown.numbers]})
+        answer: dict[str, Any] = {name: getattr(shown, name) for name in SHOWN}
+        say_json(
+            {
+                **answer,
+                "numbers": [{"number": n.id, "place": n.place, "text": n.text, "note": n.note} for n in shown.numbers],
+            }
+        )
         return
-    for name in ("name", "kind", "maker", "model", "year", "engine", "bought", "surveyor", "note"):
+    for name in SHOWN:
         if getattr(shown, name):
             click.echo(f"{name}: {getattr(shown, name)}")
     for stamped in shown.numbers:
@@ -117,7 +126,9 @@ def part(
     click.echo(f"Next: teachest find {folder} {part_id} KIND STEP, or teachest sound {folder} {part_id}")
 
 
-@click.command(epilog="Example: teachest find my-machine 4 crack 3 --seen bare --photo 12 --at 0.52,0.31 --note 'at the weld'")
+@click.command(
+    epilog="Example: teachest find my-machine 4 crack 3 --seen bare --photo 12 --at 0.52,0.31 --note 'at the weld'"
+)
 @folder_argument
 @click.argument("part_id", metavar="PART", type=int)
 @click.argument("kind")
@@ -141,7 +152,9 @@ def find(
         )  # fmt: skip
         one = bench.part(survey, part_id)
     if as_json:
-        say_json({"finding": found.id, "part": part_id, "kind": kind, "step": step, "seen": found.seen, **standing_json(one)})
+        say_json(
+            {"finding": found.id, "part": part_id, "kind": kind, "step": step, "seen": found.seen, **standing_json(one)}
+        )
         return
     said = "" if seen else " (assumed; say --seen bare if the coat was off)" if found.seen == "paint" else " (assumed)"
     click.echo(f"Finding {found.id} on part {part_id}: {kind} step {step}, seen {found.seen}{said}.")
@@ -183,7 +196,16 @@ def reading(folder: Path, part_id: int, name: str | None, value: str | None, too
         taken = bench.add_reading(survey, part_id, name, value, tool)
         one = bench.part(survey, part_id)
     if as_json:
-        say_json({"reading": taken.id, "part": part_id, "name": name, "value": taken.value, "unit": taken.unit, **standing_json(one)})
+        say_json(
+            {
+                "reading": taken.id,
+                "part": part_id,
+                "name": name,
+                "value": taken.value,
+                "unit": taken.unit,
+                **standing_json(one),
+            }
+        )
         return
     click.echo(f"Reading on part {part_id}: {name} {taken.value:g} {taken.unit} (written {taken.written}).")
     _say_standing(one)
@@ -192,7 +214,9 @@ def reading(folder: Path, part_id: int, name: str | None, value: str | None, too
 @click.command(epilog="Example: teachest missing my-machine B146 --state missing --note 'float and needle gone'")
 @folder_argument
 @click.argument("component")
-@click.option("--state", type=click.Choice(POSITION_STATES), default="missing", show_default=True, help="What is the matter.")
+@click.option(
+    "--state", type=click.Choice(POSITION_STATES), default="missing", show_default=True, help="What is the matter."
+)
 @click.option("--clear", is_flag=True, help="Take back what was said.")
 @click.option("--note", default="", help="In your own words.")
 @json_option
@@ -228,7 +252,7 @@ def override(folder: Path, part_id: int, grade: Grade | None, reason: str, clear
     _say_standing(one)
 
 
-@click.command(epilog="Example: teachest component my-machine P01 'Parcel carrier' --assembly Carrier --duty cosmetic --class stay --material steel")
+@click.command(epilog="Example: teachest component my-machine P01 'Parcel carrier' --assembly Carrier --class stay")
 @folder_argument
 @click.argument("component_id", metavar="ID")
 @click.argument("label", required=False)
@@ -236,7 +260,9 @@ def override(folder: Path, part_id: int, grade: Grade | None, reason: str, clear
 @click.option("--inside", help="The component it sits in.")
 @click.option("--quantity", type=int, help="How many a complete machine has.")
 @click.option("--duty", default="running", show_default=True, help="safety, running, cosmetic or paperwork.")
-@click.option("--class", "part_class", default="stay", show_default=True, help="A class word: see teachest rules --words.")
+@click.option(
+    "--class", "part_class", default="stay", show_default=True, help="A class word: see teachest rules --words."
+)
 @click.option("--material", default="steel", show_default=True, help="A material family: see teachest rules --words.")
 @json_option
 def component(

@@ -67,7 +67,11 @@ def _condition(row: Any) -> str:
 
 def _row_json(row: Any) -> dict[str, Any]:
     names = ("table", "because", "remedy", "trade", "caution", "source", "sure", "argument")
-    answer = {"rule": row.id, "grade": row.then, "when": {column: sorted(map(str, words)) for column, words in row.when.items()}}
+    answer = {
+        "rule": row.id,
+        "grade": row.then,
+        "when": {column: sorted(map(str, words)) for column, words in row.when.items()},
+    }
     return answer | {name: getattr(row, name) for name in names} | {"disputed": bool(row.argument)}
 
 
@@ -91,7 +95,13 @@ def _findings(as_json: bool) -> None:
 
 def _words(as_json: bool) -> None:
     found = bench.vocabulary()
-    piles = {"class": found.class_, "material": found.material, "duty": found.duty, "seen": found.seen, "outcome": found.outcome}
+    piles = {
+        "class": found.class_,
+        "material": found.material,
+        "duty": found.duty,
+        "seen": found.seen,
+        "outcome": found.outcome,
+    }
     if as_json:
         say_json({name: dict(pile) for name, pile in piles.items()})
         return

@@ -30,7 +30,8 @@ def tell(folder: Path, say: Callable[[str], None]) -> bench.Survey:
     story = tomllib.loads((samples / STORY).read_text("utf-8"))
     machine = dict(story["machine"])
     survey = bench.make_survey(folder, machine.pop("kind"), machine.pop("name"), by=machine["surveyor"])
-    say(f"The {story['machine']['name']}, an invented machine: {len(bench.schedule(survey))} components on its schedule.")
+    components = len(bench.schedule(survey))
+    say(f"The {story['machine']['name']}, an invented machine: {components} components on its schedule.")
     bench.describe(survey, **machine)
     for number in story.get("number", []):
         bench.add_number(survey, **number)
@@ -77,7 +78,9 @@ class _Teller:
         for finding in told.get("finding", []):
             self._finding(part.id, finding)
         for look in told.get("look", []):
-            bench.nothing_wrong(self._survey, part.id, seen=look["seen"], note=look.get("note", ""), photo=self._maybe(look))
+            bench.nothing_wrong(
+                self._survey, part.id, seen=look["seen"], note=look.get("note", ""), photo=self._maybe(look)
+            )
         for reading in told.get("reading", []):
             bench.add_reading(self._survey, part.id, reading["name"], reading["value"], reading.get("tool", ""))
         if "own_grade" in told:

@@ -1,11 +1,11 @@
 """Where things lie in a survey's folder.
 
-    my-machine/
-      survey.db      everything said about the parts
-      originals/     photos as they came, named by their SHA-256, never rewritten
-      pictures/      smaller pictures made from them; may be deleted, they are made again
-      incoming/      files on their way in; cleared at the next intake
-      snapshots/     copies of survey.db made before it changes shape
+my-machine/
+  survey.db      everything said about the parts
+  originals/     photos as they came, named by their SHA-256, never rewritten
+  pictures/      smaller pictures made from them; may be deleted, they are made again
+  incoming/      files on their way in; cleared at the next intake
+  snapshots/     copies of survey.db made before it changes shape
 """
 
 from __future__ import annotations

@@ -88,7 +88,9 @@ def photos(store: Store, ids: Sequence[int] | None = None) -> list[Photo]:
 def parts(store: Store) -> list[Part]:
     """Every part, by number."""
     photo_links = _grouped(
-        store.rows("SELECT part, photo FROM part_photo JOIN photo ON photo.id = photo WHERE gone_at IS NULL ORDER BY photo"),
+        store.rows(
+            "SELECT part, photo FROM part_photo JOIN photo ON photo.id = photo WHERE gone_at IS NULL ORDER BY photo"
+        ),
         "part",
         "photo",
     )
@@ -130,7 +132,16 @@ def readings(store: Store) -> list[Reading]:
     """Every reading, by number."""
     return [
         Reading(
-            r["id"], r["part"], r["name"], r["value"], r["unit"], r["written"], r["tool"], r["uncertainty"], r["by"], r["at"]
+            r["id"],
+            r["part"],
+            r["name"],
+            r["value"],
+            r["unit"],
+            r["written"],
+            r["tool"],
+            r["uncertainty"],
+            r["by"],
+            r["at"],
         )
         for r in store.rows(_OF_STANDING_PARTS.format(table="reading"))
     ]
@@ -162,7 +173,15 @@ def events(store: Store, entity: str | None = None, entity_id: str | None = None
     rows = store.rows(f"SELECT * FROM event {'WHERE ' + where if where else ''} ORDER BY id", values)
     return [
         Event(
-            r["id"], r["at"], r["batch"], r["by"], r["verb"], r["entity"], r["entity_id"], _object(r["before"]), _object(r["after"])
+            r["id"],
+            r["at"],
+            r["batch"],
+            r["by"],
+            r["verb"],
+            r["entity"],
+            r["entity_id"],
+            _object(r["before"]),
+            _object(r["after"]),
         )
         for r in rows
     ]

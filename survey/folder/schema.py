@@ -26,10 +26,12 @@ _FIRST_HOUSE = (
         model TEXT NOT NULL DEFAULT '', year TEXT NOT NULL DEFAULT '', engine TEXT NOT NULL DEFAULT '',
         bought TEXT NOT NULL DEFAULT '', surveyor TEXT NOT NULL DEFAULT '', note TEXT NOT NULL DEFAULT '')""",
     """CREATE TABLE number (
-        id INTEGER PRIMARY KEY, place TEXT NOT NULL, text TEXT NOT NULL, note TEXT NOT NULL DEFAULT '', gone_at TEXT)""",
+        id INTEGER PRIMARY KEY, place TEXT NOT NULL, text TEXT NOT NULL, note TEXT NOT NULL DEFAULT '',
+        gone_at TEXT)""",
     """CREATE TABLE component (
         id TEXT PRIMARY KEY, ordinal INTEGER NOT NULL, label TEXT NOT NULL, assembly TEXT NOT NULL,
-        inside TEXT REFERENCES component(id) DEFERRABLE INITIALLY DEFERRED, quantity INTEGER NOT NULL CHECK (quantity > 0), duty TEXT NOT NULL,
+        inside TEXT REFERENCES component(id) DEFERRABLE INITIALLY DEFERRED,
+        quantity INTEGER NOT NULL CHECK (quantity > 0), duty TEXT NOT NULL,
         class TEXT NOT NULL, material TEXT NOT NULL, other_materials TEXT NOT NULL DEFAULT '[]',
         finish TEXT NOT NULL DEFAULT '', names TEXT NOT NULL DEFAULT '[]', often_missing INTEGER NOT NULL DEFAULT 0,
         faults TEXT NOT NULL DEFAULT '[]', likely TEXT NOT NULL DEFAULT '[]', sizes TEXT NOT NULL DEFAULT '[]',

@@ -67,9 +67,7 @@ class Change:
         if all(before[name] == value for name, value in changes.items()):
             return before
         sets = ", ".join(f'"{name}" = ?' for name in changes)
-        cursor = self._db.execute(
-            f'UPDATE "{table}" SET {sets} WHERE {where} RETURNING *', [*changes.values(), *key]
-        )
+        cursor = self._db.execute(f'UPDATE "{table}" SET {sets} WHERE {where} RETURNING *', [*changes.values(), *key])
         after = _as_row(cursor, cursor.fetchone())
         self._note(table, after, before, after)
         return after

@@ -142,7 +142,9 @@ def _own_state(component: Component, right: int, wrong: int, note: PositionNote 
     return "wrong" if wrong else "not-looked"
 
 
-def _with_holder(component: Component, own: Mapping[str, str], by_id: Mapping[str, Component]) -> tuple[str, str | None]:
+def _with_holder(
+    component: Component, own: Mapping[str, str], by_id: Mapping[str, Component]
+) -> tuple[str, str | None]:
     """A position nobody spoke of follows the nearest holder that somebody did speak of."""
     state = own[component.id]
     if state != "not-looked":
