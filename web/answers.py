@@ -1,0 +1,15 @@
+"""How a view answers after it changed something."""
+
+from __future__ import annotations
+
+from flask import redirect, url_for
+from werkzeug.wrappers import Response
+
+
+def see(endpoint: str, said: str = "", anchor: str = "", **values: object) -> Response:
+    """Send the browser on to a page, which then says what was done (a key of ``web.words.SAID``).
+
+    303, so that going back or loading again sends nothing twice.
+    """
+    address = url_for(endpoint, said=said or None, **values)  # type: ignore[arg-type]
+    return redirect(f"{address}#{anchor}" if anchor else address, 303)

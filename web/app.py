@@ -1,0 +1,105 @@
+"""The app of one survey: the only place that sees all the pages."""
+
+from __future__ import annotations
+
+import logging
+from hashlib import sha256
+from pathlib import Path
+
+from flask import Flask, Response, render_template, request, url_for
+from werkzeug.exceptions import HTTPException
+
+from survey import bench
+from survey.errors import BadValue, NoSuchThing, Refusal
+from survey.settings import load_settings
+from web import guard, words
+from web.pages import finding, gaps, machine, marking, parts, photos, pictures, report, rules, today, upload
+from web.show import drawing
+
+BODY_LIMIT_BYTES = 60 * 1024 * 1024
+PAGES = (today, photos, marking, parts, finding, gaps, report, rules, pictures, upload, machine)
+
+
+def create_app(folder: Path, port: int = 80) -> Flask:
+    """The pages of the survey in that folder, for a browser on this machine that asks at that port.
+
+    The survey stays open as ``app.extensions["survey"]``; whoever makes the app closes it.
+
+    Raises:
+        Refusal: the survey cannot be opened.
+    """
+    app = Flask(__name__, static_folder="static", template_folder="templates")
+    app.config.update(MAX_CONTENT_LENGTH=BODY_LIMIT_BYTES, MAX_FORM_PARTS=1000)
+    app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
+    guard.watch(app, guard.hosts_of(port))
+    app.extensions["survey"] = bench.open_survey(folder, by=load_settings().surveyor)
+    for page in PAGES:
+        app.register_blueprint(page.pages)
+    _dress(app)
+    app.register_error_handler(Refusal, _refused)
+    app.register_error_handler(HTTPException, _http_fault)
+    app.register_error_handler(Exception, _broken)
+    return app
+
+
+def _dress(app: Flask) -> None:
+    """What every template may say."""
+    app.jinja_env.filters.update(
+        many=words.many,
+        day=words.day,
+        clock=words.clock,
+        bytes=words.size_words,
+        run=words.run_words,
+        fit=drawing.fit,
+        drawn=drawing.drawn,
+    )
+    app.jinja_env.globals.update(
+        OUTCOME=words.OUTCOME_WORDS,
+        SEEN=words.SEEN_WORDS,
+        STATE=words.STATE_WORDS,
+        DUTY=words.DUTY_WORDS,
+        TAKEN_FROM=words.TAKEN_FROM,
+        sheet_version=_fingerprint(Path(app.static_folder or "") / "teachest.css"),
+    )
+
+    @app.context_processor
+    def _head() -> dict[str, object]:
+        said = words.SAID.get(request.args.get("said", ""))
+        return {"machine": bench.machine(app.extensions["survey"]), "said": said}
+
+
+def _fingerprint(path: Path) -> str:
+    return sha256(path.read_bytes()).hexdigest()[:12]
+
+
+def _refused(refusal: Refusal) -> tuple[str, int]:
+    status = 404 if isinstance(refusal, NoSuchThing) else 400 if isinstance(refusal, BadValue) else 409
+    return _sorry(refusal.sentence, refusal.next_step), status
+
+
+def _http_fault(fault: HTTPException) -> tuple[str, int] | Response:
+    told = {
+        404: ("There is no such page.", "The survey’s pages are in the list of sections."),
+        405: ("That page cannot be asked for in this way.", "Open it from the list of sections."),
+        413: ("That was more than one sending may hold.", "Send fewer photos at once: some ten is a good number."),
+    }
+    if fault.code is None or fault.code < 400:
+        return Response(fault.get_response().get_data(), fault.code or 500)
+    sentence, next_step = told.get(fault.code, ("That request could not be read.", "Go back and send it again."))
+    return _sorry(sentence, next_step), fault.code
+
+
+def _broken(fault: Exception) -> tuple[str, int]:
+    logging.getLogger("teachest.web").error("%s %s failed", request.method, request.path, exc_info=fault)
+    return _sorry("Something in Teachest itself went wrong.", "What was saved before is safe. Go back and try again."), 500
+
+
+def _sorry(sentence: str, next_step: str) -> str:
+    return render_template("sorry.html", sentence=sentence, next_step=next_step, back=_way_back())
+
+
+def _way_back() -> str:
+    """The page the request came from, if it was one of ours; else the first page."""
+    own = request.host_url
+    came_from = request.referrer or ""
+    return "/" + came_from.removeprefix(own) if came_from.startswith(own) else url_for("today.show")

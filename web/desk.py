@@ -1,0 +1,33 @@
+"""What the views reach for: the open survey and the finding kinds by name."""
+
+from __future__ import annotations
+
+from typing import cast
+
+from flask import current_app
+
+from survey import bench
+from survey.errors import NoSuchThing
+from survey.model import FindingKind
+
+
+def the_survey() -> bench.Survey:
+    """The survey this app shows. Its store lets one thread at a time write."""
+    return cast(bench.Survey, current_app.extensions["survey"])
+
+
+def kinds_by_id() -> dict[str, FindingKind]:
+    """The finding kinds by id."""
+    return {kind.id: kind for kind in bench.finding_kinds()}
+
+
+def the_kind(kind_id: str) -> FindingKind:
+    """One finding kind.
+
+    Raises:
+        NoSuchThing: there is none of that id.
+    """
+    kind = kinds_by_id().get(kind_id)
+    if kind is None:
+        raise NoSuchThing(f"There is no finding {kind_id!r}.", "The findings and their steps stand under Rules.")
+    return kind

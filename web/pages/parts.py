@@ -1,0 +1,158 @@
+"""Parts: the list by assembly, and one part with its whole story."""
+
+from __future__ import annotations
+
+from flask import Blueprint, render_template, request
+from werkzeug.wrappers import Response
+
+from survey import bench
+from survey.errors import BadValue
+from survey.model import GRADES, WAITINGS, Gap
+from survey.paper.cautions import cautions_for
+from web import forms
+from web.answers import see
+from web.desk import kinds_by_id, the_survey
+from web.show.drawing import drawn, numbers_of
+from web.show.named import (
+    answers,
+    assembly_of,
+    by_assembly,
+    chosen,
+    components_by_assembly,
+    finding_lines,
+    first_reason,
+    name_of,
+)
+
+pages = Blueprint("parts", __name__, url_prefix="/parts")
+OUTCOMES = (*GRADES, *WAITINGS)
+
+
+@pages.get("/")
+def listed() -> str:
+    """Every part, or those of one grade, or those whose words hold what is searched for."""
+    survey = the_survey()
+    everything = bench.parts(survey)
+    outcome = forms.word(request.args, "grade", OUTCOMES)
+    wanted = forms.text(request.args, "q")
+    found = chosen(everything, outcome, wanted)
+    return render_template(
+        "parts.html",
+        piles=by_assembly(found, bench.schedule(survey)),
+        photos={photo.id: photo for photo in bench.photos(survey)},
+        filters=[(key, sum(one.verdict.outcome == key for one in everything)) for key in OUTCOMES],
+        outcome=outcome,
+        wanted=wanted,
+        found=len(found),
+        total=len(everything),
+        name_of=name_of,
+        first_reason=first_reason,
+    )
+
+
+@pages.get("/new")
+def new() -> str:
+    """The form for a part that no photo shows yet."""
+    return render_template("part_new.html", components=components_by_assembly(bench.schedule(the_survey())))
+
+
+@pages.post("/new")
+def add() -> Response:
+    """Record a part."""
+    form = request.form
+    part = bench.add_part(
+        the_survey(),
+        forms.text(form, "component") or None,
+        label=forms.text(form, "label"),
+        quantity=forms.maybe_number(form, "quantity") or 1,
+        box=forms.text(form, "box"),
+        note=forms.text(form, "note"),
+    )
+    return see("parts.one", "added", part_id=part.id)
+
+
+@pages.get("/<int:part_id>")
+def one(part_id: int) -> str:
+    """One part: photos, findings, rulings, readings, where it is."""
+    survey = the_survey()
+    part, schedule, everything = bench.part(survey, part_id), bench.schedule(survey), bench.parts(survey)
+    lines = finding_lines(part.findings, kinds_by_id())
+    numbers = numbers_of(finding.id for finding in part.findings)
+    photos = {photo.id: photo for photo in bench.photos(survey)}
+    return render_template(
+        "part.html",
+        part=part,
+        name=name_of(part),
+        assembly=assembly_of(part),
+        lines=lines,
+        rulings=[(ruling, answers(ruling, lines)) for ruling in part.verdict.rulings],
+        pictures=[
+            (photos[number], drawn([mark for mark in part.marks if mark.photo == number], numbers))
+            for number in part.part.photos
+        ],
+        reading_kinds={kind.id: kind for kind in bench.reading_kinds(survey, part_id)},
+        components=components_by_assembly(schedule),
+        materials=bench.vocabulary().material,
+        holders=by_assembly((other for other in everything if other.part.id != part_id), schedule),
+        holder=next((name_of(other) for other in everything if other.part.id == part.part.inside), ""),
+        inside=[other for other in everything if other.part.inside == part_id],
+        gaps_inside=_gaps_inside(part.part.component),
+        cautions=cautions_for([part.component]) if part.component else (),
+        name_of=name_of,
+    )
+
+
+@pages.post("/<int:part_id>/change")
+def change(part_id: int) -> Response:
+    """Change what is written of the part."""
+    form = request.form
+    bench.change_part(
+        the_survey(),
+        part_id,
+        component=forms.text(form, "component") or None,
+        label=forms.text(form, "label"),
+        quantity=forms.number(form, "quantity"),
+        box=forms.text(form, "box"),
+        note=forms.text(form, "note"),
+        material=forms.text(form, "material") or None,
+        inside=forms.maybe_number(form, "inside"),
+    )
+    return see("parts.one", "noted", "particulars", part_id=part_id)
+
+
+@pages.post("/<int:part_id>/grade")
+def own_grade(part_id: int) -> Response:
+    """Set the owner's own grade, or take it back."""
+    grade = forms.word(request.form, "grade", GRADES)
+    bench.override(the_survey(), part_id, grade, forms.text(request.form, "reason"))
+    return see("parts.one", "graded" if grade else "ungraded", "own-grade", part_id=part_id)
+
+
+@pages.post("/<int:part_id>/readings")
+def add_reading(part_id: int) -> Response:
+    """Record a reading."""
+    form = request.form
+    if not forms.text(form, "name"):
+        raise BadValue("No reading was chosen.", "Go back and say what was measured.")
+    bench.add_reading(
+        the_survey(), part_id, forms.text(form, "name"), forms.text(form, "written"), forms.text(form, "tool")
+    )
+    return see("parts.one", "reading", "readings", part_id=part_id)
+
+
+@pages.post("/<int:part_id>/readings/<int:reading_id>/remove")
+def remove_reading(part_id: int, reading_id: int) -> Response:
+    """Take a reading back."""
+    bench.remove_reading(the_survey(), reading_id)
+    return see("parts.one", "removed", "readings", part_id=part_id)
+
+
+@pages.post("/<int:part_id>/remove")
+def remove(part_id: int) -> Response:
+    """Remove a part that was recorded by mistake."""
+    bench.remove_part(the_survey(), part_id)
+    return see("parts.listed", "gone")
+
+
+def _gaps_inside(component: str | None) -> list[Gap]:
+    return [gap for gap in bench.gaps(the_survey()) if component and gap.component.inside == component]

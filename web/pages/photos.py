@@ -1,0 +1,105 @@
+"""Photos: the contact sheet, and one photo with what it shows."""
+
+from __future__ import annotations
+
+from flask import Blueprint, render_template, request
+from werkzeug.wrappers import Response
+
+from survey import bench
+from survey.model import PhotoState
+from web import forms
+from web.answers import see
+from web.desk import kinds_by_id, the_survey
+from web.show.named import by_assembly, components_by_assembly
+from web.show.onphoto import on_photo
+from web.show.sheet import place_of, sheet
+
+pages = Blueprint("photos", __name__, url_prefix="/photos")
+
+STATES: tuple[tuple[PhotoState | None, str], ...] = (
+    (None, "All"),
+    ("waiting", "Waiting"),
+    ("placed", "Placed"),
+    ("aside", "Set aside"),
+)
+
+
+@pages.get("/")
+def contact_sheet() -> str:
+    """All photos, or those of one state, in capture runs."""
+    everything = bench.photos(the_survey())
+    state = forms.word(request.args, "show", ("waiting", "placed", "aside"))
+    shown = [photo for photo in everything if state in (None, photo.state)]
+    return render_template(
+        "photos.html",
+        sheet=sheet(bench.capture_runs(shown), forms.maybe_number(request.args, "page") or 1),
+        state=state,
+        filters=[(key, word, sum(key in (None, photo.state) for photo in everything)) for key, word in STATES],
+        total=len(everything),
+    )
+
+
+@pages.get("/<int:photo_id>")
+def one(photo_id: int) -> str:
+    """One photo, large, with everything that can be said of it."""
+    survey = the_survey()
+    photo, parts, schedule = bench.photo(survey, photo_id), bench.parts(survey), bench.schedule(survey)
+    shown, marks, mark_lines = on_photo(photo, bench.marks(survey, photo_id), parts, kinds_by_id())
+    return render_template(
+        "photo.html",
+        photo=photo,
+        place=place_of(photo_id, bench.capture_runs(bench.photos(survey))),
+        shown=shown,
+        marks=marks,
+        mark_lines=mark_lines,
+        others=by_assembly((part for part in parts if part.part.id not in photo.parts), schedule),
+        components=components_by_assembly(schedule),
+        taken={part.part.component for part in parts},
+    )
+
+
+@pages.post("/<int:photo_id>/place")
+def place(photo_id: int) -> Response:
+    """The photo shows a part that is recorded already."""
+    bench.place_photo(the_survey(), photo_id, forms.number(request.form, "part"))
+    return see("photos.one", "placed", "shows", photo_id=photo_id)
+
+
+@pages.post("/<int:photo_id>/new-part")
+def new_part(photo_id: int) -> Response:
+    """The photo shows a part that is not recorded yet."""
+    survey, form = the_survey(), request.form
+    bench.add_part(
+        survey,
+        forms.text(form, "component") or None,
+        label=forms.text(form, "label"),
+        quantity=forms.maybe_number(form, "quantity") or 1,
+        photos=[photo_id],
+        box=bench.photo(survey, photo_id).box,
+    )
+    return see("photos.one", "made", "shows", photo_id=photo_id)
+
+
+@pages.post("/<int:photo_id>/unplace")
+def unplace(photo_id: int) -> Response:
+    """The photo does not show that part after all."""
+    bench.unplace_photo(the_survey(), photo_id, forms.number(request.form, "part"))
+    return see("photos.one", "unplaced", "shows", photo_id=photo_id)
+
+
+@pages.post("/<int:photo_id>/note")
+def note(photo_id: int) -> Response:
+    """A note on the photo, and the box it came from."""
+    bench.note_photo(
+        the_survey(), photo_id, note=forms.text(request.form, "note"), box=forms.text(request.form, "box")
+    )
+    return see("photos.one", "noted", "facts", photo_id=photo_id)
+
+
+@pages.post("/<int:photo_id>/aside")
+def aside(photo_id: int) -> Response:
+    """Set the photo aside, or bring it back."""
+    away = forms.word(request.form, "aside", ("yes", "no")) != "no"
+    bench.set_aside(the_survey(), [photo_id], aside=away)
+    return see("photos.one", "aside" if away else "back", photo_id=photo_id)
+

@@ -1,0 +1,62 @@
+"""The report: to read here, to print, and to take away."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from flask import Blueprint, Response, render_template, request, url_for
+
+from survey import bench
+from survey.paper.data import CropRequest
+from survey.paper.page import page_css
+from survey.settings import PAPERS, load_settings
+from web import forms
+from web.desk import the_survey
+
+pages = Blueprint("report", __name__, url_prefix="/report")
+
+_TYPES = {"pdf": "application/pdf", "html": "text/html", "csv": "text/csv", "json": "application/json"}
+
+
+@pages.get("/")
+def show() -> str:
+    """How to read it and take it away."""
+    return render_template("report.html", paper=load_settings().paper)
+
+
+@pages.get("/page")
+def page() -> str:
+    """The report itself."""
+    whole = bench.report_html(the_survey(), _picture_url, url_for("report.style"))
+    # The report is a document of its own, the same on paper; here it only gets a way back above it.
+    return whole.replace("<body>", "<body>\n" + render_template("_way_back.html"), 1)
+
+
+@pages.get("/style.css")
+def style() -> Response:
+    """The report's own style sheet with the letters it is set in."""
+    return Response(render_template("_report_letters.css") + page_css(), mimetype="text/css")
+
+
+@pages.get("/take/<any(pdf, html, csv, json):kind>")
+def take(kind: str) -> Response:
+    """The report as a file."""
+    paper = forms.word(request.args, "paper", PAPERS) or load_settings().paper
+    with TemporaryDirectory(prefix="teachest-") as room:
+        written = bench.report(the_survey(), Path(room) / f"report.{kind}", paper).read_bytes()
+    answer = Response(written, mimetype=_TYPES[kind])
+    answer.headers["Content-Disposition"] = f"attachment; filename={_file_name()}.{kind}"
+    return answer
+
+
+def _file_name() -> str:
+    name = re.sub(r"[^a-z0-9]+", "-", bench.machine(the_survey()).name.lower()).strip("-")
+    return f"{name or 'survey'}-report"[:80]
+
+
+def _picture_url(piece: CropRequest) -> str:
+    box = ",".join(f"{edge:.5f}" for edge in piece.box)
+    version = bench.photo(the_survey(), piece.photo).sha256[:12]
+    return url_for("pictures.cropped", photo_id=piece.photo, box=box, wide=piece.width_px, v=version)

@@ -1,0 +1,20 @@
+"""Finding kinds in the order one looks for them on a part."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from survey.model import Component, FindingKind
+
+LIKELY = "What this part usually suffers"
+
+
+def likely_first(component: Component | None, kinds: Sequence[FindingKind]) -> dict[str, list[FindingKind]]:
+    """Groups of kinds: first those the component usually suffers, likeliest first, then the rest by group."""
+    by_id = {kind.id: kind for kind in kinds}
+    likely = [by_id[kind] for kind in (component.likely if component else ()) if kind in by_id]
+    groups: dict[str, list[FindingKind]] = {LIKELY: likely} if likely else {}
+    for kind in kinds:
+        if kind not in likely:
+            groups.setdefault(kind.group.capitalize(), []).append(kind)
+    return groups

@@ -1,0 +1,95 @@
+"""Parts by the names a person reads, with what the rules and the owner say of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from survey.model import Component, Finding, FindingKind, GradedPart, Outcome, Ruling
+
+UNKNOWN = "Not yet known what they are"
+"""The heading over parts that answer to no position of the schedule."""
+
+
+@dataclass(frozen=True, slots=True)
+class FindingLine:
+    """A finding in words; ``number`` stands beside its marks."""
+
+    number: int
+    finding: Finding
+    kind: str
+    step_name: str
+    looks_like: str
+
+
+def name_of(one: GradedPart) -> str:
+    """What a part is called: the owner's own label, else its component's, else that nobody knows."""
+    if one.part.label:
+        return one.part.label
+    return one.component.label if one.component else "Unknown part"
+
+
+def assembly_of(one: GradedPart) -> str:
+    """The assembly a part stands under."""
+    return one.component.assembly if one.component else UNKNOWN
+
+
+def first_reason(one: GradedPart) -> str:
+    """Why the part is graded so: the hardest ruling's reason."""
+    return one.verdict.rulings[0].because if one.verdict.rulings else ""
+
+
+def by_assembly(parts: Iterable[GradedPart], schedule: Sequence[Component]) -> dict[str, list[GradedPart]]:
+    """The parts under their assemblies, in the schedule's order; unknown ones last."""
+    order = {component.id: n for n, component in enumerate(schedule)}
+    heads = dict.fromkeys(component.assembly for component in schedule)
+    piles: dict[str, list[GradedPart]] = {name: [] for name in (*heads, UNKNOWN)}
+    for one in sorted(parts, key=lambda one: (order.get(one.part.component or "", len(order)), one.part.id)):
+        piles.setdefault(assembly_of(one), []).append(one)
+    return {name: pile for name, pile in piles.items() if pile}
+
+
+def components_by_assembly(schedule: Iterable[Component]) -> dict[str, list[Component]]:
+    """The schedule under its assemblies."""
+    piles: dict[str, list[Component]] = {}
+    for component in schedule:
+        piles.setdefault(component.assembly, []).append(component)
+    return piles
+
+
+def chosen(parts: Iterable[GradedPart], outcome: Outcome | None, wanted: str) -> list[GradedPart]:
+    """The parts of that outcome whose words hold every word that is wanted."""
+    words = wanted.casefold().split()
+    return [
+        one
+        for one in parts
+        if outcome in (None, one.verdict.outcome) and all(word in _words_of(one) for word in words)
+    ]
+
+
+def finding_lines(findings: Iterable[Finding], kinds: Mapping[str, FindingKind]) -> list[FindingLine]:
+    """Findings in words, numbered from 1."""
+    return [finding_line(number, finding, kinds[finding.kind]) for number, finding in enumerate(findings, start=1)]
+
+
+def finding_line(number: int, finding: Finding, kind: FindingKind) -> FindingLine:
+    """One finding in words."""
+    step = kind.steps[finding.step - 1]
+    return FindingLine(number, finding, kind.label, step.name, step.looks_like)
+
+
+def answers(ruling: Ruling, lines: Iterable[FindingLine]) -> list[int]:
+    """The numbers of the findings that a ruling answers; empty where it speaks of the part as a whole."""
+    return [
+        line.number
+        for line in lines
+        if ruling.finding == (line.finding.kind, line.finding.step, line.finding.seen)
+    ]
+
+
+def _words_of(one: GradedPart) -> str:
+    said = [name_of(one), one.part.note, one.part.box, one.part.component or "", assembly_of(one)]
+    if one.component:
+        said += [one.component.label, *one.component.names]
+    said += [finding.note for finding in one.findings]
+    return " ".join(said).casefold()

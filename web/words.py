@@ -1,0 +1,80 @@
+"""The browser door's words: how closed words, times and counts are said on a page."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from survey.model import Photo, PositionState
+from survey.paper.words import DUTY_WORDS, GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS
+
+__all__ = ["ANSWERS", "DUTY_WORDS", "OUTCOME_WORDS", "SAID", "SEEN_WORDS", "STATE_WORDS", "TAKEN_FROM", "day", "many"]
+
+STATE_WORDS: dict[str, str] = {**GAP_WORDS, "here": "Here", "not-fitted": "Not fitted to this machine"}
+
+# What can be answered for a position, in the order the buttons stand.
+ANSWERS: tuple[tuple[PositionState, str], ...] = (
+    ("missing", "Missing"),
+    ("wrong", "Here but wrong"),
+    ("unseen", "Inside, not seen"),
+    ("not-fitted", "Not fitted"),
+    ("not-looked", "Not looked for"),
+)
+
+TAKEN_FROM = {"original": "the camera’s clock", "digitized": "when it was digitised", "file": "the file’s own time"}
+
+# What a page says after something was done; an address carries only the key.
+SAID = {
+    "placed": "Placed.",
+    "made": "Part recorded and photo placed.",
+    "unplaced": "The photo no longer shows that part.",
+    "found": "Finding recorded.",
+    "nothing": "Recorded: nothing wrong seen.",
+    "marked": "Mark drawn.",
+    "unmarked": "Mark taken off.",
+    "noted": "Saved.",
+    "aside": "Set aside.",
+    "back": "Brought back.",
+    "reading": "Reading recorded.",
+    "removed": "Removed. The history keeps it.",
+    "graded": "Your own grade stands beside the ruling.",
+    "ungraded": "Your own grade is taken back.",
+    "gone": "Part removed. Its photos wait again.",
+    "added": "Part recorded.",
+    "answered": "Answer recorded.",
+    "cleared": "Answer taken back.",
+}
+
+
+def many(count: int, one: str, more: str = "") -> str:
+    """``1 photo``, ``1,204 photos``."""
+    return f"{count:,} {one if count == 1 else more or one + 's'}"
+
+
+def day(taken: str | None) -> str:
+    """``2026-06-03T14:05:09`` or a date alone as ``3 June 2026``; empty for None."""
+    return f"{_moment(taken).day} {_moment(taken):%B %Y}" if taken else ""
+
+
+def clock(taken: str | None) -> str:
+    """The time of day, ``14:05``; empty for None."""
+    return f"{_moment(taken):%H:%M}" if taken else ""
+
+
+def size_words(octets: int) -> str:
+    """A file's size: ``840 kB``, ``3.4 MB``."""
+    return f"{octets / 1e6:.1f} MB" if octets >= 1e6 else f"{max(1, round(octets / 1e3))} kB"
+
+
+def run_words(run: list[Photo]) -> str:
+    """When a run of photos was taken: ``3 June 2026, 14:05 to 14:11``."""
+    first, last = run[0].taken, run[-1].taken
+    if first is None or last is None:
+        return "Without a time"
+    if day(first) != day(last):
+        return f"{day(first)}, {clock(first)} to {day(last)}, {clock(last)}"
+    end = "" if clock(first) == clock(last) else f" to {clock(last)}"
+    return f"{day(first)}, {clock(first)}{end}"
+
+
+def _moment(taken: str | None) -> datetime:
+    return datetime.fromisoformat((taken or "").replace("Z", "+00:00"))
