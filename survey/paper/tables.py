@@ -36,7 +36,7 @@ COLUMNS = (
     "sources",
     "sure",
     "disputed",
-    "gone_from_inside",
+    "gaps_inside",
     "photos",
     "note",
 )
@@ -104,7 +104,7 @@ def _part_row(part: PartEntry) -> dict[str, str]:
         "sources": " | ".join(ruling.source for ruling in rulings if ruling.source),
         "sure": " | ".join(ruling.sure for ruling in rulings),
         "disputed": " | ".join(ruling.argument or ruling.rule for ruling in rulings if ruling.disputed),
-        "gone_from_inside": "; ".join(f"{gap.label} ({gap.word.lower()})" for gap in part.gaps_inside),
+        "gaps_inside": "; ".join(f"{gap.label} ({gap.word.lower()})" for gap in part.gaps_inside),
         "photos": " ".join(dict.fromkeys(str(picture.crop.photo) for picture in part.pictures)),
         "note": part.note,
     }
