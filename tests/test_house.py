@@ -42,11 +42,11 @@ def test_the_docstring_does_not_count_as_code() -> None:
     assert code_lines(function) == 2
 
 
-@pytest.mark.parametrize("command", [["ruff", "check", "."], ["mypy"]], ids=["ruff", "mypy"])
+@pytest.mark.parametrize("command", ["ruff check --output-format concise .", "mypy"])
 @pytest.mark.slow
-def test_the_checkers_are_content(command: list[str]) -> None:
-    run = subprocess.run([sys.executable, "-m", *command], cwd=TOP, capture_output=True, text=True, check=False)
-    assert run.returncode == 0, f"{' '.join(command)} found:\n{run.stdout}{run.stderr}"
+def test_the_checkers_are_content(command: str) -> None:
+    run = subprocess.run([sys.executable, "-m", *command.split()], cwd=TOP, capture_output=True, text=True, check=False)
+    assert run.returncode == 0, f"{command} found:\n{run.stdout}{run.stderr}"
 
 
 UNFINISHED = re.compile(r"\b(TO" r"DO|FIX" r"ME|XX" r"X)\b|raise NotImplemented" r"Error")
