@@ -24,6 +24,7 @@ from survey.folder.metadata import Facts
 
 THUMB_PX = 480
 VIEW_PX = 1800
+VIEW_PX_AT_MOST = 2048  # a picture decoded to between the two is left as it is: resizing costs as much as decoding
 THUMB_QUALITY = 80
 VIEW_QUALITY = 85
 
@@ -80,7 +81,7 @@ def develop(path: Path) -> Developed:
         facts = metadata.from_pillow(opened.image)
         with path.open("rb") as stream:
             facts = metadata.second_opinion(facts, lambda: metadata.from_exifread(stream))
-        view = _to_srgb(_shrunk(opened.image, VIEW_PX))
+        view = _to_srgb(_shrunk(opened.image, VIEW_PX, VIEW_PX_AT_MOST))
         if opened.turn in TURNS:
             view = view.transpose(TURNS[opened.turn])
         thumb = _shrunk(view, THUMB_PX)
@@ -271,11 +272,11 @@ def _turn(image: Image.Image) -> int:
     return value if isinstance(value, int) and 1 <= value <= 8 else 1
 
 
-def _shrunk(image: Image.Image, long_px: int) -> Image.Image:
+def _shrunk(image: Image.Image, long_px: int, at_most_px: int = 0) -> Image.Image:
     scale = long_px / max(image.size)
     if image.mode not in ("RGB", "L", "CMYK"):
         image = _flattened(image)
-    if scale >= 1:
+    if scale >= 1 or max(image.size) <= at_most_px:
         return image
     size = (max(1, round(image.width * scale)), max(1, round(image.height * scale)))
     return image.resize(size, Image.Resampling.BICUBIC, reducing_gap=2.0)

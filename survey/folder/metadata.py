@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import logging
 import re
-import unicodedata
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -29,7 +28,6 @@ LATITUDE, LONGITUDE = 0x0002, 0x0004
 
 _TIME = re.compile(r"(\d{4})[:\-/.](\d\d)[:\-/.](\d\d)[ T](\d\d):(\d\d):(\d\d)(?:[.,]\d*)?\s*", re.ASCII)
 _OFFSET = re.compile(r"[+-](?:0\d|1[0-4]):[0-5]\d", re.ASCII)
-_NOT_SHOWN = ("Cc", "Cf", "Cs", "Zl", "Zp")
 _FIRST_YEAR = 1900  # judgement: an earlier year is an unset clock, not a scan that was dated by hand
 
 
@@ -56,7 +54,7 @@ def clean_text(value: object) -> str:
         text = raw.decode("utf-8")
     except UnicodeDecodeError:
         text = raw.decode("latin-1")
-    plain = "".join(" " if unicodedata.category(letter) in _NOT_SHOWN else letter for letter in text)
+    plain = "".join(letter if letter.isprintable() else " " for letter in text)
     return " ".join(plain.split())[:TEXT_LIMIT].strip()
 
 
@@ -121,9 +119,8 @@ def from_exifread(stream: BinaryIO) -> Facts:
     logging.getLogger("exifread").setLevel(logging.CRITICAL)
     try:
         tags = exifread.process_file(stream, details=False)
-        return _facts(
-            lambda tag: _values(tags, _SECOND_NAMES[tag]), bool({"GPS GPSLatitude", "GPS GPSLongitude"} <= set(tags))
-        )
+        located = _located(_values(tags, "GPS GPSLatitude")) and _located(_values(tags, "GPS GPSLongitude"))
+        return _facts(lambda tag: _values(tags, _SECOND_NAMES[tag]), located)
     except Exception:  # as above
         return Facts()
 

@@ -56,7 +56,7 @@ def picture(folder: Path, original: Path, sha256: str, size: Size) -> Path:
     Args:
         folder: the survey's folder.
         original: the photo as it came.
-        size: ``thumb`` is 480 px on its long side, ``view`` 1,800; neither is ever larger than the original.
+        size: ``thumb`` is 480 px on its long side, ``view`` 1,800 to 2,048; neither is ever larger than the original.
 
     Raises:
         DamagedPhoto: the original is gone or does not decode.
