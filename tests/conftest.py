@@ -13,7 +13,8 @@ if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
-REQUIRED = os.environ.get("TEACHEST_REQUIRE_BROWSER") == "1"
+BROWSER_REQUIRED = os.environ.get("TEACHEST_REQUIRE_BROWSER") == "1"
+REFERENCES_REQUIRED = os.environ.get("TEACHEST_REQUIRE_REFERENCES") == "1"
 
 
 def chromium() -> str | None:
@@ -22,13 +23,14 @@ def chromium() -> str | None:
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Browser tests are left out where there is no Chromium, unless they are required."""
-    if REQUIRED or chromium():
-        return
-    skip = pytest.mark.skip(reason="no Chromium on this machine")
+    """Leave out what needs a browser or an outside reference that is not here, unless they are required."""
+    no_browser = not BROWSER_REQUIRED and not chromium()
     for item in items:
-        if item.get_closest_marker("browser"):
-            item.add_marker(skip)
+        if no_browser and item.get_closest_marker("browser"):
+            item.add_marker(pytest.mark.skip(reason="no Chromium on this machine"))
+        reference = item.get_closest_marker("reference")
+        if reference and not REFERENCES_REQUIRED and not shutil.which(reference.args[0]):
+            item.add_marker(pytest.mark.skip(reason=f"no {reference.args[0]} on this machine"))
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:

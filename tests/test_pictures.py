@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import shutil
 import subprocess
 from pathlib import Path
 
@@ -88,7 +87,7 @@ def test_heic_is_turned_once_and_not_twice(orientation: int, tmp_path: Path) -> 
     assert make.corners(opened(developed.view)) == make.corners(other)
 
 
-@pytest.mark.skipif(not shutil.which("exiftool"), reason="exiftool is not installed")
+@pytest.mark.reference("exiftool")
 @pytest.mark.parametrize("orientation", range(1, 9))
 def test_exiftool_reads_the_tag_we_turn_by(orientation: int, tmp_path: Path) -> None:
     path = saved(make.picture(exif=make.exif(orientation=orientation)), tmp_path, "photo.jpg")
