@@ -23,8 +23,9 @@ MADE = "<!-- Made by `python -m docs.generate`; change the code, not this page. 
 
 
 def cell(text: object) -> str:
-    """Text that stays inside one cell of a Markdown table."""
-    return " ".join(str(text).split()).replace("|", "\\|").replace("<", "&lt;")
+    """Text that stays inside one cell of a Markdown table; code between backticks is left as it is."""
+    line = " ".join(str(text).split()).replace("|", "\\|")
+    return line if line.startswith("`") else line.replace("<", "&lt;")
 
 
 def table(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
