@@ -6,7 +6,7 @@ from flask import redirect, url_for
 from werkzeug.wrappers import Response
 
 
-def see(endpoint: str, said: str = "", anchor: str = "", **values: object) -> Response:
+def see(endpoint: str, said: str = "", anchor: str = "", /, **values: object) -> Response:
     """Send the browser on to a page, which then says what was done (a key of ``web.words.SAID``).
 
     303, so that going back or loading again sends nothing twice.

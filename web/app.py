@@ -74,7 +74,9 @@ def _fingerprint(path: Path) -> str:
 
 def _refused(refusal: Refusal) -> tuple[str, int]:
     status = 404 if isinstance(refusal, NoSuchThing) else 400 if isinstance(refusal, BadValue) else 409
-    return _sorry(refusal.sentence, refusal.next_step), status
+    # A next step that names a command is for the other door; here the way back says enough.
+    next_step = "" if "teachest " in refusal.next_step else refusal.next_step
+    return _sorry(refusal.sentence, next_step), status
 
 
 def _http_fault(fault: HTTPException) -> tuple[str, int] | Response:
@@ -91,7 +93,8 @@ def _http_fault(fault: HTTPException) -> tuple[str, int] | Response:
 
 def _broken(fault: Exception) -> tuple[str, int]:
     logging.getLogger("teachest.web").error("%s %s failed", request.method, request.path, exc_info=fault)
-    return _sorry("Something in Teachest itself went wrong.", "What was saved before is safe. Go back and try again."), 500
+    next_step = "What was saved before is safe. Go back and try again."
+    return _sorry("Something in Teachest itself went wrong.", next_step), 500
 
 
 def _sorry(sentence: str, next_step: str) -> str:

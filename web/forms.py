@@ -66,6 +66,18 @@ def word(form: Mapping[str, str], name: str, allowed: tuple[_Word, ...]) -> _Wor
     return None
 
 
+def component(form: Mapping[str, str]) -> str | None:
+    """The chosen component's id; None where it was said that nobody knows yet.
+
+    Raises:
+        BadValue: nothing was chosen.
+    """
+    said = text(form, "component")
+    if not said:
+        raise BadValue("Nobody said what the part is.", "Go back and choose what it is, or that nobody knows yet.")
+    return None if said == "unknown" else said
+
+
 def points(said: str) -> tuple[Point, ...]:
     """Places on a picture written ``0.25,0.5;0.4,0.6``: fractions across and down.
 

@@ -25,9 +25,14 @@ def choose(part_id: int) -> Response | str:
     kind = forms.text(args, "kind")
     shape = forms.word(args, "shape", picking.SHAPES) or "pin"
     places, given = picking.gathered(args, photo, shape) if photo else ((), False)
-    so_far = {"kind": kind, "shape": shape, "at": forms.written_points(places), "photo": photo.id if photo else None}
+    so_far: dict[str, str | int | None] = {
+        "kind": kind,
+        "shape": shape,
+        "at": forms.written_points(places),
+        "photo": photo.id if photo else None,
+    }
     if given:
-        return see("finding.choose", part_id=part_id, **so_far, anchor="picture")
+        return see("finding.choose", "", "picture", part_id=part_id, **so_far)
     return render_template(
         "find_step.html" if kind else "find_kind.html",
         part=part,

@@ -41,11 +41,10 @@ def tree() -> str:
 @pages.post("/<component_id>")
 def answer(component_id: str) -> Response:
     """Say how a position stands, or take it back."""
-    state = forms.word(request.form, "state", (*POSITION_STATES, "clear"))
+    state = forms.word(request.form, "state", POSITION_STATES)
     show = forms.word(request.form, "show", SHOWN) or "all"
-    clear = state in (None, "clear")
-    bench.set_position(the_survey(), component_id, None if clear else state, forms.text(request.form, "note"))
-    return see("gaps.tree", "cleared" if clear else "answered", component_id, show=show)
+    bench.set_position(the_survey(), component_id, state, forms.text(request.form, "note"))
+    return see("gaps.tree", "answered" if state else "cleared", component_id, show=show)
 
 
 @pages.post("/<component_id>/here")

@@ -24,7 +24,7 @@ def choose(photo_id: int) -> Response | str:
     places, given = picking.gathered(request.args, photo, shape)
     at = forms.written_points(places)
     if given:
-        return see("marking.choose", photo_id=photo_id, part=part.part.id, shape=shape, at=at, anchor="picture")
+        return see("marking.choose", "", "picture", photo_id=photo_id, part=part.part.id, shape=shape, at=at)
     return render_template(
         "mark.html",
         photo=photo,

@@ -62,7 +62,7 @@ def add() -> Response:
     form = request.form
     part = bench.add_part(
         the_survey(),
-        forms.text(form, "component") or None,
+        forms.component(form),
         label=forms.text(form, "label"),
         quantity=forms.maybe_number(form, "quantity") or 1,
         box=forms.text(form, "box"),
@@ -109,7 +109,7 @@ def change(part_id: int) -> Response:
     bench.change_part(
         the_survey(),
         part_id,
-        component=forms.text(form, "component") or None,
+        component=forms.component(form),
         label=forms.text(form, "label"),
         quantity=forms.number(form, "quantity"),
         box=forms.text(form, "box"),

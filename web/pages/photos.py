@@ -71,7 +71,7 @@ def new_part(photo_id: int) -> Response:
     survey, form = the_survey(), request.form
     bench.add_part(
         survey,
-        forms.text(form, "component") or None,
+        forms.component(form),
         label=forms.text(form, "label"),
         quantity=forms.maybe_number(form, "quantity") or 1,
         photos=[photo_id],
@@ -90,9 +90,7 @@ def unplace(photo_id: int) -> Response:
 @pages.post("/<int:photo_id>/note")
 def note(photo_id: int) -> Response:
     """A note on the photo, and the box it came from."""
-    bench.note_photo(
-        the_survey(), photo_id, note=forms.text(request.form, "note"), box=forms.text(request.form, "box")
-    )
+    bench.note_photo(the_survey(), photo_id, note=forms.text(request.form, "note"), box=forms.text(request.form, "box"))
     return see("photos.one", "noted", "facts", photo_id=photo_id)
 
 
@@ -102,4 +100,3 @@ def aside(photo_id: int) -> Response:
     away = forms.word(request.form, "aside", ("yes", "no")) != "no"
     bench.set_aside(the_survey(), [photo_id], aside=away)
     return see("photos.one", "aside" if away else "back", photo_id=photo_id)
-

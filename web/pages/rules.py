@@ -7,9 +7,10 @@ from werkzeug.wrappers import Response
 
 from survey import bench
 from survey.errors import NoSuchThing
-from survey.grading.explain import when_in_words, within_in_words
+from survey.grading.explain import within_in_words
 from web.answers import see
 from web.desk import kinds_by_id
+from web.show.when import when_words
 
 pages = Blueprint("rules", __name__, url_prefix="/rules")
 
@@ -27,7 +28,7 @@ def table(name: str) -> str:
     found = next((one for one in book.tables if one.name == name), None)
     if found is None:
         raise NoSuchThing(f"There is no rule table {name!r}.", "The tables are listed under Rules.")
-    rows = [(row, when_in_words(row)) for row in found.rows]
+    rows = [(row, when_words(row, kinds_by_id())) for row in found.rows]
     return render_template("rule_table.html", table=found, rows=rows, book=book)
 
 
@@ -37,7 +38,7 @@ def row(rule: str) -> Response:
     found = bench.rulebook().row(rule)
     if found is None:
         raise NoSuchThing(f"There is no rule {rule!r}.", "The tables are listed under Rules.")
-    return see("rules.table", name=found.table, anchor=rule)
+    return see("rules.table", "", rule, name=found.table)
 
 
 @pages.get("/readings")

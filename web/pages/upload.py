@@ -45,22 +45,19 @@ def take() -> str:
     if not sent:
         raise BadValue("No photo was chosen.", "Go back, choose one or more photos, and send them.")
     with TemporaryDirectory(prefix="teachest-") as room:
-        names = _laid_down(sent, Path(room))
-        result = bench.take_in(the_survey(), list(names))
-    ended = _ended(result, names)
-    return render_template("uploaded.html", added=ended[0], already=ended[1], refused=ended[2], warned=ended[3])
+        result = bench.take_in(the_survey(), _laid_down(sent, Path(room)))
+    return render_template("uploaded.html", **_ended(result))
 
 
-def _laid_down(sent: Iterable[FileStorage], room: Path) -> dict[Path, str]:
-    """The files on disk, each in a folder of its own so that equal names stay apart; path to name."""
-    names: dict[Path, str] = {}
+def _laid_down(sent: Iterable[FileStorage], room: Path) -> list[Path]:
+    """The files on disk under their own names, each in a folder of its own so that equal names stay apart."""
+    laid: list[Path] = []
     for number, one in enumerate(sent):
         shelf = room / str(number)
         shelf.mkdir()
-        path = shelf / plain_name(one.filename or "")
-        one.save(path)
-        names[path] = path.name
-    return names
+        laid.append(shelf / plain_name(one.filename or ""))
+        one.save(laid[-1])
+    return laid
 
 
 def plain_name(sent: str) -> str:
@@ -72,14 +69,15 @@ def plain_name(sent: str) -> str:
     return f"_{name}" if not name or _DEVICES.fullmatch(name) else name
 
 
-def _ended(result: IntakeResult, names: dict[Path, str]) -> tuple[list[Ended], ...]:
-    def name(path: str) -> str:
-        return next((own for whole, own in names.items() if path in (str(whole), whole.as_posix(), own)), Path(path).name)
+def _ended(result: IntakeResult) -> dict[str, list[Ended]]:
+    taken = {one.path: one.photo for one in (*result.added, *result.already)}
+    return {
+        "added": [Ended(_name(one.path), one.photo, "") for one in result.added],
+        "already": [Ended(_name(one.path), one.photo, "") for one in result.already],
+        "refused": [Ended(_name(one.path), None, one.message) for one in result.refused],
+        "warned": [Ended(_name(one.path), taken.get(one.path), one.message) for one in result.warned],
+    }
 
-    taken = {path.path: path.photo for path in (*result.added, *result.already)}
-    return (
-        [Ended(name(one.path), one.photo, "") for one in result.added],
-        [Ended(name(one.path), one.photo, "") for one in result.already],
-        [Ended(name(one.path), None, one.message) for one in result.refused],
-        [Ended(name(one.path), taken.get(one.path), one.message) for one in result.warned],
-    )
+
+def _name(path: str) -> str:
+    return re.split(r"[/\\]", path)[-1]

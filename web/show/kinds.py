@@ -7,14 +7,12 @@ from collections.abc import Sequence
 from survey.model import Component, FindingKind
 
 LIKELY = "What this part usually suffers"
+REST = "Everything else"
 
 
 def likely_first(component: Component | None, kinds: Sequence[FindingKind]) -> dict[str, list[FindingKind]]:
-    """Groups of kinds: first those the component usually suffers, likeliest first, then the rest by group."""
+    """Heading to kinds: first those the component usually suffers, likeliest first, then the rest."""
     by_id = {kind.id: kind for kind in kinds}
     likely = [by_id[kind] for kind in (component.likely if component else ()) if kind in by_id]
-    groups: dict[str, list[FindingKind]] = {LIKELY: likely} if likely else {}
-    for kind in kinds:
-        if kind not in likely:
-            groups.setdefault(kind.group.capitalize(), []).append(kind)
-    return groups
+    rest = [kind for kind in kinds if kind not in likely]
+    return {heading: pile for heading, pile in ((LIKELY, likely), (REST, rest)) if pile}

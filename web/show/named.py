@@ -61,9 +61,7 @@ def chosen(parts: Iterable[GradedPart], outcome: Outcome | None, wanted: str) ->
     """The parts of that outcome whose words hold every word that is wanted."""
     words = wanted.casefold().split()
     return [
-        one
-        for one in parts
-        if outcome in (None, one.verdict.outcome) and all(word in _words_of(one) for word in words)
+        one for one in parts if outcome in (None, one.verdict.outcome) and all(word in _words_of(one) for word in words)
     ]
 
 
@@ -81,9 +79,7 @@ def finding_line(number: int, finding: Finding, kind: FindingKind) -> FindingLin
 def answers(ruling: Ruling, lines: Iterable[FindingLine]) -> list[int]:
     """The numbers of the findings that a ruling answers; empty where it speaks of the part as a whole."""
     return [
-        line.number
-        for line in lines
-        if ruling.finding == (line.finding.kind, line.finding.step, line.finding.seen)
+        line.number for line in lines if ruling.finding == (line.finding.kind, line.finding.step, line.finding.seen)
     ]
 
 

@@ -49,8 +49,7 @@ def on_photo(
 
 def _says(mark: Mark, lines: Mapping[int, FindingLine], shown: Iterable[GradedPart]) -> str:
     shape = {"pin": "Pin", "box": "Box", "outline": "Outline"}[mark.shape]
-    if mark.finding in lines:
-        line = lines[mark.finding]
+    if (line := lines.get(mark.finding or 0)) is not None:
         return f"{shape} {line.number}: {line.kind.lower()}"
     holder = next((name_of(one) for one in shown if one.part.id == mark.part), "")
     return f"{shape} on {holder}" if holder else f"{shape} of nothing in particular"
