@@ -31,12 +31,12 @@ _SLOW = "The picture takes longer to decode than any photo should."
 class Decoder:
     """One child process. Not for two threads at once."""
 
-    def __init__(self, seconds: float = SECONDS) -> None:
+    def __init__(self, seconds: float = SECONDS, memory_bytes: int = MEMORY_BYTES) -> None:
         self._seconds = seconds
         package_home = str(Path(__file__).parents[2])
         paths = [package_home, *filter(None, [os.environ.get("PYTHONPATH")])]
         self._child = subprocess.Popen(
-            [sys.executable, "-m", "survey.folder.decode_child"],
+            [sys.executable, "-m", "survey.folder.decode_child", str(memory_bytes)],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
@@ -146,18 +146,18 @@ def _answer(request: dict[str, Any]) -> tuple[dict[str, Any], list[bytes]]:
     return developed, [developed.pop("thumb"), developed.pop("view")]
 
 
-def _limit_memory() -> None:
+def _limit_memory(memory_bytes: int) -> None:
     if sys.platform == "win32":
         return
     import resource
 
     with contextlib.suppress(OSError, ValueError):
-        resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
+        resource.setrlimit(resource.RLIMIT_AS, (memory_bytes, memory_bytes))
         resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
 
 
 if __name__ == "__main__":
     warnings.simplefilter("ignore")
-    _limit_memory()
+    _limit_memory(int(sys.argv[1]))
     with contextlib.suppress(KeyboardInterrupt, BrokenPipeError):
         serve(sys.stdin.buffer, sys.stdout.buffer)

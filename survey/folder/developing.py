@@ -32,6 +32,7 @@ JPEG_PIXELS = 300_000_000  # phones reach 200 megapixels; a JPEG is decoded at a
 OTHER_PIXELS = 150_000_000
 SUSPECT_PIXELS = 50_000_000
 SUSPECT_PIXELS_PER_BYTE = 200  # judgement: photos have 2 to 20; a blank sheet made to swell has thousands
+JPEG_PIXELS_PER_BYTE = 256
 LEAST_ROWS = 0.75  # judgement: a picture with less of it than this is refused as damaged
 
 # CIPA DC-008, tag Orientation: what brings the stored rows upright.
@@ -189,6 +190,7 @@ def _drafted(stream: IO[bytes], long_px: int | None, share: float, width_px: int
     width, height = image.size
     if width * height > JPEG_PIXELS:
         raise NotTaken("too-large", f"The picture claims {width} x {height} pixels; a photo has fewer.")
+    _refuse_hollow(stream, image)
     image.info["full_size"] = image.size
     if long_px is not None:
         scale = min(1.0, long_px / max(width, height))
@@ -197,6 +199,13 @@ def _drafted(stream: IO[bytes], long_px: int | None, share: float, width_px: int
         scale = min(1.0, width_px / (upright * share))
     image.draft(None, (max(1, int(width * scale)), max(1, int(height * scale))))
     return image
+
+
+def _refuse_hollow(stream: IO[bytes], image: JpegImageFile) -> None:
+    """Refuse a claim of more pixels than the bytes can hold: a baseline block of 64 takes two bits (ITU-T T.81 F.1.2)."""
+    file_bytes = stream.seek(0, io.SEEK_END)
+    if "progressive" not in image.info and image.width * image.height > JPEG_PIXELS_PER_BYTE * file_bytes:
+        raise NotTaken("damaged", "The picture claims far more than the file holds; it is damaged. Copy it again.")
 
 
 def _full_size(image: Image.Image) -> tuple[int, int]:

@@ -64,7 +64,6 @@ class Archive:
 
     def __init__(self, path: Path) -> None:
         self.path = path
-        self.entries: list[zipfile.ZipInfo] = []
         self._lock = threading.Lock()
         self._zip: zipfile.ZipFile | None = None
         self._left = 0
@@ -96,9 +95,10 @@ class Archive:
         except _UNREADABLE_ZIP:
             raise NotTaken("damaged", "The zip file is damaged at this entry, or lies about its size.") from None
         finally:
-            self._let_go()
+            self.let_go()
 
-    def _let_go(self) -> None:
+    def let_go(self) -> None:
+        """One entry fewer is still to be read."""
         with self._lock:
             self._left -= 1
             if self._left <= 0 and self._zip:
@@ -230,6 +230,7 @@ def _zip(path: str) -> Iterator[Offered | Refused]:
         try:
             _refuse_entry(entry)
         except NotTaken as refusal:
+            archive.let_go()
             yield Refused(shown, refusal.reason, refusal.message)
         else:
             name = printable(entry.filename.rsplit("/", 1)[-1])
