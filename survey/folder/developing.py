@@ -202,7 +202,7 @@ def _drafted(stream: IO[bytes], long_px: int | None, share: float, width_px: int
 
 
 def _refuse_hollow(stream: IO[bytes], image: JpegImageFile) -> None:
-    """Refuse a claim of more pixels than the bytes can hold: a baseline block of 64 takes two bits (ITU-T T.81 F.1.2)."""
+    """Refuse more pixels than the bytes can hold: a baseline block of 64 takes two bits (ITU-T T.81, F.1.2)."""
     file_bytes = stream.seek(0, io.SEEK_END)
     if "progressive" not in image.info and image.width * image.height > JPEG_PIXELS_PER_BYTE * file_bytes:
         raise NotTaken("damaged", "The picture claims far more than the file holds; it is damaged. Copy it again.")
