@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import os
 import sqlite3
+import subprocess
+import sys
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -148,18 +151,39 @@ def test_an_older_survey_is_brought_up_to_date_after_a_snapshot(fresh: Store, mo
         assert "trial" not in {row[1] for row in kept.execute("PRAGMA table_info(part)")}
 
 
-@pytest.mark.skipif(os.geteuid() == 0 if hasattr(os, "geteuid") else True, reason="root writes everywhere")
-def test_a_read_only_folder_can_be_read_and_says_so_when_written(fresh: Store) -> None:
-    fresh.close()
-    for path in (layout.database_path(fresh.folder), fresh.folder):
-        path.chmod(0o555)
-    try:
-        again = open_store(fresh.folder, clock)
-        assert again.rows("SELECT * FROM part") == []
-        with pytest.raises(CannotWrite), again.change("add part") as change:
-            change.insert("part", PART)
-    finally:
-        fresh.folder.chmod(0o755)
+READ_ONLY = """
+import os, sys
+from pathlib import Path
+import encodings.idna, json, sqlite3
+from survey.errors import CannotWrite
+from survey.folder.store import open_store
+if hasattr(os, "geteuid") and os.geteuid() == 0:
+    os.setgroups([]), os.setgid(65534), os.setuid(65534)
+store = open_store(Path(sys.argv[1]), lambda: "2026-06-01T20:00:00Z")
+assert store.rows("SELECT * FROM part") == []
+try:
+    with store.change("add part") as change:
+        change.insert("part", {"label": "strange lug", "added_at": ""})
+except CannotWrite as refusal:
+    print(refusal.sentence)
+"""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="read-only folders are a matter of another kind there")
+def test_a_read_only_folder_can_be_read_and_says_so_when_written() -> None:
+    """Root writes everywhere, so the reader is somebody else."""
+    with tempfile.TemporaryDirectory() as room:
+        os.chmod(room, 0o755)
+        folder = Path(room) / "heap"
+        create_store(folder, clock).close()
+        layout.database_path(folder).chmod(0o444)
+        folder.chmod(0o555)
+        run = subprocess.run(
+            [sys.executable, "-c", READ_ONLY, str(folder)], capture_output=True, text=True, check=False
+        )
+        folder.chmod(0o755)
+    assert run.returncode == 0, run.stderr
+    assert "cannot be written" in run.stdout and "nothing was changed" in run.stdout
 
 
 def test_a_database_file_that_may_not_be_written(fresh: Store, monkeypatch: pytest.MonkeyPatch) -> None:

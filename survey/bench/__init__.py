@@ -8,6 +8,7 @@ from survey.bench.findings import (
     add_finding,
     add_reading,
     finding_kinds,
+    held_readings,
     nothing_wrong,
     reading_kinds,
     remove_finding,
@@ -58,9 +59,9 @@ from survey.bench.survey import (
 __all__ = [
     "Problem", "Survey", "add_component", "add_finding", "add_mark", "add_number", "add_part", "add_reading",
     "capture_runs", "change_part", "check", "completeness", "component", "describe", "extra", "facts_of",
-    "finding_kinds", "gaps", "history", "kinds", "machine", "make_survey", "marks", "note_photo", "nothing_wrong",
-    "open_survey", "override", "part", "parts", "photo", "photos", "picture_path", "place_photo", "reading_kinds",
-    "remove_finding", "remove_look", "remove_mark", "remove_number", "remove_part", "remove_reading", "report",
-    "report_html", "rulebook", "schedule", "seen_unless_said", "set_aside", "set_position", "set_quantity",
+    "finding_kinds", "gaps", "held_readings", "history", "kinds", "machine", "make_survey", "marks", "note_photo",
+    "nothing_wrong", "open_survey", "override", "part", "parts", "photo", "photos", "picture_path", "place_photo",
+    "reading_kinds", "remove_finding", "remove_look", "remove_mark", "remove_number", "remove_part", "remove_reading",
+    "report", "report_html", "rulebook", "schedule", "seen_unless_said", "set_aside", "set_position", "set_quantity",
     "standings", "take_in", "unplace_photo", "vocabulary",
 ]  # fmt: skip

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from survey import knowledge
+from survey.bench.parts import facts_of
 from survey.bench.parts import part as graded_part
 from survey.bench.photos import link_photo, mark_row, prove_points
 from survey.bench.survey import Survey, put_aside, standing
 from survey.errors import BadValue, NoSuchThing
 from survey.folder import records
-from survey.grading import ReadingKind
+from survey.grading import HeldReading, ReadingKind
+from survey.grading import held_readings as held
 from survey.model import SEEN, STEPS, Component, Finding, FindingKind, Look, Reading, Seen, Shape
 from survey.units import parse_size
 
@@ -117,6 +119,11 @@ def nothing_wrong(
 def remove_look(survey: Survey, look_id: int) -> None:
     """Put a look aside; the history keeps it."""
     put_aside(survey, "look", look_id, "remove look")
+
+
+def held_readings(survey: Survey, part_id: int) -> tuple[HeldReading, ...]:
+    """Every reading one takes on the part, taken or not, with what it is held against and how it is taken."""
+    return held(knowledge.rulebook(), facts_of(graded_part(survey, part_id)))
 
 
 def reading_kinds(survey: Survey, part_id: int) -> tuple[ReadingKind, ...]:

@@ -322,13 +322,15 @@ def _remove(survey: bench.Survey, part_id: int | None, as_json: bool) -> None:
 
 
 def _list_readings(survey: bench.Survey, part_id: int, as_json: bool) -> None:
-    kinds = bench.reading_kinds(survey, part_id)
+    held = bench.held_readings(survey, part_id)
     if as_json:
-        say_json([{"reading": kind.id, "label": kind.label, "unit": kind.unit, "how": kind.how} for kind in kinds])
+        names = ("reading", "label", "unit", "value", "state", "limit", "source", "how")
+        say_json([{name: getattr(one, name) for name in names} for one in held])
         return
-    for kind in kinds:
-        click.echo(f"{kind.id}: {kind.label}, in {kind.unit}. {kind.how}")
-    if not kinds:
+    for one in held:
+        value = "not taken" if one.value is None else f"{one.value:g} {one.unit}"
+        click.echo(f"{one.reading}: {one.label}: {value}. Limit: {one.limit}. {one.how}")
+    if not held:
         click.echo("No reading is defined for such a part.")
 
 
