@@ -1,0 +1,48 @@
+"""A small survey for the tests of the browser door: three photos, four parts, a little of everything."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PIL import Image
+
+from survey import bench
+
+BAR, PLATE, RIM, LUG = 1, 2, 3, 4
+
+
+def photographs(room: Path) -> list[Path]:
+    """Three pictures, two of one run and one of a later; the second stands upright."""
+    made = []
+    for number, (size, colour, taken) in enumerate(
+        [
+            ((640, 480), "saddlebrown", "2026:06:06 19:02:10"),
+            ((480, 640), "slategrey", "2026:06:06 19:03:40"),
+            ((640, 480), "darkolivegreen", "2026:06:07 10:15:00"),
+        ],
+        start=1,
+    ):
+        exif = Image.Exif()
+        exif.get_ifd(0x8769)[0x9003] = taken
+        made.append(room / f"box{number}.jpg")
+        Image.new("RGB", size, colour).save(made[-1], exif=exif)
+    return made
+
+
+def build(folder: Path, room: Path) -> None:
+    """The survey; parts get the numbers named above."""
+    with bench.make_survey(folder, "lightweight", "Ferryman in boxes", by="Wren") as survey:
+        bench.take_in(survey, photographs(room))
+        bench.add_number(survey, "frame lug", "HP57 1182 *", "raking light")
+        bar = bench.add_part(survey, "B052", photos=[1], box="Box 3", note="left end")
+        bench.add_finding(survey, bar.id, "bent", 3, seen="bare", photo=1, points=[(0.25, 0.5)], note="smooth curve")
+        bench.add_mark(survey, 1, "outline", [(0.1, 0.1), (0.5, 0.1), (0.5, 0.6)], part=bar.id)
+        plate = bench.add_part(survey, "B076", photos=[2])
+        bench.add_finding(survey, plate.id, "crack", 2, seen="bare", photo=2, shape="box", points=[(0.2, 0.2), (0.6, 0.7)])
+        bench.override(survey, plate.id, "repair", "an alloy welder has done two of these")
+        rim = bench.add_part(survey, "B067")
+        bench.nothing_wrong(survey, rim.id, seen="bare", note="spun it by hand")
+        reading = next(kind.id for kind in bench.reading_kinds(survey, rim.id))
+        bench.add_reading(survey, rim.id, reading, "1.5 mm", "dial gauge")
+        bench.add_part(survey, None, label="strange lug")
+        bench.set_position(survey, "B055", "missing", "never in the boxes")
