@@ -302,6 +302,7 @@ def test_a_full_disk_is_one_clear_sentence_and_goes_on_later(
     with pytest.raises(CannotWrite, match="The disk is full") as said:
         intake.take_in(folder, [phone], ledger)
     assert "again" in said.value.next_step
+    assert [file.name for file in (folder / "incoming").rglob("*") if file.is_file()] == ["lock"]  # the space is free
     monkeypatch.undo()
     result = intake.take_in(folder, [phone], ledger)
     assert len(result.added) + len(result.already) == 20

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import errno
 import hashlib
 import os
@@ -62,8 +63,19 @@ def waiting_room(folder: Path) -> Iterator[tuple[Path, bool]]:
             left = clear(incoming)
             room = Path(tempfile.mkdtemp(prefix=_RUN, dir=incoming))
             sync_folders([incoming])
-        yield room, left
+        try:
+            yield room, left
+        except BaseException:
+            empty(room)  # a full disk needs the space; the folder stays as the mark
+            raise
         shutil.rmtree(room, ignore_errors=True)
+
+
+def empty(room: Path) -> None:
+    """Remove the files of an intake that is being broken off, as far as they can be."""
+    for file in room.iterdir():
+        with contextlib.suppress(OSError):
+            file.unlink()
 
 
 def clear(incoming: Path) -> bool:
