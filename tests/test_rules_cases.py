@@ -56,8 +56,11 @@ def test_whatever_can_hurt_carries_its_caution() -> None:
         if classes & {"tank", "brake-shoe", "handlebar"} and row.then != "reuse":
             assert row.caution, row.id
         if "tank" in classes:
-            assert "vapour" in row.caution or "sealer" in row.caution or "proved free" in row.caution or (
-                "flame" in row.caution
+            assert (
+                "vapour" in row.caution
+                or "sealer" in row.caution
+                or "proved free" in row.caution
+                or ("flame" in row.caution)
             ), row.id
         if classes == {"brake-shoe"} and row.words("finding"):
             assert "asbestos" in row.caution.lower(), row.id

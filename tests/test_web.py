@@ -17,6 +17,7 @@ from werkzeug.wrappers import Response
 import web
 from survey import bench
 from survey.model import Component
+from web.show.tree import FILTERS
 
 
 @pytest.fixture(scope="module")
@@ -74,7 +75,7 @@ VISITS = {
         "/parts/1/find?photo=1&kind=crack&shape=box&at=0.1,0.2;0.4,0.5",
     ),
     "/parts/<int:part_id>/look": ("/parts/1/look", "/parts/1/look?photo=1"),
-    "/gaps/": ("/gaps/", *(f"/gaps/?show={key}" for key in ("open", "missing", "wrong", "short", "unseen", "not-looked"))),
+    "/gaps/": ("/gaps/", *(f"/gaps/?show={key}" for key, _ in FILTERS)),
     "/report/": ("/report/",),
     "/report/page": ("/report/page",),
     "/report/style.css": ("/report/style.css",),
@@ -139,9 +140,11 @@ def test_the_contact_sheet_keeps_runs_together(client: CheckedClient) -> None:
 def test_a_photo_page_shows_marks_facts_and_parts(client: CheckedClient) -> None:
     page = client.get("/photos/1")
     overlay = next(one for one in page.all("svg") if one["class"] == "overlay")
-    assert [(one["x"], one["y"]) for one in overlay.children if one.tag == "svg" and one["x"]][0] == ("25.00%", "50.00%")
-    assert [one["points"] for one in page.all("polygon")][0] == "10.00,10.00 50.00,10.00 50.00,60.00"
-    assert "box1.jpg" in page.words and "640 × 480 pixels" in page.words and "19:02, by the camera’s clock" in page.words
+    pin = next(one for one in overlay.children if one.tag == "svg" and one["x"])
+    assert (pin["x"], pin["y"]) == ("25.00%", "50.00%")
+    assert page.all("polygon")[0]["points"] == "10.00,10.00 50.00,10.00 50.00,60.00"
+    for fact in ("box1.jpg", "640 × 480 pixels", "19:02, by the camera’s clock"):
+        assert fact in page.words
     assert page.links["Handlebar"] == f"/parts/{BAR}"
     assert "Bent" in page.by_id("shows").text
 
@@ -254,10 +257,12 @@ def test_readings_findings_and_particulars_change(client: CheckedClient, survey:
     finding = bench.part(survey, BAR).findings[0]
     assert "Removed." in client.send(f"/parts/{BAR}/findings/{finding.id}/remove").words
     form = {**client.get(f"/parts/{LUG}").form(f"/parts/{LUG}/change"), "component": "B110", "box": "shelf"}
-    changed = client.send(f"/parts/{LUG}/change", {**form, "quantity": "2", "inside": str(RIM), "material": "cast-iron"})
+    form |= {"quantity": "2", "inside": str(RIM), "material": "cast-iron"}
+    changed = client.send(f"/parts/{LUG}/change", form)
     assert "Engine · B110" in changed.words and "inside Front wheel rim" in changed.words
     part = bench.part(survey, LUG).part
-    assert (part.quantity, part.box, part.inside, part.material, part.label) == (2, "shelf", RIM, "cast-iron", "strange lug")
+    assert (part.quantity, part.box, part.inside, part.material) == (2, "shelf", RIM, "cast-iron")
+    assert part.label == "strange lug"
 
 
 def test_a_form_sent_back_unchanged_changes_nothing(client: CheckedClient, survey: bench.Survey) -> None:
@@ -347,7 +352,9 @@ def test_upload_tells_how_each_file_ended(client: CheckedClient, survey: bench.S
     assert "No photo was chosen." in client.post("/photos/add", {}, 400).words
 
 
-@pytest.mark.parametrize("sent", ["", ".", "..", "/", "a/..", "nul", "COM1.jpg", "a\x00b.jpg", "x" * 400 + ".jpg", "<b>.png"])
+@pytest.mark.parametrize(
+    "sent", ["", ".", "..", "/", "a/..", "nul", "COM1.jpg", "a\x00b.jpg", "x" * 400 + ".jpg", "<b>.png"]
+)
 def test_a_file_name_is_made_plain(sent: str) -> None:
     from web.pages.upload import plain_name
 
@@ -366,8 +373,8 @@ def test_pictures_are_sent_as_what_they_are(client: CheckedClient, survey: bench
     whole = client.get("/pictures/1/original").response
     assert whole.headers["Content-Disposition"] == "attachment; filename=box1.jpg"
     assert whole.get_data() == bench.picture_path(survey, 1, "original").read_bytes()
-    for wrong in ("box=0,0,2,1&wide=100", "box=0.5,0,0.2,1&wide=100", "box=0,0,1,1&wide=99999", "box=nan,0,1,1&wide=9", ""):
-        client.get(f"/pictures/1/crop?{wrong}", 400)
+    for box, wide in (("0,0,2,1", 100), ("0.5,0,0.2,1", 100), ("0,0,1,1", 99999), ("nan,0,1,1", 9), ("0,0,1", 9)):
+        client.get(f"/pictures/1/crop?box={box}&wide={wide}", 400)
 
 
 def test_the_report_is_a_page_of_its_own_and_four_files(client: CheckedClient) -> None:
@@ -385,8 +392,9 @@ def test_the_report_is_a_page_of_its_own_and_four_files(client: CheckedClient) -
 @pytest.mark.parametrize(
     ("address", "status"),
     [
-        ("/photos/99", 404), ("/parts/99", 404), ("/photos/1x", 404), ("/nothing", 404), ("/parts/1/find?kind=gremlins", 404),
-        ("/photos/?show=everything", 400), ("/photos/?page=two", 400), ("/parts/?grade=perfect", 400), ("/gaps/?show=x", 400),
+        ("/photos/99", 404), ("/parts/99", 404), ("/photos/1x", 404), ("/nothing", 404),
+        ("/parts/1/find?kind=gremlins", 404), ("/photos/?show=everything", 400), ("/photos/?page=two", 400),
+        ("/parts/?grade=perfect", 400), ("/gaps/?show=x", 400),
         ("/photos/1/mark", 400), ("/photos/1/mark?part=1&at=left", 400), ("/photos/1/mark?part=1&pick.x=4", 400),
         ("/rules/tables/none", 404), ("/rules/row/none", 404), ("/report/take/docx", 404), ("/console", 404),
         ("/photos/1/place", 405), ("/photos/1/mark?part=" + "9" * 40, 400), ("/parts/?q=" + "x" * 5000, 400),
@@ -404,8 +412,10 @@ def test_what_cannot_be_had_is_refused_in_words(client: CheckedClient, address: 
         ("/photos/1/place", {"part": "99"}, 404), ("/photos/1/place", {}, 400), ("/gaps/B052", {"state": "gone"}, 400),
         ("/gaps/NONE", {"state": "missing"}, 404), ("/gaps/B068/quantity", {"quantity": "0"}, 400),
         ("/parts/1/findings", {"kind": "bent"}, 400), ("/parts/1/findings", {"kind": "none", "step": "1"}, 404),
-        ("/parts/1/findings", {"kind": "bent", "step": "9"}, 400), ("/photos/1/marks", {"shape": "pin", "at": "2,2"}, 400),
-        ("/photos/1/marks", {"shape": "pin", "at": "nan,0"}, 400), ("/machine/numbers", {"place": "", "text": "1"}, 400),
+        ("/parts/1/findings", {"kind": "bent", "step": "9"}, 400),
+        ("/photos/1/marks", {"shape": "pin", "at": "2,2"}, 400),
+        ("/photos/1/marks", {"shape": "pin", "at": "nan,0"}, 400),
+        ("/machine/numbers", {"place": "", "text": "1"}, 400),
         ("/parts/1/change", {"component": "B052", "quantity": "many"}, 400), ("/parts/1/findings/77/remove", {}, 404),
     ],
 )  # fmt: skip
@@ -417,7 +427,7 @@ def test_what_cannot_be_done_changes_nothing(
     assert len(bench.history(survey)) == before
 
 
-def test_a_fault_of_our_own_shows_no_traceback(app: Flask, client: CheckedClient, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_fault_of_our_own_shows_no_traceback(client: CheckedClient, monkeypatch: pytest.MonkeyPatch) -> None:
     def fail(*_: object) -> None:
         raise RuntimeError("the inside of the machine")
 
@@ -428,7 +438,8 @@ def test_a_fault_of_our_own_shows_no_traceback(app: Flask, client: CheckedClient
 
 
 PAYLOADS = (
-    "<script>alert(1)</script>", "\"><img src=x onerror=alert(1)>", "'><svg onload=alert(1)>", "</title><script>1</script>",
+    "<script>alert(1)</script>", "\"><img src=x onerror=alert(1)>", "'><svg onload=alert(1)>",
+    "</title><script>1</script>",
     "</textarea><script>1</script>", "<style>*{display:none}</style>", "<a href=javascript:alert(1)>x</a>",
     "{{ 7*191 }}", "{% raw %}", "<iframe src=//evil.example>", "--><script>1</script>", "<base href=//evil.example>",
 )  # fmt: skip
@@ -451,7 +462,8 @@ def test_what_people_write_stays_words(app: Flask, survey: bench.Survey, tmp_pat
     bench.nothing_wrong(survey, part, note=payload)
     bench.override(survey, part, "repair", payload)
     bench.set_position(survey, "B159", "missing", payload)
-    bench.describe(survey, **dict.fromkeys(("name", "maker", "model", "year", "engine", "bought", "surveyor", "note"), payload))
+    machine = ("name", "maker", "model", "year", "engine", "bought", "surveyor", "note")
+    bench.describe(survey, **dict.fromkeys(machine, payload))
     bench.add_number(survey, payload, payload, payload)
     addresses = ["/", "/photos/", f"/photos/{photo}", f"/photos/{photo}/mark?part={part}", "/parts/", f"/parts/{part}",
                  f"/parts/?q={payload.split()[0][:6]}", "/parts/new", f"/parts/{part}/find?photo={photo}", "/gaps/",
@@ -466,15 +478,17 @@ def test_what_people_write_stays_words(app: Flask, survey: bench.Survey, tmp_pat
 
 def test_the_inspection_sees_faults() -> None:
     html = """<!doctype html><html><head><title></title></head><body><main><h1></h1><h3>x</h3>
-    <img src="http://a.example/x.png"><input name="a"><form><a href="#no"></a></form><p id="x" style="y"></p><p id="x"></p>
+    <img src="http://a.example/x.png"><input name="a"><form><a href="#no"></a></form><p id="x" style="y"></p>
+    <p id="x"></p>
     <script>1</script><fieldset></fieldset><nav></nav></main></body></html>"""
-    faults = " | ".join(page_faults(Page(TestResponse_of(html))))
-    for seen in ("no language", "no title", "no viewport", "empty h1", "h3 follows h1", "alternative text", "leads elsewhere",
+    faults = " | ".join(page_faults(Page(answer_of(html))))
+    for seen in ("no language", "no title", "no viewport", "empty h1", "h3 follows h1", "alternative text",
+                 "leads elsewhere",
                  "without a label", "without action", "without a button", "says nothing", "no place of the page",
                  "inline style", "inline <script>", "id twice", "without a legend", "not told apart"):  # fmt: skip
         assert seen in faults, seen
 
 
-def TestResponse_of(html: str) -> TestResponse:
+def answer_of(html: str) -> TestResponse:
     answer = Response(html, mimetype="text/html")
     return TestResponse(answer.response, answer.status, answer.headers, request=None)  # type: ignore[arg-type]

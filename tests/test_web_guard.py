@@ -42,7 +42,8 @@ def parts_of(app: object) -> int:
 
 @pytest.mark.parametrize(
     "host",
-    ["evil.example", "127.0.0.1", "127.0.0.1:80", "127.0.0.1:8751", "localhost.evil.example:8750", "127.0.0.1:8750.evil.example",
+    ["evil.example", "127.0.0.1", "127.0.0.1:80", "127.0.0.1:8751", "localhost.evil.example:8750",
+     "127.0.0.1:8750.evil.example",
      "127.0.0.1:8750, evil.example", "127.0.0.1:8750@evil.example", "[::1]:8750", "0.0.0.0:8750", "LOCALHOST:8750", ""],
 )  # fmt: skip
 def test_only_the_own_address_is_answered(app: object, host: str) -> None:
@@ -107,7 +108,8 @@ class Served:
 
     def ask(self, method: str, path: str, body: bytes = b"", **headers: str) -> tuple[int, dict[str, str], bytes]:
         connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=10)
-        connection.request(method, path, body or None, {name.replace("_", "-"): value for name, value in headers.items()})
+        dashed = {name.replace("_", "-"): value for name, value in headers.items()}
+        connection.request(method, path, body or None, dashed)
         answer = connection.getresponse()
         got = answer.status, {name.lower(): value for name, value in answer.getheaders()}, answer.read()
         connection.close()
@@ -125,13 +127,13 @@ class Served:
 
 
 @pytest.fixture(scope="module")
-def served(folder: Path) -> Iterator[Served]:
+def served(folder: Path) -> Served:
     said: Queue[str] = Queue()
     # The server of this thread ends with the test run; a person ends it with Ctrl-C.
     threading.Thread(target=web.serve, args=(folder, 0, False, said.put), daemon=True).start()
     line = said.get(timeout=20)
     assert line.startswith("http://127.0.0.1:") and line.endswith("/")
-    yield Served(int(line.rstrip("/").rpartition(":")[2]))
+    return Served(int(line.rstrip("/").rpartition(":")[2]))
 
 
 def test_the_printed_address_answers_and_says_nothing_of_its_server(served: Served) -> None:
@@ -151,7 +153,11 @@ def test_too_many_fields_are_refused(served: Served) -> None:
     host = f"127.0.0.1:{served.port}"
     piece = b'--x\r\nContent-Disposition: form-data; name="a"\r\n\r\n1\r\n'
     status, _, body = served.ask(
-        "POST", "/photos/add", piece * 3000 + b"--x--\r\n", Origin=f"http://{host}", Content_Type="multipart/form-data; boundary=x"
+        "POST",
+        "/photos/add",
+        piece * 3000 + b"--x--\r\n",
+        Origin=f"http://{host}",
+        Content_Type="multipart/form-data; boundary=x",
     )
     assert status == 413 and b"Send fewer photos at once" in body
 

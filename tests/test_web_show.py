@@ -87,7 +87,8 @@ def test_a_press_comes_back_as_the_place_pressed(x: int, y: int) -> None:
 def test_a_press_outside_is_the_edge_and_nonsense_is_refused() -> None:
     assert picking.gathered({"w": "352", "pick.x": "999", "pick.y": "999"}, PHOTO, "pin")[0] == ((1.0, 1.0),)
     assert picking.gathered({"at": "0.1,0.1;0.2,0.2;0.3,0.3"}, PHOTO, "box") == (((0.1, 0.1), (0.2, 0.2)), False)
-    for wrong in ({"pick.x": "1", "pick.y": "1"}, {"w": "0", "pick.x": "1", "pick.y": "1"}, {"w": "9", "pick.x": "-1", "pick.y": "1"}):
+    there = {"pick.x": "1", "pick.y": "1"}
+    for wrong in (there, {"w": "0", **there}, {"w": "9", "pick.x": "-1", "pick.y": "1"}):
         with pytest.raises(BadValue):
             picking.gathered(wrong, PHOTO, "pin")
 
@@ -97,7 +98,8 @@ def component(number: str, inside: str | None = None, assembly: str = "Wheel", q
 
 
 SCHEDULE = [
-    component("A"), component("B", "A"), component("C", "B"), component("D", "A", "Brake"), component("E", None, "Brake", 2),
+    component("A"), component("B", "A"), component("C", "B"), component("D", "A", "Brake"),
+    component("E", None, "Brake", 2),
 ]  # fmt: skip
 
 
@@ -172,8 +174,9 @@ def test_numbers_that_are_none_are_refused(said: str) -> None:
 def test_times_and_counts_are_said_in_words() -> None:
     assert words.day("2026-06-03T14:05:09") == "3 June 2026" and words.day("2026-06-03T14:05:09Z") == "3 June 2026"
     assert words.day(None) == "" == words.clock(None)
-    assert (words.many(1, "photo"), words.many(2041, "photo"), words.many(0, "box", "boxes")) == ("1 photo", "2,041 photos", "0 boxes")
-    assert (words.size_words(999), words.size_words(145_000), words.size_words(3_400_000)) == ("1 kB", "145 kB", "3.4 MB")
+    assert words.many(1, "photo") == "1 photo" and words.many(2041, "photo") == "2,041 photos"
+    assert words.many(0, "box", "boxes") == "0 boxes"
+    assert [words.size_words(octets) for octets in (999, 145_000, 3_400_000)] == ["1 kB", "145 kB", "3.4 MB"]
     run = [SimpleNamespace(taken="2026-06-03T23:58:00"), SimpleNamespace(taken="2026-06-04T00:01:00")]
     assert words.run_words(run) == "3 June 2026, 23:58 to 4 June 2026, 00:01"  # type: ignore[arg-type]
     assert words.run_words(run[:1]) == "3 June 2026, 23:58"  # type: ignore[arg-type]

@@ -38,7 +38,8 @@ def build(folder: Path, room: Path) -> None:
         bench.add_finding(survey, bar.id, "bent", 3, seen="bare", photo=1, points=[(0.25, 0.5)], note="smooth curve")
         bench.add_mark(survey, 1, "outline", [(0.1, 0.1), (0.5, 0.1), (0.5, 0.6)], part=bar.id)
         plate = bench.add_part(survey, "B076", photos=[2])
-        bench.add_finding(survey, plate.id, "crack", 2, seen="bare", photo=2, shape="box", points=[(0.2, 0.2), (0.6, 0.7)])
+        corners = [(0.2, 0.2), (0.6, 0.7)]
+        bench.add_finding(survey, plate.id, "crack", 2, seen="bare", photo=2, shape="box", points=corners)
         bench.override(survey, plate.id, "repair", "an alloy welder has done two of these")
         rim = bench.add_part(survey, "B067")
         bench.nothing_wrong(survey, rim.id, seen="bare", note="spun it by hand")

@@ -36,7 +36,7 @@ def serve(folder: Path, port: int | None, no_browser: bool) -> None:
 @port_option
 @browser_option
 def demo(folder: Path, no_serve: bool, port: int | None, no_browser: bool) -> None:
-    """Build an invented survey from the sample photos in FOLDER, write its reports, and serve it."""
+    """Build an invented survey in FOLDER from the sample photos, write its reports there, and serve it."""
     from survey.cli.story import tell
 
     with tell(folder, click.echo) as survey:

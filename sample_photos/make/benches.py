@@ -47,8 +47,15 @@ def _board_skin(n, r, which):
     n.put(place.inputs[1], v)
     tone = n.channels(n.picture("planks", place.outputs[0]))[0]
     tint = r.uniform(0.75, 1.1)
-    base = n.ramp(tone, [(0.18, (0.035, 0.021, 0.012)), (0.45, (0.12 * tint, 0.074 * tint, 0.041 * tint)),
-                         (0.66, (0.215 * tint, 0.143 * tint, 0.085 * tint)), (0.9, (0.30 * tint, 0.215 * tint, 0.14 * tint))])
+    base = n.ramp(
+        tone,
+        [
+            (0.18, (0.035, 0.021, 0.012)),
+            (0.45, (0.12 * tint, 0.074 * tint, 0.041 * tint)),
+            (0.66, (0.215 * tint, 0.143 * tint, 0.085 * tint)),
+            (0.9, (0.30 * tint, 0.215 * tint, 0.14 * tint)),
+        ],
+    )
     fleck, blot, scratch = n.wear(1.9)
     soot = n.step(n.add(n.mul(n.noise(7), 0.7), n.mul(n.noise(60), 0.3)), 0.42, 0.66)
     base = n.mix(n.mul(soot, 0.62), base, (0.050, 0.041, 0.033))
@@ -57,8 +64,12 @@ def _board_skin(n, r, which):
     base = n.mix(oil, base, (0.018, 0.012, 0.008))
     base = n.mix(n.mul(n.step(fleck, 0.5, 0.7), 0.7), base, (0.30, 0.29, 0.26))
     height = n.sub(n.add(n.mul(tone, 0.9), n.mul(n.noise(300), 0.25)), n.mul(scratch, 0.6))
-    n.finish({"rust": 0.0, "part": 0.0}, base_color=base, roughness=n.blend(oil, n.add(0.55, n.mul(n.noise(90), 0.25)), 0.36),
-             normal=n.bump(height, 0.0006))
+    n.finish(
+        {"rust": 0.0, "part": 0.0},
+        base_color=base,
+        roughness=n.blend(oil, n.add(0.55, n.mul(n.noise(90), 0.25)), 0.36),
+        normal=n.bump(height, 0.0006),
+    )
 
 
 def _flat(colour, z):
@@ -70,7 +81,7 @@ def _flat(colour, z):
 def carton_skin(seed):
     """Corrugated board: flutes, fibres, a strip of brown tape, oil soaked in."""
     mat, n = material("carton", seed)
-    x, y, _ = n.axes(n.coords())
+    _x, y, _ = n.axes(n.coords())
     flute = n.math("SINE", n.mul(y, 2 * math.pi / 0.0066))
     fibre = n.noise(1, n.vec("MULTIPLY", n.where(), (190, 420, 100)))
     wide, speck = n.noise(5), n.noise(650)
@@ -93,8 +104,17 @@ def cardboard(seed):
     """A flattened carton with a fold across it."""
     r, mat = random.Random(seed), carton_skin(seed)
     crease = r.uniform(170, 220)
-    grid_surface(lambda a, b: -1.2 - 1.6 * np.exp(-np.abs(b - crease) / 3) + 1.2 * np.sin(a / 190 + 1) * np.sin(b / 150) * (np.hypot(a, b) > 330),
-                 1700, 1300, 240, mat)
+    grid_surface(
+        lambda a, b: (
+            -1.2
+            - 1.6 * np.exp(-np.abs(b - crease) / 3)
+            + 1.2 * np.sin(a / 190 + 1) * np.sin(b / 150) * (np.hypot(a, b) > 330)
+        ),
+        1700,
+        1300,
+        240,
+        mat,
+    )
     _flat((0.08, 0.06, 0.045), -9)
 
 
@@ -113,7 +133,9 @@ def concrete(seed):
     base = n.mix(n.mul(holes, 0.7), base, (0.05, 0.046, 0.042))
     base = n.mix(n.mul(scratch, 0.2), base, (0.36, 0.35, 0.33))
     height = n.sub(n.add(n.mul(fine, 0.5), n.mul(sand, 0.35)), n.mul(holes, 1.0))
-    n.finish({"rust": 0.0, "part": 0.0}, base_color=base, roughness=n.blend(oil, 0.85, 0.45), normal=n.bump(height, 0.0009))
+    n.finish(
+        {"rust": 0.0, "part": 0.0}, base_color=base, roughness=n.blend(oil, 0.85, 0.45), normal=n.bump(height, 0.0009)
+    )
     grid_surface(lambda a, b: 0 * a, 6000, 6000, 2, mat)
 
 
@@ -131,8 +153,13 @@ def steel_top(seed):
     oil = n.mul(n.step(n.add(blot, n.mul(n.sub(mid, 0.5), 0.8)), 0.28, 0.5), 0.8)
     base = n.mix(oil, base, (0.022, 0.018, 0.013))
     rough = n.blend(oil, n.add(0.34, n.add(n.mul(fine, 0.2), n.mul(rust, 0.3))), 0.20)
-    n.finish({"rust": 0.0, "part": 0.0}, base_color=base, roughness=rough, metallic=n.mul(n.inv(n.mul(rust, 0.8)), n.inv(oil)),
-             normal=n.bump(n.sub(n.mul(fine, 0.25), n.mul(scratches, 0.4)), 0.00025))
+    n.finish(
+        {"rust": 0.0, "part": 0.0},
+        base_color=base,
+        roughness=rough,
+        metallic=n.mul(n.inv(n.mul(rust, 0.8)), n.inv(oil)),
+        normal=n.bump(n.sub(n.mul(fine, 0.25), n.mul(scratches, 0.4)), 0.00025),
+    )
     grid_surface(lambda a, b: 0 * a, 3000, 3000, 2, mat)
 
 
@@ -146,15 +173,25 @@ def sheet(seed):
     _, blot, _ = n.wear(1.5)
     base = n.mix(n.step(wide, 0.35, 0.7), (0.30, 0.285, 0.245), (0.215, 0.20, 0.165))
     line = n.math("FRACT", n.mul(n.add(x, n.mul(n.noise(3), 0.01)), 1 / 0.085))
-    stripe = n.peak(n.mul(n.step(line, 0.40, 0.405), n.inv(n.step(line, 0.46, 0.465))), n.mul(n.step(line, 0.49, 0.495), n.inv(n.step(line, 0.51, 0.515))))
+    stripe = n.peak(
+        n.mul(n.step(line, 0.40, 0.405), n.inv(n.step(line, 0.46, 0.465))),
+        n.mul(n.step(line, 0.49, 0.495), n.inv(n.step(line, 0.51, 0.515))),
+    )
     base = n.mix(n.mul(stripe, 0.75), base, (0.035, 0.06, 0.11))
     base = n.mix(n.mul(n.step(n.add(blot, n.mul(n.sub(mid, 0.5), 0.5)), 0.2, 0.6), 0.6), base, (0.115, 0.085, 0.055))
     base = n.mix(n.mul(n.step(n.noise(16), 0.56, 0.7), 0.35), base, (0.16, 0.075, 0.035))
-    n.finish({"rust": 0.0, "part": 0.0}, base_color=base, roughness=0.92, normal=n.bump(n.add(n.mul(weave, 0.4), mid), 0.0004))
+    n.finish(
+        {"rust": 0.0, "part": 0.0},
+        base_color=base,
+        roughness=0.92,
+        normal=n.bump(n.add(n.mul(weave, 0.4), mid), 0.0004),
+    )
     waves = [(rng.uniform(0.006, 0.02), rng.uniform(0, math.pi), rng.uniform(0, 6)) for _ in range(14)]
 
     def folds(a, b):
-        total = sum((1 - np.abs(np.sin(k / 2 * (a * math.cos(t) + b * math.sin(t)) + p))) ** 4 * 0.22 / k for k, t, p in waves)
+        total = sum(
+            (1 - np.abs(np.sin(k / 2 * (a * math.cos(t) + b * math.sin(t)) + p))) ** 4 * 0.22 / k for k, t, p in waves
+        )
         outside = np.clip((np.hypot(a, b * 1.1) - 190) / 170, 0, 1)
         return total * outside**1.5 * 0.55 - 0.02
 
@@ -172,8 +209,12 @@ def hardboard(seed):
     base = n.mix(n.step(fleck, 0.35, 0.5), base, (0.26, 0.33, 0.30))
     oil = n.mul(n.step(n.add(blot, n.mul(n.sub(mid, 0.5), 0.4)), 0.2, 0.45), 0.7)
     base = n.mix(oil, base, (0.016, 0.010, 0.007))
-    n.finish({"rust": 0.0, "part": 0.0}, base_color=base, roughness=n.blend(oil, n.add(0.44, n.mul(mid, 0.25)), 0.3),
-             normal=n.bump(n.sub(n.mul(fine, 0.3), n.mul(scratch, 0.7)), 0.00012))
+    n.finish(
+        {"rust": 0.0, "part": 0.0},
+        base_color=base,
+        roughness=n.blend(oil, n.add(0.44, n.mul(mid, 0.25)), 0.3),
+        normal=n.bump(n.sub(n.mul(fine, 0.3), n.mul(scratch, 0.7)), 0.00012),
+    )
     grid_surface(lambda a, b: 0 * a, 3000, 3000, 2, mat)
 
 

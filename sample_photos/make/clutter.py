@@ -27,14 +27,21 @@ def _bolt(r, mat):
 
 
 def _screw(r, mat):
-    head = solids.revolve([(0, 0), (4.6, 0), (4.6, 0.8), (3.6, 2.4), (2, 3.1), (0, 3.3)], mat, 40, (0, 0, 0), (180, 0, 0))
+    head = solids.revolve(
+        [(0, 0), (4.6, 0), (4.6, 0.8), (3.6, 2.4), (2, 3.1), (0, 3.3)], mat, 40, (0, 0, 0), (180, 0, 0)
+    )
     solids.cut(head, [solids.move(solids.plate(solids.box_outline(11, 1.2, 0.1), [], 3, 0.05), (0, 0, -4.9))])
     return [head, *solids.thread(4.8, 0.8, r.uniform(14, 26), mat)]
 
 
 def _pencil(r, mat):
     path = [np.array((x, 0, 0.0)) for x in (0, 118)]
-    body = solids.tube(path, 3.7, plain(r.randrange(50), r.choice(((0.30, 0.20, 0.03), (0.02, 0.09, 0.05), (0.25, 0.03, 0.02))), 0.35, part=0), 6)
+    body = solids.tube(
+        path,
+        3.7,
+        plain(r.randrange(50), r.choice(((0.30, 0.20, 0.03), (0.02, 0.09, 0.05), (0.25, 0.03, 0.02))), 0.35, part=0),
+        6,
+    )
     wood = solids.tube([(118, 0, 0), (129, 0, 0.0)], [3.4, 1.0], plain(3, (0.40, 0.26, 0.14), 0.8, part=0), 16)
     lead = solids.tube([(129, 0, 0), (132.5, 0, 0.0)], [1.0, 0.25], plain(4, (0.03, 0.03, 0.032), 0.4, part=0), 12)
     return [body, wood, lead]
@@ -47,10 +54,18 @@ def _rag(r, mat):
     weave = n.mul(n.math("SINE", n.mul(x, 5600)), n.math("SINE", n.mul(y, 5600)))
     stain = n.mul(n.step(n.add(n.mul(n.noise(9), 0.8), n.mul(n.noise(70), 0.2)), 0.47, 0.60), 0.8)
     shade = r.choice(((0.20, 0.22, 0.25), (0.28, 0.25, 0.20), (0.10, 0.14, 0.20)))
-    n.finish({"part": 0.0}, base_color=n.mix(stain, shade, (0.035, 0.028, 0.022)), roughness=0.95, normal=n.bump(weave, 0.0004))
+    n.finish(
+        {"part": 0.0},
+        base_color=n.mix(stain, shade, (0.035, 0.028, 0.022)),
+        roughness=0.95,
+        normal=n.bump(weave, 0.0004),
+    )
     u, v = np.meshgrid(np.linspace(-1, 1, 170), np.linspace(-1, 1, 170), indexing="ij")
-    z = sum(np.clip(np.sin(f * (u * math.cos(t) + v * math.sin(t)) + 0.8 * np.sin(1.7 * v + t * 3) + p), 0, 1) ** 1.6 / f**0.8
-            for f, t, p in rng.uniform((1.5, 0, 0), (6.5, 3.14, 6.28), (14, 3)))
+    z = sum(
+        np.clip(np.sin(f * (u * math.cos(t) + v * math.sin(t)) + 0.8 * np.sin(1.7 * v + t * 3) + p), 0, 1) ** 1.6
+        / f**0.8
+        for f, t, p in rng.uniform((1.5, 0, 0), (6.5, 3.14, 6.28), (14, 3))
+    )
     z = (z / z.max()) * 34 * np.clip(1.15 - np.maximum(np.abs(u), np.abs(v)) ** 6, 0.12, 1)
     pull = 1 - 0.16 * z / 34
     points = np.stack([(u * 105 + 10 * np.sin(v * 3)) * pull, (v * 88 + 9 * np.sin(u * 4)) * pull, z], -1)
@@ -58,7 +73,11 @@ def _rag(r, mat):
 
 
 def _lid(r, mat):
-    return [solids.revolve([(0, 0), (0, 0.6), (33, 0.6), (35.4, 3), (35.4, 9), (36.2, 9.6), (37, 9), (36.4, 2), (34, 0)], mat, 96)]
+    return [
+        solids.revolve(
+            [(0, 0), (0, 0.6), (33, 0.6), (35.4, 3), (35.4, 9), (36.2, 9.6), (37, 9), (36.4, 2), (34, 0)], mat, 96
+        )
+    ]
 
 
 def _pin(r, mat):
@@ -68,10 +87,15 @@ def _pin(r, mat):
     return [solids.tube(np.array(path + loop + back), 0.95, mat, 12)]
 
 
-
-
 MAKERS = {
-    "washer": _washer, "nut": _nut, "bolt": _bolt, "screw": _screw, "pencil": _pencil, "rag": _rag, "lid": _lid, "pin": _pin,
+    "washer": _washer,
+    "nut": _nut,
+    "bolt": _bolt,
+    "screw": _screw,
+    "pencil": _pencil,
+    "rag": _rag,
+    "lid": _lid,
+    "pin": _pin,
 }
 
 
@@ -86,7 +110,9 @@ def scatter(items, seed):
         lie = (0, 90, 0) if kind in ("bolt", "screw") else (0, 0, 0)
         subject = Subject(MAKERS[kind](r, mat))
         place(subject, (0, 0), lie, settle=kind not in ("rag", "lid"))
-        turn = Matrix.Translation((x * MM, y * MM, 0)) @ Matrix.Rotation(math.radians(yaw[0] if yaw else r.uniform(0, 360)), 4, "Z")
+        turn = Matrix.Translation((x * MM, y * MM, 0)) @ Matrix.Rotation(
+            math.radians(yaw[0] if yaw else r.uniform(0, 360)), 4, "Z"
+        )
         for each in subject.objects:
             each.matrix_world = turn @ subject.frame
 

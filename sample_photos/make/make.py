@@ -80,7 +80,11 @@ def told_of(row, known):
     entry["exif"] = {"make": "Corvale", "model": "Corvale Lantern 3", "orientation": 1, **row["exif"]}
     stem = Path(row["file"]).stem
     if known.get("visible"):
-        entry["masks"] = {name.removesuffix("_mm2"): f"masks/{stem}_{name.removesuffix('_mm2')}.png" for name in known["visible"] if name.endswith("_mm2")}
+        entry["masks"] = {
+            name.removesuffix("_mm2"): f"masks/{stem}_{name.removesuffix('_mm2')}.png"
+            for name in known["visible"]
+            if name.endswith("_mm2")
+        }
     return entry | known
 
 

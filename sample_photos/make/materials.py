@@ -4,7 +4,12 @@ from __future__ import annotations
 
 from nodes import material
 
-RUST = [(0.28, (0.014, 0.007, 0.005)), (0.46, (0.050, 0.020, 0.010)), (0.60, (0.12, 0.044, 0.016)), (0.78, (0.25, 0.10, 0.036))]
+RUST = [
+    (0.28, (0.014, 0.007, 0.005)),
+    (0.46, (0.050, 0.020, 0.010)),
+    (0.60, (0.12, 0.044, 0.016)),
+    (0.78, (0.25, 0.10, 0.036)),
+]
 PART = 1.0
 
 
@@ -29,7 +34,9 @@ def _dirt(n, grime, blot):
     return n.peak(cloud, n.mul(blot, grime * 0.6))
 
 
-def painted(seed, colour, rust=0.4, scale=16, gloss=0.30, grime=0.25, dust=0.25, weighted=True, stripe=None, crack=False):
+def painted(
+    seed, colour, rust=0.4, scale=16, gloss=0.30, grime=0.25, dust=0.25, weighted=True, stripe=None, crack=False
+):
     """Stove enamel over red oxide over steel, chipped and rusted. Attribute `rusty` adds rust, `stripe` a line."""
     mat, n = material("painted", seed)
     rusted, bare, _ = _rust_field(n, scale, rust, weighted)
@@ -84,8 +91,13 @@ def steel(seed, rust=0.4, scale=28, tone=0.25, rough=0.42, grime=0.35, dust=0.2,
     metal = n.mul(n.mul(n.inv(rusted), n.inv(n.mul(dirt, 0.7))), n.inv(n.mul(dusty, 0.8)))
     roughness = n.blend(dirt, n.blend(rusted, n.add(rough - 0.12, n.mul(mid, 0.3)), 0.92), 0.45)
     height = n.sub(n.add(n.mul(rusted, rust_height), n.mul(mid, 0.12)), n.mul(scratch, 0.2))
-    n.finish({"rust": rusted, "part": part}, base_color=base, roughness=roughness, metallic=n.mul(metal, 0.96),
-             normal=n.bump(height, 0.00035))
+    n.finish(
+        {"rust": rusted, "part": part},
+        base_color=base,
+        roughness=roughness,
+        metallic=n.mul(metal, 0.96),
+        normal=n.bump(height, 0.00035),
+    )
     return mat
 
 
@@ -102,7 +114,7 @@ def chrome(seed, pits=0.5, scale=22, haze=0.3, weighted=False):
     rusted = n.peak(worst, spots)
     stain = n.mul(n.step(n.add(freckle, n.mul(density, 0.05)), 0.45, 0.60), n.mul(density, 0.55))
     rust_colour, rust_height, mid = _rust_colour(n)
-    _, blot, scratch = n.wear(5.0)
+    _, _blot, scratch = n.wear(5.0)
     base = n.mix(n.mul(scratch, 0.25), (0.58, 0.585, 0.59), (0.42, 0.42, 0.42))
     base = n.mix(n.mul(stain, 0.7), base, (0.20, 0.11, 0.055))
     dusty = n.mul(n.mul(n.upward(), n.add(0.5, n.mul(n.noise(60), 0.6))), haze)
@@ -111,7 +123,9 @@ def chrome(seed, pits=0.5, scale=22, haze=0.3, weighted=False):
     rough = n.blend(rusted, n.add(0.06, n.add(n.mul(dusty, 0.35), n.add(n.mul(stain, 0.3), n.mul(scratch, 0.12)))), 0.9)
     metal = n.mul(n.inv(rusted), n.inv(n.mul(dusty, 0.5)))
     height = n.add(n.mul(rusted, n.sub(n.mul(rust_height, 0.8), 0.55)), n.mul(mid, 0.02))
-    n.finish({"rust": rusted, "part": PART}, base_color=base, roughness=rough, metallic=metal, normal=n.bump(height, 0.00025))
+    n.finish(
+        {"rust": rusted, "part": PART}, base_color=base, roughness=rough, metallic=metal, normal=n.bump(height, 0.00025)
+    )
     return mat
 
 
@@ -134,8 +148,13 @@ def alloy(seed, cast=True, oxide=0.5, grime=0.5, tone=0.46, weighted=False, tint
     rough = n.blend(dirt, n.add(0.36 if cast else 0.20, n.mul(sand, 0.3)), 0.52)
     grain = n.add(n.mul(fine, 0.5 if cast else 0.06), n.mul(sand, 0.7 if cast else 0.10))
     height = n.sub(grain, n.mul(scratch, 0.3))
-    n.finish({"rust": 0.0, "part": PART}, base_color=base, roughness=rough, metallic=metal,
-             normal=n.bump(height, 0.00038 if cast else 0.00014))
+    n.finish(
+        {"rust": 0.0, "part": PART},
+        base_color=base,
+        roughness=rough,
+        metallic=metal,
+        normal=n.bump(height, 0.00038 if cast else 0.00014),
+    )
     return mat
 
 
@@ -146,8 +165,13 @@ def brass(seed, grime=0.4):
     base = n.mix(n.step(wide, 0.4, 0.62), (0.33, 0.205, 0.075), (0.15, 0.085, 0.034))
     dirt = n.mul(n.step(n.add(n.mul(wide, 0.5), n.mul(fine, 0.5)), 0.5, 0.66), grime)
     base = n.mix(dirt, base, (0.025, 0.030, 0.018))
-    n.finish({"rust": 0.0, "part": PART}, base_color=base, roughness=n.add(0.26, n.mul(fine, 0.25)), metallic=n.inv(dirt),
-             normal=n.bump(fine, 0.00012))
+    n.finish(
+        {"rust": 0.0, "part": PART},
+        base_color=base,
+        roughness=n.add(0.26, n.mul(fine, 0.25)),
+        metallic=n.inv(dirt),
+        normal=n.bump(fine, 0.00012),
+    )
     return mat
 
 
@@ -164,12 +188,18 @@ def rubber(seed, perished=0.6, weighted=False, scale=330):
     gate = n.step(open_, 0.62 - 0.3 * perished, 0.74 - 0.3 * perished)
     crack = n.mul(n.inv(n.step(far, 0.0, 0.085)), gate)
     crack = n.peak(crack, n.mul(n.mul(n.inv(n.step(small, 0.0, 0.06)), gate), 0.6))
-    base = n.mix(n.step(n.add(n.mul(wide, 0.6), n.mul(fine, 0.4)), 0.38, 0.66), (0.021, 0.020, 0.019), (0.062, 0.058, 0.052))
+    base = n.mix(
+        n.step(n.add(n.mul(wide, 0.6), n.mul(fine, 0.4)), 0.38, 0.66), (0.021, 0.020, 0.019), (0.062, 0.058, 0.052)
+    )
     base = n.mix(n.mul(n.step(n.noise(70), 0.5, 0.75), 0.6), base, (0.14, 0.115, 0.085))
     base = n.mix(crack, base, (0.004, 0.004, 0.004))
     height = n.sub(n.mul(fine, 0.2), n.mul(crack, 1.4))
-    n.finish({"rust": 0.0, "part": PART, "mark": n.step(crack, 0.4, 0.6)}, base_color=base, roughness=n.add(0.5, n.mul(wide, 0.4)),
-             normal=n.bump(height, 0.0007))
+    n.finish(
+        {"rust": 0.0, "part": PART, "mark": n.step(crack, 0.4, 0.6)},
+        base_color=base,
+        roughness=n.add(0.5, n.mul(wide, 0.4)),
+        normal=n.bump(height, 0.0007),
+    )
     return mat
 
 
@@ -179,7 +209,13 @@ def fracture(seed, tone=0.32):
     grain, patch = n.noise(900), n.noise(130)
     grey = n.ramp(grain, [(0.3, (tone * 0.35,) * 3), (0.7, (tone * 1.25,) * 3)])
     base = n.mix(n.mul(n.step(patch, 0.44, 0.62), 0.8), grey, (0.13, 0.05, 0.02))
-    n.finish({"rust": 0.0, "part": PART, "mark": 1.0}, base_color=base, metallic=0.6, roughness=0.55, normal=n.bump(grain, 0.0006))
+    n.finish(
+        {"rust": 0.0, "part": PART, "mark": 1.0},
+        base_color=base,
+        metallic=0.6,
+        roughness=0.55,
+        normal=n.bump(grain, 0.0006),
+    )
     return mat
 
 
@@ -188,6 +224,11 @@ def plain(seed, colour, rough=0.6, metal=0.0, spread=0.25, part=PART):
     mat, n = material("plain", seed)
     cloud, fine = n.noise(40), n.noise(500)
     base = n.mix(n.step(cloud, 0.35, 0.65), colour, tuple(c * (1 - spread) for c in colour))
-    n.finish({"rust": 0.0, "part": part}, base_color=base, roughness=n.add(rough - 0.1, n.mul(fine, 0.2)), metallic=metal,
-             normal=n.bump(fine, 0.00012))
+    n.finish(
+        {"rust": 0.0, "part": part},
+        base_color=base,
+        roughness=n.add(rough - 0.1, n.mul(fine, 0.2)),
+        metallic=metal,
+        normal=n.bump(fine, 0.00012),
+    )
     return mat

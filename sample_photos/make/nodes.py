@@ -29,7 +29,7 @@ class Nodes:
             self.tree.links.new(value, socket)
         elif isinstance(value, (tuple, list)):
             size = len(socket.default_value)
-            socket.default_value = (tuple(value) + (1.0,))[:size]
+            socket.default_value = (*tuple(value), 1.0)[:size]
         else:
             socket.default_value = value
 

@@ -27,7 +27,13 @@ def build(row):
     subjects = []
     for item in row["subjects"]:
         subject = PARTS[item["part"]](**item.get("with", {}))
-        stage.place(subject, item.get("at", (0, 0)), item.get("turn", (0, 0, 0)), item.get("settle", True), item.get("lift", 0.0))
+        stage.place(
+            subject,
+            item.get("at", (0, 0)),
+            item.get("turn", (0, 0, 0)),
+            item.get("settle", True),
+            item.get("lift", 0.0),
+        )
         subjects.append(subject)
     corners = None
     if "card" in row:
@@ -44,7 +50,13 @@ def _lights(light):
         stage.window(light.get("azimuth", 150), light.get("elevation", 42), light["window"], light.get("distance", 1.3))
     if light.get("bulb", 0):
         at = [c * MM for c in light.get("bulb_at", (500, -700, 1500))]
-        stage.area_light(at, (0, 0, 0), light.get("bulb_size", (0.12, 0.9)), light["bulb"], light.get("bulb_colour", (1.0, 0.78, 0.52)))
+        stage.area_light(
+            at,
+            (0, 0, 0),
+            light.get("bulb_size", (0.12, 0.9)),
+            light["bulb"],
+            light.get("bulb_colour", (1.0, 0.78, 0.52)),
+        )
     stage.shed(light.get("shed", 0.8), light.get("turn", 0))
 
 
@@ -56,8 +68,16 @@ def _camera(cam, subjects):
     look = cam["look"]
     if isinstance(look, str):
         look = [c / MM for c in subjects[0].world(subjects[0].points[look])]
-    stage.camera(look, cam["distance"], cam["azimuth"], cam["elevation"], focus, cam.get("stop", 6.0), cam.get("roll", 0.0),
-                 cam.get("exposure", 0.62))
+    stage.camera(
+        look,
+        cam["distance"],
+        cam["azimuth"],
+        cam["elevation"],
+        focus,
+        cam.get("stop", 6.0),
+        cam.get("roll", 0.0),
+        cam.get("exposure", 0.62),
+    )
 
 
 def picture(row, size, samples, out):
@@ -103,7 +123,12 @@ def labels(size, folder):
         bpy.ops.render.render(write_still=True)
         read[name] = cv2.imread(str(path), cv2.IMREAD_UNCHANGED)[..., 2::-1]
     masks = read["labels"] > 0.5
-    return {"rust": masks[..., 0] & masks[..., 1], "part": masks[..., 1], "mark": masks[..., 2], "places": (read["places"] - 5.0) / MM}
+    return {
+        "rust": masks[..., 0] & masks[..., 1],
+        "part": masks[..., 1],
+        "mark": masks[..., 2],
+        "places": (read["places"] - 5.0) / MM,
+    }
 
 
 def _emit(tree, what):
@@ -147,25 +172,41 @@ def geometry(row, subjects, corners, size):
     bpy.context.scene.render.resolution_x, bpy.context.scene.render.resolution_y = size
     if corners:
         laid = row["card"]
-        told["card"] = {"size": laid["size"], "tally": laid["tally"], "markers": {
-            str(4 * laid["tally"] + k): [_px(p, size) for p in square] for k, square in enumerate(corners)}}
-        told["card"]["markers_mm"] = {key: [[round(c / MM, 3) for c in p] for p in square]
-                                      for key, square in zip(told["card"]["markers"], corners, strict=True)}
+        told["card"] = {
+            "size": laid["size"],
+            "tally": laid["tally"],
+            "markers": {str(4 * laid["tally"] + k): [_px(p, size) for p in square] for k, square in enumerate(corners)},
+        }
+        told["card"]["markers_mm"] = {
+            key: [[round(c / MM, 3) for c in p] for p in square]
+            for key, square in zip(told["card"]["markers"], corners, strict=True)
+        }
     for item, subject in zip(row["subjects"], subjects, strict=True):
         told["subjects"].append(_subject(item, subject, size))
     return told
 
 
 def _subject(item, subject, size):
-    points = {name: {"mm": [round(c / MM, 3) for c in subject.world(p)], "px": _px(subject.world(p), size)}
-              for name, p in subject.points.items()}
-    holes = [{"name": name, "diameter_mm": d, "centre_mm": [round(c / MM, 3) for c in subject.world(p)],
-              "centre_px": _px(subject.world(p), size)} for name, (p, d) in subject.holes.items()]
+    points = {
+        name: {"mm": [round(c / MM, 3) for c in subject.world(p)], "px": _px(subject.world(p), size)}
+        for name, p in subject.points.items()
+    }
+    holes = [
+        {
+            "name": name,
+            "diameter_mm": d,
+            "centre_mm": [round(c / MM, 3) for c in subject.world(p)],
+            "centre_px": _px(subject.world(p), size),
+        }
+        for name, (p, d) in subject.holes.items()
+    ]
     lengths = []
     for name, a, b in subject.lengths:
         pa, pb = Vector(points[a]["mm"]), Vector(points[b]["mm"])
         between = math.dist(points[a]["px"], points[b]["px"]) if points[a]["px"] and points[b]["px"] else None
-        lengths.append({"name": name, "from": a, "to": b, "mm": round((pa - pb).length, 3), "px": between and round(between, 2)})
+        lengths.append(
+            {"name": name, "from": a, "to": b, "mm": round((pa - pb).length, 3), "px": between and round(between, 2)}
+        )
     return {"part": item["part"], "points": points, "holes": holes, "lengths": lengths, "facts": subject.facts}
 
 

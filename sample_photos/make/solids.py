@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import bpy
@@ -94,7 +95,7 @@ def box_outline(wide, high, r, x=0.0, y=0.0):
 def dense(profile, gap=1.5):
     """A polyline with points no further apart than gap."""
     out = [np.asarray(profile[0], float)]
-    for p, q in zip(profile[:-1], profile[1:], strict=True):
+    for p, q in itertools.pairwise(profile):
         p, q = np.asarray(p, float), np.asarray(q, float)
         k = max(1, int(np.linalg.norm(q - p) / gap))
         out += [p + (q - p) * i / k for i in range(1, k + 1)]
@@ -135,7 +136,17 @@ def rod(r, h, at=(0, 0, 0), turn=(0, 0, 0), mat=None, bevel=0.4, n=64):
 def ring(outer, inner, h, at=(0, 0, 0), turn=(0, 0, 0), mat=None, bevel=0.4, n=96):
     """Hollow cylinder, radii."""
     b = bevel
-    profile = [(inner, b), (inner + b, 0), (outer - b, 0), (outer, b), (outer, h - b), (outer - b, h), (inner + b, h), (inner, h - b), (inner, b)]
+    profile = [
+        (inner, b),
+        (inner + b, 0),
+        (outer - b, 0),
+        (outer, b),
+        (outer, h - b),
+        (outer - b, h),
+        (inner + b, h),
+        (inner, h - b),
+        (inner, b),
+    ]
     return revolve(profile, mat, n, at, turn)
 
 
@@ -254,9 +265,13 @@ def _thread_end(rim, snapped, rng, mat):
     for q in np.linspace(1, 0.04, levels):
         z = (rim[:, 2] - middle) * q**0.7 + middle
         if snapped and q < 0.99:
-            z = z + rng.normal(size=n) * 0.10 + 0.5 * snapped * (1 - q) * np.cos(2 * np.arctan2(rim[:, 1], rim[:, 0]) + 1)
+            z = (
+                z
+                + rng.normal(size=n) * 0.10
+                + 0.5 * snapped * (1 - q) * np.cos(2 * np.arctan2(rim[:, 1], rim[:, 0]) + 1)
+            )
         rings.append(np.c_[rim[:, 0] * q, rim[:, 1] * q, z])
-    faces = quads(levels, n, wrap_m=True, flip=True).tolist() + [list(range((levels - 1) * n, levels * n))[::-1]]
+    faces = [*quads(levels, n, wrap_m=True, flip=True).tolist(), list(range((levels - 1) * n, levels * n))[::-1]]
     return mesh("end", np.concatenate(rings), faces, mat, 180 if snapped else 40)
 
 
@@ -274,7 +289,10 @@ def nut(flats, bore, h, mat, at=(0, 0, 0), turn=(0, 0, 0)):
 def bolt(d, pitch, length, flats, head, mat, seed=0):
     """A hexagon bolt lying on nothing yet: head at z < 0, shank up to `length`."""
     plain = length * 0.45
-    parts = [plate(hexagon(flats), [], head, 0.6, mat, at=(0, 0, -head)), rod(d / 2 - 0.05, plain + 0.2, mat=mat, bevel=0.05)]
+    parts = [
+        plate(hexagon(flats), [], head, 0.6, mat, at=(0, 0, -head)),
+        rod(d / 2 - 0.05, plain + 0.2, mat=mat, bevel=0.05),
+    ]
     return parts + thread(d, pitch, length - plain, mat, at=(0, 0, plain), seed=seed)
 
 

@@ -102,7 +102,8 @@ def card(size, tally, at, yaw):
     frame = Matrix.Translation(Vector((at[0], at[1], 0.05)) * MM) @ Matrix.Rotation(math.radians(yaw), 4, "Z")
     square = ((0, 0), (marker, 0), (marker, marker), (0, marker))
     return [
-        [frame @ (Vector((x + u - wide / 2, high / 2 - y - v, thick)) * MM) for u, v in square] for x, y in card_origins(size)
+        [frame @ (Vector((x + u - wide / 2, high / 2 - y - v, thick)) * MM) for u, v in square]
+        for x, y in card_origins(size)
     ]
 
 

@@ -53,7 +53,10 @@ def _blots(rng, n, count):
         one = np.zeros_like(layer)
         th = np.linspace(0, 2 * np.pi, 90, endpoint=False)
         wobble = sum(rng.normal(0, 0.2 / (j + 1)) * np.cos((j + 1) * th + rng.uniform(0, 6)) for j in range(9))
-        outline = rng.uniform(0, n / 4, 2) + np.c_[np.cos(th), np.sin(th)] * ((rng.exponential(11) + 1.5) * (1 + 1.3 * wobble))[:, None]
+        outline = (
+            rng.uniform(0, n / 4, 2)
+            + np.c_[np.cos(th), np.sin(th)] * ((rng.exponential(11) + 1.5) * (1 + 1.3 * wobble))[:, None]
+        )
         cv2.fillPoly(one, [np.int32(outline)], 1.0)
         layer = np.maximum(layer, cv2.GaussianBlur(one, (0, 0), rng.uniform(3, 9)) * rng.uniform(0.3, 0.95))
     return (cv2.resize(layer, (n, n)) * 255).clip(0, 255).astype(np.uint8)
@@ -132,7 +135,7 @@ def bake_shed(path):
 
 def bake_card(path, size, tally):
     """A tally card as measuring defines it: four 5x5 markers, four greys, its number."""
-    wide, high, marker, outer_w, outer_h = CARDS[size]
+    wide, high, marker, _outer_w, _outer_h = CARDS[size]
     s = CARD_PX_PER_MM
     card = np.full((round(high * s), round(wide * s)), 255, np.uint8)
     words = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_5X5_1000)
@@ -148,7 +151,13 @@ def bake_card(path, size, tally):
     picture = Image.fromarray(card)
     draw = ImageDraw.Draw(picture)
     tall = 26 if size == "a6" else 17
-    draw.text((wide / 2 * s, high * (0.36 if size == "a6" else 0.4) * s), str(tally), 0, ImageFont.load_default(tall * s), "mm")
+    draw.text(
+        (wide / 2 * s, high * (0.36 if size == "a6" else 0.4) * s),
+        str(tally),
+        0,
+        ImageFont.load_default(tall * s),
+        "mm",
+    )
     draw.text((wide / 2 * s, high * 0.65 * s), f"tally {tally}", 60, ImageFont.load_default(4 * s), "mm")
     picture.save(path)
 

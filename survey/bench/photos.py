@@ -54,6 +54,7 @@ def take_in(
 
     Raises:
         NoSuchThing: a source is not there.
+        BadValue: a source lies in the survey itself.
         CannotWrite: the survey's folder cannot be written.
     """
     from survey.folder import intake
@@ -61,6 +62,10 @@ def take_in(
     for source in sources:
         if not source.exists() and not source.is_symlink():
             raise NoSuchThing(f"There is no file or folder {str(source)!r}.", "Name a folder, a photo or a zip file.")
+        if source.resolve().is_relative_to(survey.folder):
+            raise BadValue(
+                f"{str(source)!r} is the survey itself or lies in it.", "Name the folder the phone's photos are in."
+            )
     return intake.take_in(survey.folder, sources, _Ledger(survey), progress)
 
 

@@ -20,7 +20,8 @@ from survey.cli.common import (
 )
 from survey.cli.record import name_of, override_json, standing_json
 from survey.cli.rules import rules
-from survey.model import DUTIES, Component, GradedPart, Ruling
+from survey.errors import NoSuchThing
+from survey.model import DUTIES, HARDEST_FIRST, Component, GradedPart, Ruling
 
 
 @click.command(epilog="Example: teachest kinds")
@@ -41,7 +42,11 @@ def kinds(as_json: bool) -> None:
 def schedule(folder: Path, assembly: str | None, as_json: bool) -> None:
     """Show what a complete machine of this survey has."""
     with opened(folder) as survey:
-        found = [one for one in bench.schedule(survey) if assembly is None or one.assembly.lower() == assembly.lower()]
+        whole = bench.schedule(survey)
+    found = [one for one in whole if assembly is None or one.assembly.lower() == assembly.lower()]
+    if not found:
+        names = dict.fromkeys(one.assembly for one in whole)
+        raise NoSuchThing(f"There is no assembly {assembly!r} in the schedule.", "There are: " + ", ".join(names) + ".")
     if as_json:
         say_json([_component_json(one) for one in found])
         return
@@ -56,7 +61,7 @@ def schedule(folder: Path, assembly: str | None, as_json: bool) -> None:
 
 @click.command(epilog="Example: teachest parts my-machine --outcome replace")
 @folder_argument
-@click.option("--outcome", help="Only reuse, repair, replace, examine-first, take-a-reading or not-looked-at.")
+@click.option("--outcome", type=click.Choice(HARDEST_FIRST), help="Only parts of this grade, or that wait for this.")
 @json_option
 def parts(folder: Path, outcome: str | None, as_json: bool) -> None:
     """List every part with its grade, or what is owed, and why."""

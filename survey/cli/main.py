@@ -33,6 +33,13 @@ class _Door(click.Group):
             sys.exit(1)
         except (click.ClickException, click.exceptions.Exit):
             raise
+        except OSError as fault:
+            if os.environ.get("TEACHEST_TRACE"):
+                raise
+            self._leave(
+                f"The system refused: {fault.strerror or fault}.",
+                "Check that there is room and permission, and try again.",
+            )
         except Exception as fault:
             if os.environ.get("TEACHEST_TRACE"):
                 raise

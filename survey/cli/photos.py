@@ -21,7 +21,7 @@ class _Count(Protocol):
 
 @click.command(epilog="Example: teachest intake my-machine ~/phone-export box-two.zip IMG_0412.HEIC")
 @folder_argument
-@click.argument("sources", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.argument("sources", nargs=-1, required=True, type=click.Path(path_type=Path, readable=False))
 @json_option
 def intake(folder: Path, sources: tuple[Path, ...], as_json: bool) -> None:
     """Take in folders, files and zip files of photos; what is here already is not taken twice."""
@@ -37,6 +37,8 @@ def intake(folder: Path, sources: tuple[Path, ...], as_json: bool) -> None:
     click.echo(
         f"{many(len(result.added), 'photo')} added, {len(result.already)} already here, {len(result.refused)} refused."
     )
+    if not (result.added or result.already or result.refused):
+        click.echo("There was no file in what was named.")
     if result.added:
         click.echo(f"Next: teachest serve {folder}, or teachest photos {folder} --state waiting")
 

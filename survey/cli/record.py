@@ -180,7 +180,10 @@ def sound(folder: Path, part_id: int, seen: Seen | None, photo: int | None, note
     _say_standing(one)
 
 
-@click.command(epilog="Example: teachest reading my-machine 7 rim-lateral '3.2 mm' --tool 'dial gauge'")
+@click.command(
+    context_settings={"ignore_unknown_options": True},  # "-3 mm" is a value, and refused as one
+    epilog="Example: teachest reading my-machine 7 rim-lateral '3.2 mm' --tool 'dial gauge'",
+)
 @folder_argument
 @click.argument("part_id", metavar="PART", type=int)
 @click.argument("name", required=False)
@@ -189,6 +192,8 @@ def sound(folder: Path, part_id: int, seen: Seen | None, photo: int | None, note
 @json_option
 def reading(folder: Path, part_id: int, name: str | None, value: str | None, tool: str, as_json: bool) -> None:
     """Record a measured value on a part; without NAME and VALUE, list the readings one takes on it."""
+    if name is not None and value is None:
+        raise click.UsageError("Give the value after the reading's name.")
     with opened(folder) as survey:
         if name is None or value is None:
             _list_readings(survey, part_id, as_json)
@@ -211,7 +216,7 @@ def reading(folder: Path, part_id: int, name: str | None, value: str | None, too
     _say_standing(one)
 
 
-@click.command(epilog="Example: teachest missing my-machine B146 --state missing --note 'float and needle gone'")
+@click.command(epilog="Example: teachest missing my-machine B146a --state missing --note 'needle gone, seat is there'")
 @folder_argument
 @click.argument("component")
 @click.option(

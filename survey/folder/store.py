@@ -250,5 +250,5 @@ def _refusal_for(folder: Path, error: sqlite3.Error) -> Refusal:
         )
     return ForeignDatabase(
         f"survey.db in {str(folder)!r} cannot be read as a Teachest survey ({error}).",
-        "If it is yours, run: teachest check FOLDER; nothing was changed.",
+        "Nothing was changed. If it is your survey, put back a copy of survey.db; the folder snapshots may hold one.",
     )

@@ -75,9 +75,7 @@ class Product:
     def winner(self, cell: Cell, bits: int) -> Row:
         """The row that answers that question."""
         duty, part_class, material, component = self.first(bits)
-        return self.book.answer(
-            cell.finding, cell.step, cell.measured, duty, part_class, material, component or None
-        )
+        return self.book.answer(cell.finding, cell.step, cell.measured, duty, part_class, material, component or None)
 
     def _signatures(self) -> Iterator[Signature]:
         words = self.book.words
@@ -170,5 +168,3 @@ def broken(row: Row, fault: str, allowed: Iterable[object] = ()) -> BrokenKnowle
     words = ", ".join(map(str, allowed))
     said = f"; allowed: {words}" if words else ""
     return BrokenKnowledge(f"{row.file}, line {row.line}, row {row.id}: {fault}{said}.", "Mend that row.")
-
-

@@ -127,12 +127,7 @@ class _Judgement:
 
     def _owed(self) -> Measured:
         """The joined state of the readings that are owed on such a part even where nothing wrong was seen."""
-        owed = {
-            kind
-            for reading in self.book.readings_for(self.part_class)
-            if reading.owed
-            for kind in reading.answers
-        }
+        owed = {kind for reading in self.book.readings_for(self.part_class) if reading.owed for kind in reading.answers}
         return joined((self._measured(kind), True) for kind in sorted(owed))
 
 

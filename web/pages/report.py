@@ -30,7 +30,9 @@ def show() -> str:
 def page() -> str:
     """The report itself."""
     whole = bench.report_html(the_survey(), _picture_url, url_for("report.style"))
-    # The report is a document of its own, the same on paper; here it only gets a way back above it.
+    # The report is a document of its own, the same on paper; here it only gets the icon and a way back above it.
+    icon = f'<link rel="icon" type="image/svg+xml" href="{url_for("static", filename="icon.svg")}">'
+    whole = whole.replace("</head>", icon + "\n</head>", 1)
     return whole.replace("<body>", "<body>\n" + render_template("_way_back.html"), 1)
 
 

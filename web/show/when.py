@@ -15,15 +15,11 @@ def when_words(row: Row, kinds: Mapping[str, FindingKind]) -> str:
     findings = row.words("finding")
     if not findings:
         return said
+    names = {kind.id: kind.label.lower() for kind in kinds.values() if kind.id in findings}
     first, semicolon, rest = said.partition(";")
-    for finding in findings:
-        kind = kinds.get(str(finding))
-        if kind is not None:
-            first = _whole_word(first, kind.id, kind.label.lower())
-    return first + semicolon + rest
+    return " ".join(_named(piece, names) for piece in first.split(" ")) + semicolon + rest
 
 
-def _whole_word(phrase: str, word: str, name: str) -> str:
-    return " ".join(
-        name + piece.removeprefix(word) if piece.rstrip(",") == word else piece for piece in phrase.split(" ")
-    )
+def _named(piece: str, names: Mapping[str, str]) -> str:
+    word = piece.rstrip(",")
+    return names.get(word, word) + piece[len(word) :]

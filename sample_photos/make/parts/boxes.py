@@ -9,7 +9,7 @@ import bpy
 import clutter
 from benches import carton_skin
 from materials import painted, plain, steel
-from solids import MM, bolt, box_outline, link, move, nut, plate, ring
+from solids import bolt, box_outline, link, move, nut, plate, ring
 from stage import Subject
 from tumble import settle_in
 
@@ -17,21 +17,67 @@ from tumble import settle_in
 def _carton(wide, deep, high, skin):
     """Floor and four walls 4 mm thick; returns them."""
     t = 4
-    return [plate(box_outline(wide, deep, 1), [], t, 0.4, skin),
-            plate([(-wide / 2, 0), (wide / 2, 0), (wide / 2, high), (-wide / 2, high)], [], t, 0.6, skin, (0, -deep / 2 + t / 2, 0), (90, 0, 0)),
-            plate([(-wide / 2, 0), (wide / 2, 0), (wide / 2, high), (-wide / 2, high)], [], t, 0.6, skin, (0, deep / 2 + t / 2, 0), (90, 0, 0)),
-            plate([(0, -deep / 2), (high, -deep / 2), (high, deep / 2), (0, deep / 2)], [], t, 0.6, skin, (-wide / 2 + t / 2, 0, 0), (0, -90, 0)),
-            plate([(0, -deep / 2), (high, -deep / 2), (high, deep / 2), (0, deep / 2)], [], t, 0.6, skin, (wide / 2 + t / 2, 0, 0), (0, -90, 0))]
+    return [
+        plate(box_outline(wide, deep, 1), [], t, 0.4, skin),
+        plate(
+            [(-wide / 2, 0), (wide / 2, 0), (wide / 2, high), (-wide / 2, high)],
+            [],
+            t,
+            0.6,
+            skin,
+            (0, -deep / 2 + t / 2, 0),
+            (90, 0, 0),
+        ),
+        plate(
+            [(-wide / 2, 0), (wide / 2, 0), (wide / 2, high), (-wide / 2, high)],
+            [],
+            t,
+            0.6,
+            skin,
+            (0, deep / 2 + t / 2, 0),
+            (90, 0, 0),
+        ),
+        plate(
+            [(0, -deep / 2), (high, -deep / 2), (high, deep / 2), (0, deep / 2)],
+            [],
+            t,
+            0.6,
+            skin,
+            (-wide / 2 + t / 2, 0, 0),
+            (0, -90, 0),
+        ),
+        plate(
+            [(0, -deep / 2), (high, -deep / 2), (high, deep / 2), (0, deep / 2)],
+            [],
+            t,
+            0.6,
+            skin,
+            (wide / 2 + t / 2, 0, 0),
+            (0, -90, 0),
+        ),
+    ]
 
 
 def _flaps(wide, deep, high, skin, r):
     made = []
     for side in (-1, 1):
         long = deep / 2 - 4
-        made.append(plate([(-wide / 2 + 2, 0), (wide / 2 - 2, 0), (wide / 2 - 5, long), (-wide / 2 + 4, long)], [], 4, 0.6, skin))
+        made.append(
+            plate(
+                [(-wide / 2 + 2, 0), (wide / 2 - 2, 0), (wide / 2 - 5, long), (-wide / 2 + 4, long)], [], 4, 0.6, skin
+            )
+        )
         move(made[-1], (0, 0, 0), (r.uniform(-38, -14), 0, 0 if side > 0 else 180))
         move(made[-1], (0, side * deep / 2, high - 2))
-        made.append(plate([(-deep / 2 + 3, 0), (deep / 2 - 3, 0), (deep / 2 - 6, wide / 4), (-deep / 2 + 6, wide / 4)], [], 4, 0.6, skin))
+        made.append(
+            plate(
+                [(-deep / 2 + 3, 0), (deep / 2 - 3, 0), (deep / 2 - 6, wide / 4), (-deep / 2 + 6, wide / 4)],
+                [],
+                4,
+                0.6,
+                skin,
+            )
+        )
         move(made[-1], (0, 0, 0), (r.uniform(-50, -24), 0, -90 * side))
         move(made[-1], (side * wide / 2, 0, high - 2))
     return made
@@ -63,14 +109,30 @@ def box(contents, seed=1, wide=470, deep=340, high=210, text="CREAM  24 x 1/2 PT
     drops = []
     for k in range(len(groups)):
         side = 0.30 if k >= 9 else 0.38
-        turn = tuple(r.uniform(-math.pi, math.pi) for _ in range(3)) if k < 9 else (r.uniform(-0.4, 0.4), r.uniform(-0.4, 0.4), r.uniform(-3, 3))
-        drops.append((r.uniform(-wide, wide) * side * 0.7, r.uniform(-deep, deep) * side * 0.7, 60 + 22 * k if k < 9 else 260 + 130 * (k - 8), turn))
+        turn = (
+            tuple(r.uniform(-math.pi, math.pi) for _ in range(3))
+            if k < 9
+            else (r.uniform(-0.4, 0.4), r.uniform(-0.4, 0.4), r.uniform(-3, 3))
+        )
+        drops.append(
+            (
+                r.uniform(-wide, wide) * side * 0.7,
+                r.uniform(-deep, deep) * side * 0.7,
+                60 + 22 * k if k < 9 else 260 + 130 * (k - 8),
+                turn,
+            )
+        )
     guard = [_fence(wide, deep, high, side) for side in range(4)]
     bodies = settle_in(groups, walls + guard, drops)
     for each in guard:
         bpy.data.objects.remove(each)
-    return Subject([*walls, *_flaps(wide, deep, high, skin, r), _stencil(text, deep, high), *bodies], {"middle": (0, 0, high * 0.4), "rim": (0, -deep / 2, high)},
-                   {}, [], {"box_mm": [wide, deep, high]})
+    return Subject(
+        [*walls, *_flaps(wide, deep, high, skin, r), _stencil(text, deep, high), *bodies],
+        {"middle": (0, 0, high * 0.4), "rim": (0, -deep / 2, high)},
+        {},
+        [],
+        {"box_mm": [wide, deep, high]},
+    )
 
 
 def _fence(wide, deep, high, side):
@@ -112,5 +174,8 @@ def _tray_rim(tin):
     profile = dense([(0, 0.3), (2, 6), (6, 16), (7.2, 17.4), (8.6, 16.6), (7.6, 15.4)], 1.0)
     loop = box_outline(230, 160, 12)
     middle = loop / abs(loop).max(axis=0)
-    rows = [[(x + dx * mx * 0.8, y + dx * my * 0.8, z) for (x, y), (mx, my) in zip(loop, middle, strict=True)] for dx, z in profile]
+    rows = [
+        [(x + dx * mx * 0.8, y + dx * my * 0.8, z) for (x, y), (mx, my) in zip(loop, middle, strict=True)]
+        for dx, z in profile
+    ]
     return mesh("tray rim", [p for row in rows for p in row], quads(len(profile), len(loop), wrap_m=True), tin, 60)

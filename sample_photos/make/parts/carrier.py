@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 from materials import painted
-from parts.frame import BLACK
 from solids import cut, dense, fuse, mesh, move, plate, quads, rod, thicken
 from stage import Subject
+
+from parts.frame import BLACK
 
 
 def carrier_bracket():
@@ -14,10 +15,28 @@ def carrier_bracket():
     spine = dense([(-56, 0), (50, 0), (58, 3), (63, 10), (74, 40), (77, 58)], 1.0)
     across = np.linspace(-16, 16, 41)
     round_ = np.clip(1 - ((np.abs(across) - 10) / 6).clip(0) ** 2, 0, 1) ** 0.5
-    grid = np.array([[(x - (6 * (1 - k) if i == 0 else 0), y, z) for y, k in zip(across, round_, strict=True)] for i, (x, z) in enumerate(spine)])
-    strap = mesh("strap", grid.reshape(-1, 3), quads(len(spine), 41), painted(81, BLACK, 0.44, 24, 0.22, 0.3, 0.2, weighted=False), 40)
+    grid = np.array(
+        [
+            [(x - (6 * (1 - k) if i == 0 else 0), y, z) for y, k in zip(across, round_, strict=True)]
+            for i, (x, z) in enumerate(spine)
+        ]
+    )
+    strap = mesh(
+        "strap",
+        grid.reshape(-1, 3),
+        quads(len(spine), 41),
+        painted(81, BLACK, 0.44, 24, 0.22, 0.3, 0.2, weighted=False),
+        40,
+    )
     thicken(strap, 4.0, 1.0)
-    cut(strap, [rod(4.25, 30, (-38, 0, -10), bevel=0), rod(4.25, 30, (38, 0, -10), bevel=0), rod(4.25, 60, (50, 0, 52), (0, 70, 0), bevel=0)])
+    cut(
+        strap,
+        [
+            rod(4.25, 30, (-38, 0, -10), bevel=0),
+            rod(4.25, 30, (38, 0, -10), bevel=0),
+            rod(4.25, 60, (50, 0, 52), (0, 70, 0), bevel=0),
+        ],
+    )
     points = {"hole a": (-38, 0, 4), "hole b": (38, 0, 4)}
     holes = {name: (p, 8.5) for name, p in points.items()}
     return Subject([strap], points, holes, [("hole centres", "hole a", "hole b")], {"strap_mm": [32, 4]})

@@ -9,7 +9,21 @@ from materials import alloy, fracture, plain, steel
 from mathutils import Matrix
 from scipy.spatial import ConvexHull
 from solids import (
-    arc, box_outline, circle, cut, dense, fuse, mesh, move, orient, plate, quads, revolve, ring, rod, thread, tube, weight,
+    circle,
+    cut,
+    dense,
+    fuse,
+    mesh,
+    move,
+    orient,
+    plate,
+    quads,
+    revolve,
+    ring,
+    rod,
+    thread,
+    tube,
+    weight,
 )
 from stage import Subject
 
@@ -55,7 +69,12 @@ def _case(mat):
         solids.append(plate([(24, -2), (62, -2), (62, 2), (24, 2)], [], 16, 1, turn=(0, 0, 40 + 72 * k)))
     solids += [orient(rod(13, 17), (34, -58, 20), (1, 0, 0), (0, 0, 1))]
     body = fuse(solids, 0.8, 4, mat)
-    tools = [rod(23.5, 40, (0, 0, 9), bevel=0, n=96), rod(12, 60, (0, 0, -5), bevel=0), rod(16, 30, (62, 14, 8), bevel=0), rod(9, 30, (94, -12, 6), bevel=0)]
+    tools = [
+        rod(23.5, 40, (0, 0, 9), bevel=0, n=96),
+        rod(12, 60, (0, 0, -5), bevel=0),
+        rod(16, 30, (62, 14, 8), bevel=0),
+        rod(9, 30, (94, -12, 6), bevel=0),
+    ]
     tools += [rod(3.0, 60, (x, y, 6), bevel=0, n=32) for x, y in BOSSES]
     return cut(body, tools)
 
@@ -77,15 +96,31 @@ def crankcase_torn():
     face = orient(rod(40, 20, bevel=0), (34, -75.3, 20), (1, 0, 0), (0, 0, 1))
     bore.data.transform(Matrix.Translation((0, 0.0, 0)))
     cut(body, [bore, face])
-    weight(body, "rusty", lambda p: 0.12 * (p[:, 2] < 12) + 0.10 * np.exp(-(((p[:, 0] - 34) / 20) ** 2 + ((p[:, 2] - 20) / 16) ** 2)) * (p[:, 1] < -50) - 0.02)
+    weight(
+        body,
+        "rusty",
+        lambda p: (
+            0.12 * (p[:, 2] < 12)
+            + 0.10 * np.exp(-(((p[:, 0] - 34) / 20) ** 2 + ((p[:, 2] - 20) / 16) ** 2)) * (p[:, 1] < -50)
+            - 0.02
+        ),
+    )
     bright, grey = alloy(35, False, 0.1, 0.15, 0.55), alloy(34, False, 0.3, 0.35, 0.5)
-    inside = [_inner_thread(DRAIN, DRAIN_PITCH, 16, bright, 0.75, rng), *_strands(rng, bright, 0.0),
-              ring(12.2, DRAIN / 2 + 0.15, 0.3, (0, 0, -0.15), mat=grey, bevel=0.08)]
+    inside = [
+        _inner_thread(DRAIN, DRAIN_PITCH, 16, bright, 0.75, rng),
+        *_strands(rng, bright, 0.0),
+        ring(12.2, DRAIN / 2 + 0.15, 0.3, (0, 0, -0.15), mat=grey, bevel=0.08),
+    ]
     for each in inside:
         orient(each, (34, -75.4, 20), (1, 0, 0), (0, 0, 1))
     points = {"drain": (34, -75.4, 20), "left screw": (0, -62, 42.3), "right screw": (48, -46, 42.3)}
-    return Subject([body, *_joint(grey), *inside], points, {"drain hole": ((34, -75.4, 20), DRAIN)}, [("screw centres", "left screw", "right screw")],
-                   {"thread": {"major_mm": DRAIN, "pitch_mm": round(DRAIN_PITCH, 4), "per_inch": 16, "state": "torn"}})
+    return Subject(
+        [body, *_joint(grey), *inside],
+        points,
+        {"drain hole": ((34, -75.4, 20), DRAIN)},
+        [("screw centres", "left screw", "right screw")],
+        {"thread": {"major_mm": DRAIN, "pitch_mm": round(DRAIN_PITCH, 4), "per_inch": 16, "state": "torn"}},
+    )
 
 
 def crankcase_snapped():
@@ -97,23 +132,59 @@ def crankcase_snapped():
     for i, (x, y) in enumerate(BOSSES):
         threads.append(move(_inner_thread(6.35, 25.4 / 20, 20, grey, 0.0, rng), (x, y, 42.3)))
         if i == 6:
-            threads += thread(6.3, 25.4 / 20, 14, steel(9, 0.7, 60), (x, y, 23), snapped=0.8, seed=5, cap=fracture(5, 0.45))
+            threads += thread(
+                6.3, 25.4 / 20, 14, steel(9, 0.7, 60), (x, y, 23), snapped=0.8, seed=5, cap=fracture(5, 0.45)
+            )
             threads.append(ring(7.6, 3.2, 0.12, (x, y, 42.32), mat=steel(12, 0.7, 60), bevel=0.03))
-    bearing = [ring(23.4, 19.5, 13, (0, 0, 9.5), mat=steel(15, 0.35, 40, 0.3), bevel=0.6), ring(14.5, 10, 13, (0, 0, 9.5), mat=steel(16, 0.3, 40, 0.3), bevel=0.6)]
+    bearing = [
+        ring(23.4, 19.5, 13, (0, 0, 9.5), mat=steel(15, 0.35, 40, 0.3), bevel=0.6),
+        ring(14.5, 10, 13, (0, 0, 9.5), mat=steel(16, 0.3, 40, 0.3), bevel=0.6),
+    ]
     for k in range(8):
         a = 2 * math.pi * k / 8
         ball = [(4.4 * math.sin(t), -4.4 * math.cos(t)) for t in np.linspace(0, math.pi, 24)]
         bearing.append(revolve(ball, steel(17, 0.2, 60, 0.4, 0.25), 32, (17 * math.cos(a), 17 * math.sin(a), 16)))
     x, y = BOSSES[6]
     points = {"snapped screw": (x, y, 42.3), "next screw": (*BOSSES[7], 42.3), "break": (x, y, 37.2)}
-    return Subject([body, *_joint(grey), *threads, *bearing], points, {"snapped screw": ((x, y, 42.3), 6.35)}, [("screw centres", "snapped screw", "next screw")],
-                   {"thread": {"major_mm": 6.35, "pitch_mm": 1.27, "per_inch": 20}, "break_below_face_mm": 5.1})
+    return Subject(
+        [body, *_joint(grey), *threads, *bearing],
+        points,
+        {"snapped screw": ((x, y, 42.3), 6.35)},
+        [("screw centres", "snapped screw", "next screw")],
+        {"thread": {"major_mm": 6.35, "pitch_mm": 1.27, "per_inch": 20}, "break_below_face_mm": 5.1},
+    )
 
 
 def piston():
     """Piston of 55 mm, crown up: carbon, one ring stuck, skirt scored."""
-    grooves = [(27.4, 46), (27.4, 44.2), (25.2, 44.2), (25.2, 42.2), (27.4, 42.2), (27.4, 39.2), (25.2, 39.2), (25.2, 37.2), (27.4, 37.2)]
-    profile = [(0, 55.5), (10, 55.0), (20, 53.2), (25.5, 50.8), (27.0, 50.2), (27.35, 49.6), *grooves, (27.45, 20), (27.5, 1), (27.0, 0), (25, 0), (24.4, 2), (23.6, 30), (20, 44), (0, 47)]
+    grooves = [
+        (27.4, 46),
+        (27.4, 44.2),
+        (25.2, 44.2),
+        (25.2, 42.2),
+        (27.4, 42.2),
+        (27.4, 39.2),
+        (25.2, 39.2),
+        (25.2, 37.2),
+        (27.4, 37.2),
+    ]
+    profile = [
+        (0, 55.5),
+        (10, 55.0),
+        (20, 53.2),
+        (25.5, 50.8),
+        (27.0, 50.2),
+        (27.35, 49.6),
+        *grooves,
+        (27.45, 20),
+        (27.5, 1),
+        (27.0, 0),
+        (25, 0),
+        (24.4, 2),
+        (23.6, 30),
+        (20, 44),
+        (0, 47),
+    ]
     body = revolve(dense(profile[::-1], 1.0), alloy(51, False, 0.15, 0.8, 0.46, True), 300)
     tools = [move(rod(7.0, 80, bevel=0), (0, 40, 24), (90, 0, 0)), move(rod(17, 80, bevel=0), (0, 40, -6), (90, 0, 0))]
     cut(body, tools, 35)
@@ -128,7 +199,9 @@ def piston():
     weight(body, "rusty", soot)
     rings = [ring(27.4, 25.0, 1.8, (0, 0, z), mat=steel(52, 0.25, 40, 0.3), bevel=0.2) for z in (42.3, 37.3)]
     points = {"left": (-27.4, 0, 45), "right": (27.4, 0, 45), "crown": (0, 0, 55.5), "skirt": (20, -18, 25)}
-    return Subject([body, *rings], points, {"gudgeon pin": ((0, -27, 24), 14.0)}, [("over the lands", "left", "right")], {})
+    return Subject(
+        [body, *rings], points, {"gudgeon pin": ((0, -27, 24), 14.0)}, [("over the lands", "left", "right")], {}
+    )
 
 
 def cylinder_head():
@@ -140,17 +213,44 @@ def cylinder_head():
         if half < 12:
             continue
         high = 40 - 0.9 * abs(k) ** 1.4
-        fin = plate(np.array([(-half, 0), (half, 0), (half, high * 0.55), (half * 0.72, high), (-half * 0.72, high), (-half, high * 0.55)]), [], 2.6, 0.9)
+        fin = plate(
+            np.array(
+                [
+                    (-half, 0),
+                    (half, 0),
+                    (half, high * 0.55),
+                    (half * 0.72, high),
+                    (-half * 0.72, high),
+                    (-half, high * 0.55),
+                ]
+            ),
+            [],
+            2.6,
+            0.9,
+        )
         solids.append(orient(fin, (0, k * 10.4 + 1.3, 6), (1, 0, 0), (0, 0, 1)))
     solids += [rod(8.5, 26, (x, y, 0)) for x in (-34, 34) for y in (-34, 34)]
     body = fuse(solids, 0.75, 3, cast)
-    tools = [rod(6.9, 80, (0, 0, -10), bevel=0), rod(15.4, 20, (0, 0, 36), bevel=0)] + [rod(4.4, 80, (x, y, -10), bevel=0) for x in (-34, 34) for y in (-34, 34)]
+    tools = [rod(6.9, 80, (0, 0, -10), bevel=0), rod(15.4, 20, (0, 0, 36), bevel=0)] + [
+        rod(4.4, 80, (x, y, -10), bevel=0) for x in (-34, 34) for y in (-34, 34)
+    ]
     tools += [rod(12.5, 60, (x, y, 26), bevel=0) for x in (-34, 34) for y in (-34, 34)]
     jag = np.array([(28, 14), (33, 20), (31, 26), (36, 31), (33, 38), (38, 60), (90, 60), (90, 8), (44, 11)])
     tools.append(orient(plate(jag, [], 5, 0.1), (0, -3 * 10.4 + 2.5, 0), (1, 0, 0), (0, 0, 1)))
     cut(body, tools)
-    weight(body, "rusty", lambda p: 0.16 * (p[:, 2] < 22) + 0.05 * np.exp(-((np.hypot(p[:, 0], p[:, 1]) / 18) ** 2)) - 0.04)
+    weight(
+        body, "rusty", lambda p: 0.16 * (p[:, 2] < 22) + 0.05 * np.exp(-((np.hypot(p[:, 0], p[:, 1]) / 18) ** 2)) - 0.04
+    )
     worn = _inner_thread(14, 1.25, 12, alloy(62, False, 0.2, 0.5, 0.4), 0.15, np.random.default_rng(4))
     points = {"plug": (0, 0, 36), "hole a": (-34, -34, 26), "hole b": (34, -34, 26), "break": (33, -30, 30)}
-    return Subject([body, move(worn, (0, 0, 35.8)), ring(13, 7.2, 0.4, (0, 0, 35.7), mat=plain(3, (0.15, 0.062, 0.035), 0.45, 0.8), bevel=0.1)], points,
-                   {"plug": ((0, 0, 36), 14.0)}, [("stud hole centres", "hole a", "hole b")], {"thread": {"major_mm": 14.0, "pitch_mm": 1.25}})
+    return Subject(
+        [
+            body,
+            move(worn, (0, 0, 35.8)),
+            ring(13, 7.2, 0.4, (0, 0, 35.7), mat=plain(3, (0.15, 0.062, 0.035), 0.45, 0.8), bevel=0.1),
+        ],
+        points,
+        {"plug": ((0, 0, 36), 14.0)},
+        [("stud hole centres", "hole a", "hole b")],
+        {"thread": {"major_mm": 14.0, "pitch_mm": 1.25}},
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -21,14 +22,14 @@ def _direction(angle):
 def _crack_line(rng):
     corners = np.array([(14.5, -47), (9.5, -38), (11, -31), (5.5, -22), (7, -14), (2.0, -5), (3.5, 3)], float)
     fine = [corners[0]]
-    for p, q in zip(corners[:-1], corners[1:], strict=True):
+    for p, q in itertools.pairwise(corners):
         fine += [p + (q - p) * s + rng.normal(0, 0.32, 2) for s in np.linspace(0.125, 1, 8)]
     return np.array(fine)
 
 
 def _near_line(points, line, reach):
     best = np.full(len(points), 1e9)
-    for p, q in zip(line[:-1], line[1:], strict=True):
+    for p, q in itertools.pairwise(line):
         v = q - p
         t = np.clip(((points - p) @ v) / (v @ v), 0, 1)
         best = np.minimum(best, np.linalg.norm(points - p - t[:, None] * v, axis=1))
@@ -50,17 +51,35 @@ def head_lug():
     body = cut(fuse([*solids, web], 0.6, 5), cuts, 55)
     line = _crack_line(np.random.default_rng(3))
     weight(body, "crack", lambda p: _near_line(p[:, [0, 2]], line, 5.0) * (p[:, 1] < 0))
-    weight(body, "rusty", lambda p: 0.11 * np.exp(-(((np.abs(p[:, 2]) - 62) / 5) ** 2)) + 0.14 * np.clip((p[:, 0] - 80) / 25, 0, 1) - 0.05)
+    weight(
+        body,
+        "rusty",
+        lambda p: (
+            0.11 * np.exp(-(((np.abs(p[:, 2]) - 62) / 5) ** 2)) + 0.14 * np.clip((p[:, 0] - 80) / 25, 0, 1) - 0.05
+        ),
+    )
     body.data.materials.clear()
     body.data.materials.append(painted(14, BLACK, 0.31, 26, 0.16, 0.2, 0.2, crack=True))
 
     def skin(x, z):
         return (x, -math.sqrt(max(1.0, 21.4**2 - x * x)), z)
 
-    points = {"crack start": skin(*line[0]), "crack end": skin(*line[-1]), "crack middle": skin(*line[24]), "top": (0, -23, HEAD / 2), "bottom": (0, -23, -HEAD / 2)}
+    points = {
+        "crack start": skin(*line[0]),
+        "crack end": skin(*line[-1]),
+        "crack middle": skin(*line[24]),
+        "top": (0, -23, HEAD / 2),
+        "bottom": (0, -23, -HEAD / 2),
+    }
     holes = {"head bore top": ((0, 0, HEAD / 2), 32.4), "head bore bottom": ((0, 0, -HEAD / 2), 32.4)}
     long = float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum())
-    return Subject([body], points, holes, [("head tube", "top", "bottom"), ("crack end to end", "crack start", "crack end")], {"crack_along_mm": round(long, 1)})
+    return Subject(
+        [body],
+        points,
+        holes,
+        [("head tube", "top", "bottom"), ("crack end to end", "crack start", "crack end")],
+        {"crack_along_mm": round(long, 1)},
+    )
 
 
 def footrest_rubber(seed=1, worn=0.6):
@@ -77,10 +96,25 @@ def footrest_rubber(seed=1, worn=0.6):
     r = r - 5.2 * bite**0.6 * (1 + 0.25 * np.sin(th * 90)[None])
     bend = 3.0 * np.sin(z / 96 * math.pi)[:, None]
     outer = np.stack([r * np.cos(th) + bend, r * np.sin(th) * 0.94, np.broadcast_to(z[:, None], r.shape)], -1)
-    inner = np.stack([np.broadcast_to(9 * np.cos(th) + bend, r.shape), np.broadcast_to(9 * np.sin(th), r.shape), np.broadcast_to(z[:, None], r.shape)], -1)
+    inner = np.stack(
+        [
+            np.broadcast_to(9 * np.cos(th) + bend, r.shape),
+            np.broadcast_to(9 * np.sin(th), r.shape),
+            np.broadcast_to(z[:, None], r.shape),
+        ],
+        -1,
+    )
     loop = np.concatenate([outer, inner[::-1]])
     mat = rubber(seed, worn, True)
-    rusty = np.concatenate([0.10 * np.exp(-((z - 3) / 8) ** 2) + 0.05 * rng.normal(), 0 * z])[:, None] + 0.12 * np.exp(-(((th - 1.6) / 0.9) ** 2))[None]
+    rusty = (
+        np.concatenate([0.10 * np.exp(-(((z - 3) / 8) ** 2)) + 0.05 * rng.normal(), 0 * z])[:, None]
+        + 0.12 * np.exp(-(((th - 1.6) / 0.9) ** 2))[None]
+    )
     made = mesh("rubber", loop.reshape(-1, 3), quads(2 * rows, n, True, True), mat, 55, rusty=rusty)
-    return Subject([made], {"outer end": (0, 0, 96), "flange end": (0, 0, 0), "tear": (22 * math.cos(2.3), 21 * math.sin(2.3), 1)}, {"bore": ((0, 0, 96), 18.0)},
-                   [("length", "flange end", "outer end")], {"rubber_length_mm": 96})
+    return Subject(
+        [made],
+        {"outer end": (0, 0, 96), "flange end": (0, 0, 0), "tear": (22 * math.cos(2.3), 21 * math.sin(2.3), 1)},
+        {"bore": ((0, 0, 96), 18.0)},
+        [("length", "flange end", "outer end")],
+        {"rubber_length_mm": 96},
+    )

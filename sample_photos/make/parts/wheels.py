@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -14,16 +15,45 @@ from stage import Subject
 def _spoke_slot(angle, radius, across, along):
     """A hole pulled outwards: its radial length `along`, width `across`."""
     e = (along - across) / 2
-    outline = np.vstack([arc(e, 0, across / 2, -90, 90, 14), arc(-e, 0, across / 2, 90, 270, 14)]) + (radius + e, 0)
+    outline = (*np.vstack([arc(e, 0, across / 2, -90, 90, 14), arc(-e, 0, across / 2, 90, 270, 14)]), radius + e, 0)
     return plate(outline, [], 20, 0.05, at=(0, 0, -10), turn=(0, 0, math.degrees(angle)))
 
 
 def hub():
     """Front hub, spoke flange up: eighteen holes, most pulled oval by loose spokes."""
     rng = np.random.default_rng(14)
-    profile = [(10.2, -4), (13, -4), (13, 2), (20.5, 2), (22, 0.5), (52, 0), (58.5, 0.4), (60, 2), (60, 4), (58.5, 5.4), (34, 7), (27, 11), (24, 18),
-               (24, 44), (28, 52), (38, 55), (66, 56), (68, 57.5), (68, 76), (67, 77), (64, 77), (63, 76), (63, 61), (30, 60), (26, 62), (26, 70), (17, 70), (17, 60),
-               (10.2, 58), (10.2, -4)]
+    profile = [
+        (10.2, -4),
+        (13, -4),
+        (13, 2),
+        (20.5, 2),
+        (22, 0.5),
+        (52, 0),
+        (58.5, 0.4),
+        (60, 2),
+        (60, 4),
+        (58.5, 5.4),
+        (34, 7),
+        (27, 11),
+        (24, 18),
+        (24, 44),
+        (28, 52),
+        (38, 55),
+        (66, 56),
+        (68, 57.5),
+        (68, 76),
+        (67, 77),
+        (64, 77),
+        (63, 76),
+        (63, 61),
+        (30, 60),
+        (26, 62),
+        (26, 70),
+        (17, 70),
+        (17, 60),
+        (10.2, 58),
+        (10.2, -4),
+    ]
     flipped = [(r, 77 - z) for r, z in profile]
     body = revolve(dense(flipped, 1.2), alloy(21, True, 0.5, 0.85, 0.40, True), 240)
     slots, holes, tools = [], {}, []
@@ -35,7 +65,15 @@ def hub():
     for tool in tools:
         tool.data.transform(Matrix.Translation((0, 0, 0.0745)))
     cut(body, tools, 35)
-    weight(body, "rusty", lambda p: 0.13 * np.exp(-(((np.hypot(p[:, 0], p[:, 1]) - 30) / 9) ** 2)) + 0.06 * np.exp(-(((np.hypot(p[:, 0], p[:, 1]) - 53) / 4) ** 2)) - 0.02)
+    weight(
+        body,
+        "rusty",
+        lambda p: (
+            0.13 * np.exp(-(((np.hypot(p[:, 0], p[:, 1]) - 30) / 9) ** 2))
+            + 0.06 * np.exp(-(((np.hypot(p[:, 0], p[:, 1]) - 53) / 4) ** 2))
+            - 0.02
+        ),
+    )
     cup = ring(13, 10.4, 3, (0, 0, 78.6), mat=steel(5, 0.5, 50), bevel=0.3)
     for i in (0, 9):
         e = (slots[i]["along_mm"] - 3.3) / 2
@@ -46,22 +84,76 @@ def hub():
 
 
 def _shoe_plate():
-    return [(9, 0), (9, 24), (9.6, 24.6), (17, 24.6), (17.8, 23.8), (18.6, 15), (20, 12.5), (24, 11.5), (44, 10.2), (50, 10.4), (56, 13), (62, 13.4), (67, 13.2), (69.2, 13.4),
-            (69.8, 14.2), (69.8, 18.4), (70.5, 19), (74.2, 19), (75, 18.2), (75, 8.2), (74, 7.4), (60, 7.2), (52, 6.2), (46, 4.2), (26, 4), (20, 2), (17, 0.6), (16, 0), (9, 0)]
+    return [
+        (9, 0),
+        (9, 24),
+        (9.6, 24.6),
+        (17, 24.6),
+        (17.8, 23.8),
+        (18.6, 15),
+        (20, 12.5),
+        (24, 11.5),
+        (44, 10.2),
+        (50, 10.4),
+        (56, 13),
+        (62, 13.4),
+        (67, 13.2),
+        (69.2, 13.4),
+        (69.8, 14.2),
+        (69.8, 18.4),
+        (70.5, 19),
+        (74.2, 19),
+        (75, 18.2),
+        (75, 8.2),
+        (74, 7.4),
+        (60, 7.2),
+        (52, 6.2),
+        (46, 4.2),
+        (26, 4),
+        (20, 2),
+        (17, 0.6),
+        (16, 0),
+        (9, 0),
+    ]
 
 
 def brake_plate():
     """Front brake plate, shoes and springs gone; anchor pin, cam and arm still on it."""
     cast, arm_mat, pin = alloy(4, True, 0.45, 0.62, 0.44, True), steel(6, 0.66, 26, 0.27), steel(5, 0.42, 40)
     body = revolve(dense(_shoe_plate(), 1.4), cast, 240)
-    weight(body, "rusty", lambda p: 0.14 * np.exp(-(((np.hypot(p[:, 0], p[:, 1]) - 66) / 6) ** 2)) + 0.12 * np.exp(-(((np.hypot(p[:, 0], p[:, 1]) - 21) / 5) ** 2)) - 0.05)
+    weight(
+        body,
+        "rusty",
+        lambda p: (
+            0.14 * np.exp(-(((np.hypot(p[:, 0], p[:, 1]) - 66) / 6) ** 2))
+            + 0.12 * np.exp(-(((np.hypot(p[:, 0], p[:, 1]) - 21) / 5) ** 2))
+            - 0.05
+        ),
+    )
     boss = fuse([rod(12, 14, (-48, 0, 5)), rod(10.5, 14, (48, 0, 5))], 0.8, 4, alloy(9, True, 0.4, 0.6))
     parts = [body, boss]
     for k in range(6):
-        parts.append(plate([(22, -1.7), (58, -1.7), (58, 1.7), (22, 1.7)], [], 5, 0.8, alloy(9, True, 0.4, 0.6), (0, 0, 8.8), (0, 0, 30 + 60 * k)))
-    parts += [rod(6, 20, (-48, 0, 18), mat=pin, bevel=0.8), ring(8.2, 6, 2, (-48, 0, 18.8), mat=pin), rod(7, 3, (48, 0, 18.5), mat=pin, bevel=0.3)]
+        parts.append(
+            plate(
+                [(22, -1.7), (58, -1.7), (58, 1.7), (22, 1.7)],
+                [],
+                5,
+                0.8,
+                alloy(9, True, 0.4, 0.6),
+                (0, 0, 8.8),
+                (0, 0, 30 + 60 * k),
+            )
+        )
+    parts += [
+        rod(6, 20, (-48, 0, 18), mat=pin, bevel=0.8),
+        ring(8.2, 6, 2, (-48, 0, 18.8), mat=pin),
+        rod(7, 3, (48, 0, 18.5), mat=pin, bevel=0.3),
+    ]
     side = np.linspace(-0.9, 0.9, 14)
-    cam = np.r_[np.c_[10.5 * np.cos(side), np.clip(10.5 * np.sin(side), -5, 5)], np.c_[-10.5 * np.cos(side), -np.clip(10.5 * np.sin(side), -5, 5)]]
+    cam = np.r_[
+        np.c_[10.5 * np.cos(side), np.clip(10.5 * np.sin(side), -5, 5)],
+        np.c_[-10.5 * np.cos(side), -np.clip(10.5 * np.sin(side), -5, 5)],
+    ]
     parts.append(plate(cam, [], 17, 0.5, pin, (48, 0, 21), (0, 0, 78)))
     lever = np.vstack([arc(0, 0, 11, 90, 270, 20), arc(78, 0, 7, -90, 90, 16)])
     turned = math.radians(32)
@@ -69,7 +161,13 @@ def brake_plate():
     parts.append(rod(5.5, 14, (48, 0, -8), mat=arm_mat))
     far = (48 + 78 * math.cos(turned), 78 * math.sin(turned), -1)
     points = {"pivot": (-48, 0, 38), "cam": (48, 0, 38), "arm end": far}
-    return Subject(parts, points, {"axle": ((0, 0, 24.6), 18.0), "arm": (far, 6.5)}, [("pivot to cam", "pivot", "cam")], {"drum_bore_mm": 140})
+    return Subject(
+        parts,
+        points,
+        {"axle": ((0, 0, 24.6), 18.0), "arm": (far, 6.5)},
+        [("pivot to cam", "pivot", "cam")],
+        {"drum_bore_mm": 140},
+    )
 
 
 def chain(links=66):
@@ -84,7 +182,7 @@ def chain(links=66):
             way.append(spot)
     mats = [steel(31, 0.62, 30, 0.2, grime=0.7), steel(32, 0.40, 40, 0.3, grime=0.6)]
     objects = []
-    for i, (p, q) in enumerate(zip(way[:-1], way[1:], strict=True)):
+    for i, (p, q) in enumerate(itertools.pairwise(way)):
         outline = np.vstack([arc(0, 0, 5.6, 70, 290, 18), arc(12.7, 0, 5.6, -110, 110, 18)])
         outline[:, 1] *= np.interp(outline[:, 0], (0, 2, 6.35, 10.7, 12.7), (1, 0.97, 0.70, 0.97, 1))
         x = np.array((*(q - p), 0.0)) / 12.7
@@ -93,9 +191,18 @@ def chain(links=66):
         for z in levels:
             objects.append(orient(plate(outline, [], 1.5, 0.25, mats[0]), (p[0], p[1], z + lean), x, y))
     for p in way:
-        objects += [rod(4.2, 4.6, (p[0], p[1], 3.2), mat=mats[1], bevel=0.3, n=28), rod(1.9, 11.6, (p[0], p[1], 0), mat=mats[0], bevel=0.3, n=20)]
+        objects += [
+            rod(4.2, 4.6, (p[0], p[1], 3.2), mat=mats[1], bevel=0.3, n=28),
+            rod(1.9, 11.6, (p[0], p[1], 0), mat=mats[0], bevel=0.3, n=20),
+        ]
     points = {"pin 1": (*way[0], 11.6), "pin 11": (*way[10], 11.6), "last pin": (*way[-1], 11.6)}
-    return Subject(objects, points, {}, [("ten links, straight across", "pin 1", "pin 11")], {"chain_pitch_mm": 12.7, "links": links - 1})
+    return Subject(
+        objects,
+        points,
+        {},
+        [("ten links, straight across", "pin 1", "pin 11")],
+        {"chain_pitch_mm": 12.7, "links": links - 1},
+    )
 
 
 def spindle():
@@ -106,11 +213,21 @@ def spindle():
     shaft = revolve([(0, 0), *zip(waist, z, strict=True), (0, 118)], old, 90)
     weight(shaft, "rusty", lambda p: 0.22 * np.exp(-(((p[:, 2] - 62) / 26) ** 2)) - 0.04)
     ends = steel(18, 0.44, 50, 0.27)
-    parts = [shaft, *thread(14.288, pitch, 30, ends, (0, 0, 118), seed=2), *thread(14.288, pitch, 36, ends, (0, 0, 0), (180, 0, 0), seed=3),
-             nut(22.1, 14.0, 11, steel(19, 0.5, 40, 0.32), (0, 0, -20)), ring(13, 7.3, 2.2, (0, 0, -8.8), mat=steel(20, 0.6, 40), bevel=0.3)]
+    parts = [
+        shaft,
+        *thread(14.288, pitch, 30, ends, (0, 0, 118), seed=2),
+        *thread(14.288, pitch, 36, ends, (0, 0, 0), (180, 0, 0), seed=3),
+        nut(22.1, 14.0, 11, steel(19, 0.5, 40, 0.32), (0, 0, -20)),
+        ring(13, 7.3, 2.2, (0, 0, -8.8), mat=steel(20, 0.6, 40), bevel=0.3),
+    ]
     points = {"left end": (0, 0, -36), "right end": (0, 0, 148), "right shoulder": (0, 0, 118)}
-    return Subject(parts, points, {}, [("overall", "left end", "right end"), ("right thread", "right shoulder", "right end")],
-                   {"thread": {"major_mm": 14.288, "pitch_mm": round(pitch, 4), "per_inch": 20}})
+    return Subject(
+        parts,
+        points,
+        {},
+        [("overall", "left end", "right end"), ("right thread", "right shoulder", "right end")],
+        {"thread": {"major_mm": 14.288, "pitch_mm": round(pitch, 4), "per_inch": 20}},
+    )
 
 
 def fork_tube():
@@ -118,9 +235,15 @@ def fork_tube():
     z = np.linspace(0, 440, 400)
     profile = [(0, 0), (12, 0), (13, 0.2), *[(14.0, v) for v in z[2:-2]], (13, 440), (10.5, 440), (10.5, 380)]
     body = revolve(profile, chrome(12, 0.40, 24, 0.2, True), 160)
-    weight(body, "rusty", lambda p: 0.20 * np.exp(-(((p[:, 2] - 215) / 52) ** 2)) + 0.10 * np.exp(-(((p[:, 2] - 395) / 22) ** 2)) - 0.09)
+    weight(
+        body,
+        "rusty",
+        lambda p: 0.20 * np.exp(-(((p[:, 2] - 215) / 52) ** 2)) + 0.10 * np.exp(-(((p[:, 2] - 395) / 22) ** 2)) - 0.09,
+    )
     points = {"foot": (0, 0, 0), "top": (0, 0, 440), "worst": (0, -14, 215)}
-    return Subject([body], points, {"bore": ((0, 0, 440), 21.0)}, [("length", "foot", "top")], {"outside_diameter_mm": 28.0})
+    return Subject(
+        [body], points, {"bore": ((0, 0, 440), 21.0)}, [("length", "foot", "top")], {"outside_diameter_mm": 28.0}
+    )
 
 
 def damper_spring():
@@ -130,12 +253,36 @@ def damper_spring():
     t = np.linspace(0, 1, 2600) * turns
     low = wire * 1.02
     pitch = (free - wire - 2 * closed * low) / active
-    run = np.where(t < closed, t * low, np.where(t < closed + active, closed * low + (t - closed) * pitch, closed * low + active * pitch + (t - closed - active) * low))
+    run = np.where(
+        t < closed,
+        t * low,
+        np.where(
+            t < closed + active,
+            closed * low + (t - closed) * pitch,
+            closed * low + active * pitch + (t - closed - active) * low,
+        ),
+    )
     run = np.convolve(np.pad(run, 40, "edge"), np.ones(81) / 81, "valid") + wire / 2
     a = t * 2 * math.pi
     path = np.c_[run, radius * np.cos(a), radius * np.sin(a)]
     rusty = 0.17 * np.exp(-(((run - 120) / 46) ** 2)) + 0.06 * np.exp(-(((run - 20) / 14) ** 2)) - 0.04
     body = tube(path, wire / 2, steel(2, 0.44, 30, 0.25, 0.36, 0.45, 0.2, True), 22, rusty=rusty)
-    points = {"left end": (0, 0, -radius), "right end": (free, 0, -radius), "first coil": (closed * low + wire / 2, 0, 25.7), "last coil": (free - closed * low - wire / 2, 0, 25.7)}
-    return Subject([body], points, {}, [("free length", "left end", "right end"), ("working coils", "first coil", "last coil")],
-                   {"working_coils": active, "coils_in_all": turns, "wire_mm": wire, "outside_diameter_mm": 2 * radius + wire, "coil_pitch_mm": round(pitch, 3)})
+    points = {
+        "left end": (0, 0, -radius),
+        "right end": (free, 0, -radius),
+        "first coil": (closed * low + wire / 2, 0, 25.7),
+        "last coil": (free - closed * low - wire / 2, 0, 25.7),
+    }
+    return Subject(
+        [body],
+        points,
+        {},
+        [("free length", "left end", "right end"), ("working coils", "first coil", "last coil")],
+        {
+            "working_coils": active,
+            "coils_in_all": turns,
+            "wire_mm": wire,
+            "outside_diameter_mm": 2 * radius + wire,
+            "coil_pitch_mm": round(pitch, 3),
+        },
+    )
