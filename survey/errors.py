@@ -102,3 +102,9 @@ class ToolMissing(Refusal):
     """A library or program needed for this one thing is not installed."""
 
     slug = "tool-missing"
+
+
+class PortBusy(Refusal):
+    """Something else listens on the port that was asked for, or nobody may use it."""
+
+    slug = "port-busy"

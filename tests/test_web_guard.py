@@ -15,8 +15,8 @@ from web_client import header_faults
 
 import web
 from survey import bench
-from survey.errors import BadValue, NotASurvey
-from web.server import PortBusy, listening
+from survey.errors import BadValue, NotASurvey, PortBusy
+from web.server import listening
 
 HOST = "127.0.0.1:8750"
 GOOD = f"http://{HOST}"

@@ -12,16 +12,10 @@ from pathlib import Path
 
 from waitress import create_server
 
-from survey.errors import BadValue, Refusal
+from survey.errors import BadValue, PortBusy
 from web.app import BODY_LIMIT_BYTES, create_app
 
 LOOPBACK = "127.0.0.1"
-
-
-class PortBusy(Refusal):
-    """Something else listens on the port that was asked for, or nobody may use it."""
-
-    slug = "port-busy"
 
 
 def serve(folder: Path, port: int, open_browser: bool, announce: Callable[[str], None]) -> None:
