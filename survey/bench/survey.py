@@ -26,7 +26,7 @@ class Survey:
     """An open survey. ``by`` is who records; empty means the machine's own surveyor."""
 
     def __init__(self, folder: Path, store: Store, by: str = "") -> None:
-        self.folder = folder
+        self.folder = folder.resolve()  # a library may take a relative path as relative to itself
         self.store = store
         self._by = by
 

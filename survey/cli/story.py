@@ -9,11 +9,12 @@ from typing import Any
 
 from survey import bench
 from survey.errors import BrokenKnowledge
-from survey.folder.layout import database_path
 from survey.model import Component
 from survey.settings import sample_photos_dir
 
 STORY = "demo.toml"
+TOLD = "demo.txt"
+"""Left in the demo's folder, so that nobody's own survey is taken for it."""
 
 
 def tell(folder: Path, say: Callable[[str], None]) -> bench.Survey:
@@ -23,7 +24,7 @@ def tell(folder: Path, say: Callable[[str], None]) -> bench.Survey:
         AlreadyASurvey: the folder is in use for something else.
         BrokenKnowledge: the story names a photo or component that is not there.
     """
-    if database_path(folder).exists():
+    if (folder / TOLD).exists():
         say(f"The demo in {folder} was built before and is opened as it stands.")
         return bench.open_survey(folder)
     samples = sample_photos_dir()
@@ -42,6 +43,7 @@ def tell(folder: Path, say: Callable[[str], None]) -> bench.Survey:
         raise BrokenKnowledge(f"{STORY}: {result.refused[0].path} was refused: {result.refused[0].message}")
     photos = {photo.name: photo.id for photo in bench.photos(survey)}
     _Teller(survey, photos).tell(story)
+    (folder / TOLD).write_text("This survey is the demo; its reports may be written again.\n", "utf-8")
     say(f"{len(photos)} photos taken in, {len(bench.parts(survey))} parts recorded.")
     return survey
 
