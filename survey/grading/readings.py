@@ -55,6 +55,7 @@ class ReadingKind:
     ``owed``: it is owed even where nothing wrong was seen. ``book``: which side of the maker's own figure is good,
     None where no such figure can be given; the owner gives it as a reading called ``<id>-book``.
     ``limit_for``: for such a figure, the reading it is the limit of. ``unit``: of the value; ``how``: how it is taken.
+    ``believable``: what such a part can measure at all; beyond it somebody wrote it wrong. ``counted``: whole numbers.
     """
 
     id: str
@@ -63,6 +64,8 @@ class ReadingKind:
     classes: frozenset[str]
     answers: frozenset[str]
     how: str
+    believable: Between
+    counted: bool = False
     needed: bool = True
     owed: bool = False
     book: Side | None = None
@@ -89,6 +92,8 @@ class ReadingKind:
             classes=self.classes,
             answers=frozenset(),
             how=f"Copy it from the maker's book for this very model; the reading should be {side} this.",
+            believable=self.believable,
+            counted=self.counted,
             needed=False,
             limit_for=self.id,
             file=self.file,
@@ -106,12 +111,18 @@ def state_of(
     """How one reading stands: none, inside, over or no-limit.
 
     The maker's own figure, given by the owner, can make "inside" of "no-limit"; it never loosens a limit on file.
+    A reading or a figure that no such part can have is never "inside": it counts as not taken.
     """
     if kind.id not in values:
         return "none"
     value = values[kind.id]
     book = values.get(kind.id + BOOK_SUFFIX) if kind.book else None
-    limit = kind.limit(component, material)
+    state = _held_against(kind, value, book, kind.limit(component, material), duty)
+    believed = value in kind.believable and (book is None or book in kind.believable)
+    return state if believed or state != "inside" else "none"
+
+
+def _held_against(kind: ReadingKind, value: float, book: float | None, limit: Limit | None, duty: Duty) -> Measured:
     if limit is not None and value not in limit.within:
         return "over"
     if book is not None:
