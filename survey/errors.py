@@ -108,3 +108,9 @@ class PortBusy(Refusal):
     """Something else listens on the port that was asked for, or nobody may use it."""
 
     slug = "port-busy"
+
+
+class NothingToTurn(Refusal):
+    """There is nothing to take back or to do again, or another act comes first."""
+
+    slug = "nothing-to-turn"

@@ -314,7 +314,10 @@ class Gap:
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """One change, kept for ever. before/after are JSON objects or None; ``batch`` groups what one act changed."""
+    """One change, kept for ever. before/after are JSON objects or None; ``batch`` groups what one act changed.
+
+    ``turns``: the batch of the act that this one takes back or does again, or None.
+    """
 
     id: int
     at: str
@@ -325,6 +328,19 @@ class Event:
     entity_id: str
     before: dict[str, object] | None = None
     after: dict[str, object] | None = None
+    turns: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """What a person did at one go, in words. ``batch`` names it; ``at`` UTC; ``changes``: rows it touched."""
+
+    batch: str
+    at: str
+    by: str
+    verb: str
+    words: str
+    changes: int
 
 
 @dataclass(frozen=True, slots=True)

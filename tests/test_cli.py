@@ -254,8 +254,21 @@ def test_the_history_keeps_every_change(run: Run, heap: Path) -> None:
     answer(run("find", heap, part, "crack", 1, "--json"))
     answer(run("part", heap, "--part", part, "--remove", "--json"))
     verbs = [event["verb"] for event in answer(run("history", heap, "--last", 3, "--json"))]
-    assert verbs == ["add part", "add finding", "remove part"]
+    assert verbs == ["remove part", "add finding", "add part"]
     assert answer(run("parts", heap, "--json")) == []
+
+
+def test_an_act_is_taken_back_and_done_again(run: Run, heap: Path) -> None:
+    part = answer(run("part", heap, "--component", "B052", "--json"))["part"]
+    answer(run("find", heap, part, "crack", 1, "--json"))
+    (undone,) = answer(run("undo", heap, "--json"))
+    assert undone["verb"] == "add finding"
+    assert answer(run("parts", heap, "--json"))[0]["findings"] == []
+    assert "Done again: Finding recorded: Crack, step 1, part 1 (Handlebar)." in run("redo", heap).output
+    assert len(answer(run("undo", heap, "--times", 9, "--json"))) == 2
+    refused = run("undo", heap)
+    assert refused.exit_code == 1
+    assert "nothing to take back" in refused.output
 
 
 def test_the_machine_and_its_numbers_exactly_as_stamped(run: Run, heap: Path) -> None:

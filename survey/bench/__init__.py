@@ -4,6 +4,7 @@ Every verb that changes something is one transaction together with its history. 
 ``survey.errors.Refusal``. Importing this package loads no web, imaging or printing library.
 """
 
+from survey.bench.acts import acts, next_turns, redo, undo
 from survey.bench.findings import (
     add_finding,
     add_reading,
@@ -16,7 +17,7 @@ from survey.bench.findings import (
     remove_reading,
     seen_unless_said,
 )
-from survey.bench.out import report, report_html
+from survey.bench.out import cautions, crop, report, report_html, report_style
 from survey.bench.parts import add_part, change_part, facts_of, override, part, parts, remove_part
 from survey.bench.photos import (
     add_mark,
@@ -55,13 +56,17 @@ from survey.bench.survey import (
     open_survey,
     remove_number,
 )
+from survey.grading import Row, numbers_of, reasons, when_in_words, within_in_words
+from survey.planning.gaps import Count, Standing, what_stops
 
 __all__ = [
-    "Problem", "Survey", "add_component", "add_finding", "add_mark", "add_number", "add_part", "add_reading",
-    "capture_runs", "change_part", "check", "completeness", "component", "describe", "extra", "facts_of",
-    "finding_kinds", "gaps", "held_readings", "history", "kinds", "machine", "make_survey", "marks", "note_photo",
-    "nothing_wrong", "open_survey", "override", "part", "parts", "photo", "photos", "picture_path", "place_photo",
-    "reading_kinds", "remove_finding", "remove_look", "remove_mark", "remove_number", "remove_part", "remove_reading",
-    "report", "report_html", "rulebook", "schedule", "seen_unless_said", "set_aside", "set_position", "set_quantity",
-    "standings", "take_in", "unplace_photo", "vocabulary",
+    "Count", "Problem", "Row", "Standing", "Survey", "acts", "add_component", "add_finding", "add_mark",
+    "add_number", "add_part", "add_reading", "capture_runs", "cautions", "change_part", "check", "completeness",
+    "component", "crop", "describe", "extra", "facts_of", "finding_kinds", "gaps", "held_readings", "history",
+    "kinds", "machine", "make_survey", "marks", "next_turns", "note_photo", "nothing_wrong", "numbers_of",
+    "open_survey", "override", "part", "parts", "photo", "photos", "picture_path", "place_photo", "reading_kinds",
+    "reasons", "redo", "remove_finding", "remove_look", "remove_mark", "remove_number", "remove_part",
+    "remove_reading", "report", "report_html", "report_style", "rulebook", "schedule", "seen_unless_said",
+    "set_aside", "set_position", "set_quantity", "standings", "take_in", "undo", "unplace_photo", "vocabulary",
+    "what_stops", "when_in_words", "within_in_words",
 ]  # fmt: skip

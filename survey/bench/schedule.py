@@ -43,7 +43,9 @@ def add_component(survey: Survey, new: Component) -> Component:
     _prove_component(new, schedule(survey))
     with survey.store.change("add component", survey.by) as change:
         last = survey.store.rows("SELECT max(ordinal) AS last FROM component")[0]["last"]
-        change.insert("component", records.component_row(new, last + 1))
+        row = {**records.component_row(new, last + 1), "gone_at": None}
+        if change.update("component", [new.id], row) is None:  # it may stand there as one that was taken back
+            change.insert("component", row)
     return component(survey, new.id)
 
 

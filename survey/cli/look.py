@@ -1,4 +1,4 @@
-"""Commands that only look: kinds, schedule, parts, why, gaps, history, check."""
+"""Commands that only look: kinds, schedule, parts, why, gaps, check."""
 
 from __future__ import annotations
 
@@ -140,22 +140,6 @@ def gaps(folder: Path, duty: str | None, as_json: bool) -> None:
             say_table(title, ["component", "label", "state", "found", "inside", "note"], rows)
 
 
-@click.command(epilog="Example: teachest history my-machine --last 20")
-@folder_argument
-@click.option("--last", type=int, default=40, show_default=True, help="How many of the latest changes.")
-@json_option
-def history(folder: Path, last: int, as_json: bool) -> None:
-    """Show what was changed, when and by whom."""
-    with opened(folder) as survey:
-        events = bench.history(survey)[-last:]
-    if as_json:
-        names = ("id", "at", "batch", "by", "verb", "entity", "entity_id", "before", "after")
-        say_json([{name: getattr(event, name) for name in names} for event in events])
-        return
-    rows = [[e.at, e.by, e.verb, f"{e.entity} {e.entity_id}"] for e in events]
-    say_table("History", ["when (UTC)", "who", "what", "on"], rows)
-
-
 @click.command(epilog="Example: teachest check my-machine")
 @folder_argument
 @json_option
@@ -245,4 +229,4 @@ def _where(inside: str | None, inside_present: bool) -> str:
     return "" if inside is None else f"{inside} (which is here)" if inside_present else inside
 
 
-COMMANDS = (kinds, schedule, parts, why, gaps, rules, history, check)
+COMMANDS = (kinds, schedule, parts, why, gaps, rules, check)

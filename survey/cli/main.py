@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from survey import __version__
-from survey.cli import look, photos, prints, record
+from survey.cli import look, past, photos, prints, record
 from survey.errors import Refusal
 
 EPILOG = (
@@ -64,6 +64,6 @@ def main() -> None:
     """Say what is in the boxes: photos in, findings on parts, grades with reasons, gaps, a printed report."""
 
 
-for module in (record, photos, look, prints):
+for module in (record, photos, look, past, prints):
     for command in module.COMMANDS:
         main.add_command(command)

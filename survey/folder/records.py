@@ -50,7 +50,7 @@ def component_row(component: Component, ordinal: int) -> Row:
 
 def schedule(store: Store) -> list[Component]:
     """Every component of the survey's schedule, in its order."""
-    return [_component(row) for row in store.rows("SELECT * FROM component ORDER BY ordinal, id")]
+    return [_component(row) for row in store.rows("SELECT * FROM component WHERE gone_at IS NULL ORDER BY ordinal, id")]
 
 
 def machine(store: Store) -> Machine:
@@ -171,20 +171,41 @@ def events(store: Store, entity: str | None = None, entity_id: str | None = None
     )
     values = [given for given in (entity, entity_id) if given is not None]
     rows = store.rows(f"SELECT * FROM event {'WHERE ' + where if where else ''} ORDER BY id", values)
-    return [
-        Event(
-            r["id"],
-            r["at"],
-            r["batch"],
-            r["by"],
-            r["verb"],
-            r["entity"],
-            r["entity_id"],
-            _object(r["before"]),
-            _object(r["after"]),
-        )
-        for r in rows
-    ]
+    return [_event(row) for row in rows]
+
+
+def batch_events(store: Store, batch: str) -> list[Event]:
+    """What one act changed, in order."""
+    return [_event(row) for row in store.rows("SELECT * FROM event WHERE batch = ? ORDER BY id", [batch])]
+
+
+def last_events(store: Store, acts: int) -> list[Event]:
+    """The events of the last so many acts, in order."""
+    rows = store.rows(
+        "SELECT * FROM event WHERE batch IN"
+        " (SELECT batch FROM event GROUP BY batch ORDER BY min(id) DESC LIMIT ?) ORDER BY id",
+        [acts],
+    )
+    return [_event(row) for row in rows]
+
+
+def events_of_part(store: Store, part: int) -> list[Event]:
+    """What changed the part or anything that hangs on it, in order."""
+    rows = store.rows(
+        "SELECT * FROM event WHERE (entity = 'part' AND entity_id = :id) OR (entity = 'own_grade' AND entity_id = :id)"
+        " OR (entity = 'part_photo' AND entity_id LIKE :id || '/%')"
+        " OR (entity IN ('finding', 'look', 'reading', 'mark')"
+        " AND json_extract(coalesce(after, before), '$.part') = CAST(:id AS INTEGER)) ORDER BY id",
+        {"id": str(part)},
+    )
+    return [_event(row) for row in rows]
+
+
+def _event(row: Row) -> Event:
+    return Event(
+        row["id"], row["at"], row["batch"], row["by"], row["verb"], row["entity"], row["entity_id"],
+        _object(row["before"]), _object(row["after"]), row["turns"],
+    )  # fmt: skip
 
 
 _LINKS = "SELECT part, photo FROM part_photo JOIN part ON part.id = part WHERE part.gone_at IS NULL "

@@ -20,6 +20,14 @@ def step_001_first_house(db: Database) -> None:
         db.execute(statement)
 
 
+@migrations()
+def step_002_taking_back(db: Database) -> None:
+    """What undo and redo need: which act an act turns, and own components that can be put aside."""
+    db.execute("ALTER TABLE event ADD COLUMN turns TEXT")
+    db.execute("ALTER TABLE component ADD COLUMN gone_at TEXT")
+    db.execute("CREATE INDEX event_batch ON event (batch)")
+
+
 _FIRST_HOUSE = (
     """CREATE TABLE machine (
         id INTEGER PRIMARY KEY CHECK (id = 1), name TEXT NOT NULL, kind TEXT NOT NULL, maker TEXT NOT NULL DEFAULT '',
@@ -138,6 +146,7 @@ COLUMNS: dict[str, dict[str, str]] = {
         "sizes": "JSON list: sizes worth recording",
         "everywhere": "0 if not every machine of the kind carried it",
         "own": "1 if the owner added it",
+        "gone_at": _GONE,
     },
     "position": {
         "component": "the position spoken of",
@@ -243,5 +252,6 @@ COLUMNS: dict[str, dict[str, str]] = {
         "entity_id": "row changed",
         "before": "JSON of the row before, or empty when it is new",
         "after": "JSON of the row after, or empty when it is gone",
+        "turns": "the act that this one takes back or does again, or empty",
     },
 }

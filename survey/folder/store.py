@@ -40,8 +40,9 @@ _KEYS: dict[str, tuple[str, ...]] = {
 class Change:
     """One act being written: every row it touches is noted in the history inside the same transaction."""
 
-    def __init__(self, db: Database, at: str, by: str, verb: str) -> None:
+    def __init__(self, db: Database, at: str, by: str, verb: str, turns: str | None = None) -> None:
         self._db = db
+        self._turns = turns
         self.at = at
         self.by = by
         self._verb = verb
@@ -86,9 +87,13 @@ class Change:
     def _note(self, table: str, row: Row, before: Row | None, after: Row | None) -> None:
         identity = "/".join(str(row[name]) for name in keys_of(table))
         self._db.execute(
-            "INSERT INTO event (at, batch, by, verb, entity, entity_id, before, after) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-            [self.at, self._batch, self.by, self._verb, table, identity, _as_json(before), _as_json(after)],
-        )
+            "INSERT INTO event (at, batch, by, verb, entity, entity_id, before, after, turns)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            [
+                self.at, self._batch, self.by, self._verb, table, identity,
+                _as_json(before), _as_json(after), self._turns,
+            ],
+        )  # fmt: skip
 
 
 class Store:
@@ -103,10 +108,10 @@ class Store:
         self._clock = clock
         self._lock = threading.RLock()
 
-    def rows(self, sql: str, values: Sequence[Any] = ()) -> list[Row]:
+    def rows(self, sql: str, values: Sequence[Any] | dict[str, Any] = ()) -> list[Row]:
         """All rows of a question, as dictionaries."""
         with self._lock, _plain_words(self.folder):
-            cursor = self._db.execute(sql, list(values))
+            cursor = self._db.execute(sql, values)
             names = [column[0] for column in cursor.description or ()]
             return [dict(zip(names, row, strict=True)) for row in cursor]
 
@@ -116,10 +121,13 @@ class Store:
         return found[0] if found else None
 
     @contextlib.contextmanager
-    def change(self, verb: str, by: str = "") -> Iterator[Change]:
-        """One transaction for one act of a person; nothing of it stays if anything in it fails."""
+    def change(self, verb: str, by: str = "", turns: str | None = None) -> Iterator[Change]:
+        """One transaction for one act of a person; nothing of it stays if anything in it fails.
+
+        ``turns``: the batch of the act that this one takes back or does again.
+        """
         with self._lock, _plain_words(self.folder), self._db.atomic():
-            yield Change(self._db, self._clock(), by, verb)
+            yield Change(self._db, self._clock(), by, verb, turns)
 
     def close(self) -> None:
         """Close the database."""
