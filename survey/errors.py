@@ -8,6 +8,9 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+LONGEST = 1500
+"""Characters of a sentence that are shown; what people wrote may stand in it."""
+
 
 class Refusal(Exception):
     """Something was asked that cannot be done; nothing was changed.
@@ -22,11 +25,17 @@ class Refusal(Exception):
 
     def __init__(self, sentence: str, next_step: str = "") -> None:
         super().__init__(sentence)
-        self.sentence = sentence
-        self.next_step = next_step
+        self.sentence = _readable(sentence)
+        self.next_step = _readable(next_step)
 
     def __str__(self) -> str:
         return f"{self.sentence} {self.next_step}".strip()
+
+
+def _readable(text: str) -> str:
+    """The text with its middle left out where somebody's words made it too long, and safe to print anywhere."""
+    plain = text.encode("utf-8", "backslashreplace").decode("utf-8")
+    return plain if len(plain) <= LONGEST else f"{plain[: LONGEST * 2 // 3]} … {plain[-LONGEST // 3 :]}"
 
 
 class NotASurvey(Refusal):

@@ -19,12 +19,14 @@ GapState = Literal["missing", "wrong", "short", "unseen", "not-looked"]
 PositionState = Literal["missing", "wrong", "unseen", "not-fitted", "not-looked"]
 PhotoState = Literal["waiting", "placed", "aside"]
 Shape = Literal["pin", "box", "outline"]
+Paper = Literal["a4", "letter"]
 
 DUTIES: tuple[Duty, ...] = ("safety", "running", "cosmetic", "paperwork")
 GRADES: tuple[Grade, ...] = ("reuse", "repair", "replace")
 WAITINGS: tuple[Waiting, ...] = ("examine-first", "take-a-reading", "not-looked-at")
 SEEN: tuple[Seen, ...] = ("bare", "paint", "unseen")
 STEPS: tuple[int, ...] = (1, 2, 3, 4)
+PAPERS: tuple[Paper, ...] = ("a4", "letter")
 POSITION_STATES: tuple[PositionState, ...] = ("missing", "wrong", "unseen", "not-fitted", "not-looked")
 
 # Hardest first: a part's outcome is its hardest ruling's. "not-looked-at" stands just above reuse:

@@ -13,12 +13,10 @@ import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any
 
 from survey.errors import BadValue, ToolMissing
-
-Paper = Literal["a4", "letter"]
-PAPERS: tuple[Paper, ...] = ("a4", "letter")
+from survey.model import PAPERS, Paper
 
 CONFIG_VARIABLE = "TEACHEST_CONFIG"
 PREFIX = "TEACHEST_"

@@ -19,6 +19,9 @@ Dimension = Literal["length", "pitch", "ratio", "angle", "count"]
 
 MM_PER_INCH = Fraction(254, 10)
 
+LONGEST = 60
+"""Characters of a size as it is written; no size anybody writes has half as many."""
+
 LARGEST = Fraction(10**6)
 """Nothing on a machine is a million of anything: beyond this a size is a slip of the pen."""
 
@@ -87,6 +90,7 @@ _NUMBER = re.compile(
     """,
     re.VERBOSE | re.ASCII,
 )
+_BARE = re.compile(r"[\d.,/ -]+", re.ASCII)
 _UNIT_TEXT = re.compile(r"""[^\d.,/ -][^\d,/"']*|["']""", re.ASCII)
 _THREAD = re.compile(r"m\s?\d+(\.\d+)?(\s?x\s?[\d.]+)?|[\d./# ]+(x|-)\s?\d+|\d+\s?ba", re.ASCII)
 
@@ -232,7 +236,10 @@ def parse_size(text: str, default_unit: str | None = None) -> Size:
     Raises:
         BadSize: it cannot be read, means two things, or names a thread; the sentence says which and what is allowed.
     """
-    plain, written = _plain(text), text.strip()
+    written = text.strip()
+    if len(written) > LONGEST:  # before anything else reads it: a number of a million digits takes minutes
+        raise BadSize(f"“{written[:20]}…” is too long for a size.", f"Write it like {EXAMPLES}.")
+    plain = _plain(written)
     if not plain:
         raise BadSize("No size is written.", f"Write it like {EXAMPLES}.")
     if plain.startswith("-"):
@@ -317,12 +324,14 @@ def in_inches(size: Size) -> str:
 def both_ways(size: Size) -> str:
     """A length or pitch in the unit it was written in first and the other system after it.
 
-    ``1/4 in (6.35 mm)``, ``6 mm (15/64 in plus 0.047 mm)``, ``26 tpi (0.977 mm)``. Anything else comes back as written.
+    ``1/4 in (6.35 mm)``, ``6 mm (15/64 in plus 0.047 mm)``, ``26 tpi (0.977 mm)``. Anything else comes back as
+    written; a bare number is given the unit it was taken in.
     """
     if size.dimension == "pitch":
         tpi, pitch = f"{decimal_text(size.tpi, 2)} tpi", f"{decimal_text(size.value, 3)} mm"
         return f"{tpi} ({pitch})" if size.unit == "tpi" else f"{pitch} ({tpi})"
+    written = f"{size.written} {size.unit}" if _BARE.fullmatch(size.written) else size.written
     if size.dimension != "length":
-        return size.written
+        return written
     inch = size.unit in ("in", "thou", "ft")
-    return f"{size.written} ({in_mm(size, 3)})" if inch else f"{size.written} ({in_inches(size)})"
+    return f"{written} ({in_mm(size, 3)})" if inch else f"{written} ({in_inches(size)})"

@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import json
+import os
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
+from house import TOP
 from PIL import Image
 
 from web.door import main
 
 Run = Callable[..., Result]
+DOOR = "from web.door import main; main()"
 
 PROMISED = (
     "kinds", "new", "intake", "photos", "schedule", "part", "find", "missing", "parts", "why", "override", "gaps",
@@ -302,3 +307,33 @@ def test_rules_can_be_read(run: Run) -> None:
     assert rows[0]["because"] in shown.output and rows[0]["source"] in shown.output
     assert len(answer(run("rules", "--findings", "--json"))) == 28
     assert set(answer(run("rules", "--words", "--json"))) == {"class", "material", "duty", "seen", "outcome"}
+
+
+def test_a_reader_that_has_read_enough_is_no_fault(run: Run, heap: Path) -> None:
+    """The pipe is closed before the first line is written, and again after it."""
+    for words in (("gaps", "heap"), ("gaps", "heap", "--json"), ("--help",)):
+        with subprocess.Popen(
+            [sys.executable, "-c", DOOR, *words], stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+            env={**os.environ, "PYTHONPATH": str(TOP)},
+        ) as child:  # fmt: skip
+            assert child.stdout and child.stderr
+            child.stdout.close()
+            said = child.stderr.read()
+        assert said == b"", words
+        assert child.returncode == (1 if words == ("--help",) else 0)  # click itself leaves with 1
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no such device here")
+def test_a_full_disk_behind_the_output_is_told(run: Run, heap: Path) -> None:
+    with open("/dev/full", "w") as full:
+        child = subprocess.run(
+            [sys.executable, "-c", DOOR, "kinds"], stdout=full, stderr=subprocess.PIPE, text=True, check=False,
+            env={**os.environ, "PYTHONPATH": str(TOP)},
+        )  # fmt: skip
+    assert child.returncode == 1 and child.stderr.startswith("The system refused: ")
+
+
+def test_what_somebody_wrote_without_end_is_not_all_said_back(run: Run, heap: Path) -> None:
+    result = run("part", heap, "--component", "B" * 100_000)
+    assert result.exit_code == 1 and len(result.stderr) < 2500
+    assert result.stderr.startswith("There is no component 'BBB") and "in the schedule." in result.stderr

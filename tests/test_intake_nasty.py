@@ -18,7 +18,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from test_intake import ends, photo, whole
 
-from survey.folder import content, decode_child, developing, intake, pictures, sources
+from survey.folder import content, decode_child, developing, intake, metadata, pictures, sources
 from survey.folder.content import NotTaken
 
 pytestmark = pytest.mark.filterwarnings("ignore::UserWarning:PIL")
@@ -208,6 +208,20 @@ def entry(name: str, mode: int = stat.S_IFREG | 0o644, method: int = zipfile.ZIP
     made.external_attr = mode << 16
     made.compress_type = method
     return made
+
+
+def test_a_zip_files_time_that_cannot_be_is_no_time(folder: Path, tmp_path: Path) -> None:
+    path = tmp_path / "box.zip"
+    with zipfile.ZipFile(path, "w") as archive:
+        for number, when in enumerate([(1980, 1, 1, 0, 0, 0), (2107, 12, 31, 23, 59, 58), (2024, 5, 1, 12, 30, 8)]):
+            archive.writestr(zipfile.ZipInfo(f"{number}.jpg", when), photo(number))
+    ledger = make.Memory()
+    intake.take_in(folder, [path], ledger)
+    assert [(one.taken, one.taken_from) for one in ledger.arrivals] == [
+        (None, None), (None, None), ("2024-05-01T12:30:08", "file")
+    ]  # fmt: skip
+    for one in ledger.arrivals[:2]:  # so that the hour of intake is not taken for it when one is adopted later
+        assert metadata.file_time((folder / one.path).stat().st_mtime) is None
 
 
 def test_a_zip_files_entries_each_get_their_reason(folder: Path, tmp_path: Path) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import os
 import time
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import exifread
@@ -213,3 +214,13 @@ def test_a_files_time_is_local_and_never_an_unset_clock(monkeypatch: pytest.Monk
         time.tzset()
     assert metadata.file_time(0) is None
     assert metadata.file_time(float("inf")) is None
+
+
+@pytest.mark.parametrize(
+    "when", [datetime(1980, 1, 1), datetime(1980, 1, 1, 8), datetime(2107, 12, 31, 23, 59, 58), datetime(1979, 11, 30)]
+)
+def test_a_time_that_no_photo_can_have_is_none(when: datetime) -> None:
+    """A zip file's clock begins at 1980-01-01, which stands for "not set", and ends with 2107 (APPNOTE.TXT 4.4.6)."""
+    assert metadata.file_time(when.timestamp()) is None
+    soon = datetime.now() + timedelta(hours=10)
+    assert metadata.file_time(soon.timestamp()) == soon.replace(microsecond=0).isoformat()

@@ -175,6 +175,13 @@ def test_what_cannot_be_read_is_refused_in_a_sentence(written: str, said: str) -
     assert refused.value.next_step.endswith(".")
 
 
+def test_a_text_without_end_is_refused_at_once_and_not_said_back() -> None:
+    for written in ("9" * 1_000_000, "1/" * 500_000, "x" * 70):
+        with pytest.raises(BadSize, match="too long for a size") as refusal:
+            parse_size(written)
+        assert len(str(refusal.value)) < 200
+
+
 @pytest.mark.parametrize("written", ["60 deg", "3 %", "33 off"])
 def test_what_is_no_length_has_no_millimetres(written: str) -> None:
     with pytest.raises(BadSize, match="no millimetres"):
@@ -207,6 +214,8 @@ def test_sizes_are_said_both_ways() -> None:
     assert both_ways(parse_size("1 mm pitch")) == "1 mm (25.4 tpi)"
     assert both_ways(parse_size("1.5 %")) == "1.5 %"
     # 15/64 in is 5.953125 mm, so 6 mm is 0.047 mm over it and 5.94 mm is 0.013 mm under it.
+    assert both_ways(parse_size("4.5", default_unit="mm")) == "4.5 mm (11/64 in plus 0.134 mm)"
+    assert both_ways(parse_size("33", default_unit="off")) == "33 off"
     assert in_inches(parse_size("6 mm")) == "15/64 in plus 0.047 mm"
     assert in_inches(parse_size("5.94 mm")) == "15/64 in less 0.013 mm"
     assert in_inches(parse_size("5.953 mm")) == "15/64 in less under 0.001 mm"

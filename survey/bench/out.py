@@ -13,11 +13,10 @@ from survey.bench.schedule import gaps, schedule, standings
 from survey.bench.survey import Survey, machine
 from survey.errors import BadValue
 from survey.folder import records
+from survey.model import PAPERS
 
 if TYPE_CHECKING:
     from survey.paper.data import CropRequest, ReportData
-
-PAPERS = ("a4", "letter")
 
 
 def report_data(survey: Survey) -> ReportData:

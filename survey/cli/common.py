@@ -72,7 +72,9 @@ def say_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -
     console = Console(highlight=False)
     if not console.is_terminal:
         console.width = 160
-    console.print(table)
+    with console.capture() as said:  # printed by click, as everything else: one answer to a closed pipe
+        console.print(table)
+    click.echo(said.get(), nl=False)
 
 
 def outcome_words(outcome: str) -> str:

@@ -23,14 +23,16 @@ class _Door(click.Group):
 
     def invoke(self, ctx: click.Context) -> Any:
         try:
-            return super().invoke(ctx)
+            answer = super().invoke(ctx)
+            if sys.stdout:
+                sys.stdout.flush()  # here, where a full disk can still be told of
+            return answer
         except Refusal as refusal:
             self._leave(refusal.sentence, refusal.next_step)
         except (KeyboardInterrupt, click.Abort):
             self._leave("Stopped.", "What was acknowledged is kept; run the same command again to go on.")
         except BrokenPipeError:
-            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-            sys.exit(1)
+            sys.exit(0)  # whoever read it has read enough
         except (click.ClickException, click.exceptions.Exit):
             raise
         except OSError as fault:
@@ -47,6 +49,17 @@ class _Door(click.Group):
                 f"Something failed that should not: {type(fault).__name__}: {fault}",
                 "Nothing half-done is kept. Set TEACHEST_TRACE=1 and run it again to see where.",
             )
+
+    def main(self, *args: Any, **extra: Any) -> Any:
+        """Run the command line; a reader that closed the pipe early is no fault and makes no noise."""
+        try:
+            return super().main(*args, **extra)
+        finally:
+            try:
+                if sys.stdout:
+                    sys.stdout.flush()
+            except OSError:  # Python would try once more at the very end, and complain
+                os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
     @staticmethod
     def _leave(sentence: str, next_step: str) -> None:

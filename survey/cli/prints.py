@@ -8,9 +8,8 @@ import click
 
 from survey import bench
 from survey.cli.common import folder_argument, json_option, opened, say_json
+from survey.model import PAPERS
 from survey.settings import load_settings
-
-PAPERS = ("a4", "letter")
 
 
 @click.command(epilog="Example: teachest report my-machine --to report.pdf")

@@ -146,9 +146,9 @@ def land(offered: Offered, room: Path) -> Landed:
     except BaseException:
         file.unlink(missing_ok=True)
         raise
-    if offered.file_time:  # kept with the file, so that one which is adopted later still has its time
-        at = datetime.fromisoformat(offered.file_time).timestamp()
-        os.utime(file, (at, at))
+    # The time is kept with the file, so that one which is adopted later still has it; 1970 stands for none.
+    at = datetime.fromisoformat(offered.file_time).timestamp() if offered.file_time else 0.0
+    os.utime(file, (at, at))
     sha256 = digest.hexdigest()
     return Landed(offered, file, sha256, size, kept_path(sha256, kind))
 

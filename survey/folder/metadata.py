@@ -10,7 +10,7 @@ import logging
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any, BinaryIO, Literal
 
 if TYPE_CHECKING:
@@ -28,6 +28,7 @@ LATITUDE, LONGITUDE = 0x0002, 0x0004
 
 _TIME = re.compile(r"(\d{4})[:\-/.](\d\d)[:\-/.](\d\d)[ T](\d\d):(\d\d):(\d\d)(?:[.,]\d*)?\s*", re.ASCII)
 _OFFSET = re.compile(r"[+-](?:0\d|1[0-4]):[0-5]\d", re.ASCII)
+_CLOCKS_DIFFER = timedelta(days=1)  # a zip file keeps wall-clock time of a zone that nobody wrote down
 _FIRST_YEAR = 1900  # judgement: an earlier year is an unset clock, not a scan that was dated by hand
 
 
@@ -85,12 +86,16 @@ def clean_offset(value: object) -> str | None:
 
 
 def file_time(seconds: float) -> str | None:
-    """A file's time as local wall clock, or None where it is before any digital camera (an unset clock)."""
+    """A file's time as local wall clock, or None where no photo can have it.
+
+    That is before any digital camera (FAT and zip files count from 1980: an unset clock), or yet to come.
+    """
     try:
         time = datetime.fromtimestamp(seconds)
     except (OverflowError, OSError, ValueError):
         return None
-    return time.replace(microsecond=0).isoformat() if time.year > 1980 else None
+    possible = datetime(1981, 1, 1) <= time <= datetime.now() + _CLOCKS_DIFFER
+    return time.replace(microsecond=0).isoformat() if possible else None
 
 
 def from_pillow(image: Image.Image) -> Facts:

@@ -25,6 +25,7 @@ from survey.paper.data import (
     Tally,
 )
 from survey.paper.summary import not_looked, summarise
+from survey.units import both_ways, parse_size
 
 UNKNOWN = "Not yet known what they are"
 """The heading under which parts stand that answer to no position yet."""
@@ -252,8 +253,9 @@ def _readings(graded: GradedPart) -> tuple[ReadingLine, ...]:
     lines = []
     for reading in graded.readings:
         spread = f" ± {reading.uncertainty:g} {reading.unit}" if reading.uncertainty else ""
+        said = both_ways(parse_size(reading.written, default_unit=reading.unit))
         name = reading.name.replace("_", " ").replace("-", " ")
-        lines.append(ReadingLine(name, reading.written + spread, reading.tool, reading.by, reading.at[:10]))
+        lines.append(ReadingLine(name, said + spread, reading.tool, reading.by, reading.at[:10]))
     return tuple(lines)
 
 

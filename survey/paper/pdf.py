@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from survey.errors import BadValue, ToolMissing
+from survey.model import PAPERS
 from survey.paper.cutting import Pictures, cut_all
 from survey.paper.data import ReportData
 from survey.paper.glyphs import FONTS, SQUARE, printable
@@ -25,7 +26,6 @@ from survey.paper.place import put
 from survey.paper.words import DUTY_WORDS
 
 TEMPLATE = Path(__file__).parent / "templates" / "report.typ"
-PAPERS = ("a4", "letter")
 
 
 def write_pdf(data: ReportData, pictures: Pictures, to: Path, paper: str = "a4") -> None:

@@ -9,9 +9,10 @@ from tempfile import TemporaryDirectory
 from flask import Blueprint, Response, render_template, request, url_for
 
 from survey import bench
+from survey.model import PAPERS
 from survey.paper.data import CropRequest
 from survey.paper.page import page_css
-from survey.settings import PAPERS, load_settings
+from survey.settings import load_settings
 from web import forms
 from web.desk import the_survey
 
