@@ -135,14 +135,6 @@ def test_marks_of_three_shapes(survey: bench.Survey, photo: int) -> None:
             bench.add_mark(survey, photo, shape, points)  # type: ignore[arg-type]
 
 
-def test_a_coated_safety_part_counts_as_seen_through_its_coat_unless_said(survey: bench.Survey) -> None:
-    """Nobody is credited with a bare look that was not taken (judgement)."""
-    frame = bench.add_finding(survey, bench.add_part(survey, "B006").id, "corrosion_surface", 1)
-    barrel = bench.add_finding(survey, bench.add_part(survey, "B110").id, "corrosion_surface", 1)
-    assert frame.seen == "paint"
-    assert barrel.seen == "bare"
-
-
 def test_an_unknown_part_is_never_fit(survey: bench.Survey) -> None:
     part = bench.add_part(survey, None, label="strange lug")
     bench.nothing_wrong(survey, part.id, seen="bare")

@@ -157,6 +157,16 @@ def test_a_reading_that_is_no_number_is_never_inside() -> None:
     assert judge(BOOK, broken).outcome == "replace"
 
 
+def test_what_no_part_can_measure_is_never_inside() -> None:
+    """A slip of the pen that stands in an older survey counts as not taken; beyond a limit it still condemns."""
+    shoe, found = "safety brake-shoe lining", ["friction_lining 1 bare"]
+    assert judge(BOOK, facts_from(shoe, found, lining_thickness=9999)).outcome == "take-a-reading"
+    slip = facts_from(shoe, found, lining_thickness=3, lining_thickness_book=0)
+    assert judge(BOOK, slip).outcome == "take-a-reading"
+    assert judge(BOOK, facts_from(shoe, found, lining_thickness=-1)).outcome == "replace"
+    assert judge(BOOK, facts_from("safety frame steel", look=["bare"], crack_test=-1)).outcome == "examine-first"
+
+
 def test_the_makers_figure_never_loosens_ours() -> None:
     shoe, found = "safety brake-shoe lining", ["friction_lining 1 bare"]
     wide = facts_from(shoe, found, lining_thickness=1.2, lining_thickness_book=1.0)

@@ -57,6 +57,9 @@ def test_the_copy_reads_as_the_shipped(data: Path) -> None:
         (READINGS, 'unit = "mm"\n', "", "cell unit: it is not there"),
         (READINGS, 'classes = ["rim"]', 'classes = ["rims"]', "row rim-lateral, cell classes: 'rims' is no word"),
         (READINGS, 'answers = ["bent"]', 'answers = ["bend"]', "row rim-lateral, cell answers: 'bend' is no word"),
+        (READINGS, "believable = [0, 60]", "believable = [60, 0]", "row rim-lateral, cell believable: [60, 0]"),
+        (READINGS, "believable = [0, 60]", "believable = 60", "row rim-lateral, cell believable: 60"),
+        (READINGS, "believable = [0, 60]\n", "", "row rim-lateral, cell believable: it is not there"),
         (READINGS, "most = 4.0\n", "", "row rim-lateral, cell limit: it has no figure"),
         (READINGS, "most = 4.0\n", "most = 4.0\nabout = 4\n", "row rim-lateral, cell about: there is no such cell"),
         (READINGS, 'materials = ["steel"]', 'materials = ["tin"]', "cell limit materials: 'tin' is no word of ours"),
@@ -65,7 +68,7 @@ def test_the_copy_reads_as_the_shipped(data: Path) -> None:
         (READINGS, 'book = "least"', 'book = "fewest"', "cell book: 'fewest' is no word of ours"),
         ("rules/edition.toml", "[edition]", "[issue]", "no edition.toml"),
     ],
-    ids=[str(n) for n in range(18)],
+    ids=[str(n) for n in range(21)],
 )
 def test_a_broken_cell_is_named(data: Path, file: str, old: str, new: str, said: str) -> None:
     path = data / file
@@ -99,6 +102,8 @@ def test_every_reading_says_how_it_is_taken() -> None:
         assert kind.unit, kind.id
         for limit in kind.limits:
             assert limit.source, kind.id
+            for bound in (limit.within.least, limit.within.most, limit.within.below):
+                assert bound is None or bound in kind.believable, kind.id
 
 
 def test_only_what_is_published_may_pass_a_safety_part() -> None:

@@ -11,12 +11,10 @@ from survey.bench.photos import link_photo, mark_row, prove_points
 from survey.bench.survey import Survey, put_aside, standing
 from survey.errors import BadValue, NoSuchThing
 from survey.folder import records
-from survey.grading import HeldReading, ReadingKind
+from survey.grading import UNKNOWN, HeldReading, ReadingKind
 from survey.grading import held_readings as held
 from survey.model import SEEN, STEPS, Component, Finding, FindingKind, Look, Reading, Seen, Shape
 from survey.units import parse_size
-
-_COATED = ("paint", "enamel", "plate", "chrome", "nickel", "cadmium", "zinc", "lacquer", "japan", "stove")
 
 
 def finding_kinds() -> tuple[FindingKind, ...]:
@@ -27,13 +25,11 @@ def finding_kinds() -> tuple[FindingKind, ...]:
 def seen_unless_said(component: Component | None) -> Seen:
     """How a part counts as looked at when the surveyor does not say.
 
-    A safety part whose usual finish is a coat counts as seen through it, and so does a part nobody has named yet:
-    a coat hides cracks, and nobody should be credited with a bare look that was not taken.
+    A safety part counts as seen through whatever lies on it, and so does a part nobody has named yet, whatever
+    finish the part should have: grease and dirt hide cracks as paint does, and nobody should be credited with a bare
+    look that was not taken.
     """
-    if component is None:
-        return "paint"
-    coated = any(word in component.finish.lower() for word in _COATED)
-    return "paint" if coated and component.duty == "safety" else "bare"
+    return "paint" if component is None or component.duty == "safety" else "bare"
 
 
 def add_finding(
@@ -129,7 +125,7 @@ def held_readings(survey: Survey, part_id: int) -> tuple[HeldReading, ...]:
 def reading_kinds(survey: Survey, part_id: int) -> tuple[ReadingKind, ...]:
     """The readings one takes on such a part."""
     one = graded_part(survey, part_id)
-    return knowledge.rulebook().readings_for("unknown" if one.component is None else one.component.part_class)
+    return knowledge.rulebook().readings_for(UNKNOWN if one.component is None else one.component.part_class)
 
 
 def add_reading(survey: Survey, part_id: int, name: str, written: str, tool: str = "") -> Reading:
@@ -139,10 +135,11 @@ def add_reading(survey: Survey, part_id: int, name: str, written: str, tool: str
 
     Raises:
         NoSuchThing: no such part, or no such reading on parts of this class.
-        BadValue: the value is no size, or of another dimension.
+        BadValue: the value is no size, of another dimension, or not to be believed.
     """
     kind = _reading_kind(reading_kinds(survey, part_id), name)
     value = _value_in_unit(kind, written)
+    _prove_believable(kind, value)
     with survey.store.change("add reading", survey.by) as change:
         row = change.insert(
             "reading",
@@ -179,3 +176,13 @@ def _reading_kind(kinds: Sequence[ReadingKind], name: str) -> ReadingKind:
 
 def _value_in_unit(kind: ReadingKind, written: str) -> float:
     return float(parse_size(written, default_unit=kind.unit).to(kind.unit))
+
+
+def _prove_believable(kind: ReadingKind, value: float) -> None:
+    """What no such part can measure is a slip of the pen or another unit, and must never count as inside a limit."""
+    if value not in kind.believable:
+        raise BadValue(
+            f"The reading {kind.id} cannot be {value:g} {kind.unit}.",
+            f"It lies between {kind.believable.least:g} and {kind.believable.most:g} {kind.unit}; "
+            f"did you mean another unit than {kind.unit}?",
+        )

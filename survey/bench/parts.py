@@ -15,7 +15,7 @@ from survey.bench.survey import Survey, standing
 from survey.errors import BadValue, NoSuchThing
 from survey.folder import records
 from survey.folder.store import Change
-from survey.grading import PartFacts, Rulebook, judge
+from survey.grading import UNKNOWN, PartFacts, Rulebook, judge
 from survey.model import (
     GRADES,
     Component,
@@ -69,10 +69,13 @@ def add_part(
 def change_part(survey: Survey, part_id: int, **fields: Any) -> Part:
     """Change what is written of a part. Fields: ``PART_FIELDS``.
 
+    A part that turns out to be another component keeps its findings and loses, in the same act, what can no longer
+    speak for it: see ``_taken_for_another``.
+
     Raises:
         NoSuchThing, BadValue: as for ``add_part``.
     """
-    standing(survey, "part", part_id)
+    before = part(survey, part_id)
     unknown = sorted(set(fields) - set(PART_FIELDS))
     if unknown:
         raise BadValue(f"A part has no {unknown[0]!r}.", "It has: " + ", ".join(PART_FIELDS) + ".")
@@ -83,6 +86,8 @@ def change_part(survey: Survey, part_id: int, **fields: Any) -> Part:
     if changes:
         with survey.store.change("change part", survey.by) as change:
             change.update("part", [part_id], changes)
+            if changes.get("component", before.part.component) != before.part.component:
+                _taken_for_another(survey, change, before, changes["component"])
             _take_back_absence(survey, change, changes.get("component"))
     return part(survey, part_id).part
 
@@ -188,8 +193,8 @@ def _facts(
     return PartFacts(
         component=None if component is None else component.id,
         duty="safety" if component is None else component.duty,
-        part_class="unknown" if component is None else component.part_class,
-        material=one.material or ("unknown" if component is None else component.material),
+        part_class=UNKNOWN if component is None else component.part_class,
+        material=one.material or (UNKNOWN if component is None else component.material),
         findings=tuple((finding.kind, finding.step, finding.seen) for finding in findings),
         looks=tuple(look.seen for look in looks),
         readings={reading.name: reading.value for reading in readings},
@@ -217,6 +222,32 @@ def _take_back_absence(survey: Survey, change: Change, component: str | None) ->
     said = survey.store.row("SELECT state FROM position WHERE component = ?", [component])
     if said is not None and said["state"] != "wrong":
         change.remove("position", [component])
+
+
+def _taken_for_another(survey: Survey, change: Change, before: GradedPart, component: str | None) -> None:
+    """Put aside what was said while the part was taken for something else; the history keeps it.
+
+    A look that found nothing wrong goes: whoever thought it was something else did not look where this one fails.
+    So do the readings one does not take on this one, and every maker's figure, which was for another part.
+    Findings stay, for they were seen. But on a part that is not for safety "bare" may only have been assumed, and no
+    record tells: where it becomes a safety part, or unknown, such a finding counts as seen through a coat from now on.
+    """
+    now = None if component is None else component_of(survey, component)
+    kept = {
+        kind.id
+        for kind in knowledge.rulebook().readings_for(UNKNOWN if now is None else now.part_class)
+        if kind.limit_for is None
+    }
+    for look in before.looks:
+        change.update("look", [look.id], {"gone_at": change.at})
+    for reading in before.readings:
+        if reading.name not in kept:
+            change.update("reading", [reading.id], {"gone_at": change.at})
+    bare_was_said = before.component is None or before.component.duty == "safety"
+    if not bare_was_said and (now is None or now.duty == "safety"):
+        for finding in before.findings:
+            if finding.seen == "bare":
+                change.update("finding", [finding.id], {"seen": "paint"})
 
 
 def _prove_fields(survey: Survey, fields: Mapping[str, Any]) -> None:

@@ -55,7 +55,7 @@ class ReadingKind:
     ``owed``: it is owed even where nothing wrong was seen. ``book``: which side of the maker's own figure is good,
     None where no such figure can be given; the owner gives it as a reading called ``<id>-book``.
     ``limit_for``: for such a figure, the reading it is the limit of. ``unit``: of the value; ``how``: how it is taken.
-    ``believable``: what such a part can measure at all; beyond it somebody wrote it wrong. ``counted``: whole numbers.
+    ``believable``: what such a part can measure at all; beyond it somebody wrote it wrong.
     """
 
     id: str
@@ -65,7 +65,6 @@ class ReadingKind:
     answers: frozenset[str]
     how: str
     believable: Between
-    counted: bool = False
     needed: bool = True
     owed: bool = False
     book: Side | None = None
@@ -93,7 +92,6 @@ class ReadingKind:
             answers=frozenset(),
             how=f"Copy it from the maker's book for this very model; the reading should be {side} this.",
             believable=self.believable,
-            counted=self.counted,
             needed=False,
             limit_for=self.id,
             file=self.file,

@@ -24,8 +24,10 @@ _TABLE_KEYS = ("name", "title", "about", "stage", "hit", "findings", "claims", "
 _ROW_KEYS = ("id", "when", "then", "because", "remedy", "trade", "caution", "source", "sure", "argument")
 _ROW_MUST = ("id", "when", "then", "because", "source", "sure")
 _ROW_SURE = ("stated", "common practice", "judgement")
-_READING_KEYS = ("id", "label", "unit", "classes", "answers", "how", "needed", "owed", "book", "limit")
-_READING_MUST = ("id", "label", "unit", "classes", "answers", "how")
+_READING_KEYS = (
+    "id", "label", "unit", "classes", "answers", "how", "believable", "needed", "owed", "book", "limit",
+)  # fmt: skip
+_READING_MUST = ("id", "label", "unit", "classes", "answers", "how", "believable")
 _LIMIT_KEYS = ("most", "least", "below", "materials", "components", "source", "sure", "argument")
 
 
@@ -169,6 +171,7 @@ class _Source:
             classes=frozenset(raw["classes"]),
             answers=frozenset(raw["answers"]),
             how=raw["how"],
+            believable=self._believable(line, row, raw["believable"]),
             needed=raw.get("needed", True),
             owed=raw.get("owed", False),
             book=self.word(line, row, "book", raw.get("book"), (None, "most", "least")),
@@ -176,6 +179,12 @@ class _Source:
             file=self.name,
             line=line,
         )
+
+    def _believable(self, line: int, row: str, ends: object) -> Between:
+        numbers = [end for end in ends if type(end) in (int, float)] if isinstance(ends, list) else []
+        if ends != numbers or len(numbers) != 2 or numbers[0] >= numbers[1]:
+            raise self.fault(line, row, "believable", f"{ends!r}", ("two numbers, the least and the most",))
+        return Between(least=numbers[0], most=numbers[1])
 
     def _limit(self, line: int, row: str, raw: Mapping[str, Any], words: Words) -> Limit:
         self.keys(line, {"id": row, **raw}, ("source", "sure"), ("id", *_LIMIT_KEYS))
