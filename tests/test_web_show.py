@@ -69,9 +69,9 @@ def test_marks_are_placed_in_per_cent() -> None:
         Mark(2, 1, None, None, "box", ((0.8, 0.7), (0.2, 0.1))),
         Mark(3, 1, None, None, "outline", ((0.0, 0.0), (1.0, 0.0), (0.5, 1.0))),
     ]
-    pin, box, outline = drawn(marks, {7: 2})
-    assert (pin.x, pin.y, pin.number) == ("25.00%", "50.00%", 2)
-    assert (box.x, box.y, box.wide, box.high, box.number) == ("20.00%", "10.00%", "60.00%", "60.00%", None)
+    pin, box, outline = drawn(marks, {7: "2"})
+    assert (pin.x, pin.y, pin.label) == ("25.00%", "50.00%", "2")
+    assert (box.x, box.y, box.wide, box.high, box.label) == ("20.00%", "10.00%", "60.00%", "60.00%", "")
     assert outline.path == "0.00,0.00 100.00,0.00 50.00,100.00"
     assert place("box", [(0.1, 0.1)]).shape == "pin"
 

@@ -5,9 +5,12 @@ from __future__ import annotations
 import logging
 from hashlib import sha256
 from pathlib import Path
+from urllib.parse import urlsplit, urlunsplit
 
-from flask import Flask, Response, render_template, request, url_for
+from flask import Flask, redirect, render_template, request, url_for
 from werkzeug.exceptions import HTTPException
+from werkzeug.routing import IntegerConverter, RequestRedirect
+from werkzeug.wrappers import Response
 
 from survey import bench
 from survey.errors import BadValue, NoSuchThing, Refusal
@@ -18,6 +21,12 @@ from web.show import drawing
 
 BODY_LIMIT_BYTES = 60 * 1024 * 1024
 PAGES = (today, photos, marking, parts, finding, gaps, report, rules, pictures, upload, machine)
+
+
+class _RowNumber(IntegerConverter):
+    """A number in an address: plain figures, no more than a row of the database can have."""
+
+    regex = "[0-9]{1,12}"
 
 
 def create_app(folder: Path, port: int = 80) -> Flask:
@@ -31,6 +40,7 @@ def create_app(folder: Path, port: int = 80) -> Flask:
     app = Flask(__name__, static_folder="static", template_folder="templates")
     app.config.update(MAX_CONTENT_LENGTH=BODY_LIMIT_BYTES, MAX_FORM_PARTS=1000)
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
+    app.url_map.converters["int"] = _RowNumber
     guard.watch(app, guard.hosts_of(port))
     app.extensions["survey"] = bench.open_survey(folder, by=load_settings().surveyor)
     for page in PAGES:
@@ -50,6 +60,7 @@ def _dress(app: Flask) -> None:
         clock=words.clock,
         bytes=words.size_words,
         run=words.run_words,
+        camera=words.camera_words,
         fit=drawing.fit,
         drawn=drawing.drawn,
     )
@@ -85,10 +96,11 @@ def _http_fault(fault: HTTPException) -> tuple[str, int] | Response:
         405: ("That page cannot be asked for in this way.", "Open it from the list of sections."),
         413: ("That was more than one sending may hold.", "Send fewer photos at once: some ten is a good number."),
     }
-    if fault.code is None or fault.code < 400:
-        return Response(fault.get_response().get_data(), fault.code or 500)
-    sentence, next_step = told.get(fault.code, ("That request could not be read.", "Go back and send it again."))
-    return _sorry(sentence, next_step), fault.code
+    if isinstance(fault, RequestRedirect):
+        return redirect(fault.new_url, fault.code)
+    code = fault.code or 500
+    sentence, next_step = told.get(code, ("That request could not be read.", "Go back and send it again."))
+    return _sorry(sentence, next_step), code
 
 
 def _broken(fault: Exception) -> tuple[str, int]:
@@ -103,6 +115,14 @@ def _sorry(sentence: str, next_step: str) -> str:
 
 def _way_back() -> str:
     """The page the request came from, if it was one of ours; else the first page."""
-    own = request.host_url
-    came_from = request.referrer or ""
-    return "/" + came_from.removeprefix(own) if came_from.startswith(own) else url_for("today.show")
+    try:
+        here, there = urlsplit(request.host_url), urlsplit(_plain(request.referrer or ""))
+    except ValueError:
+        return url_for("today.show")
+    own = there[:2] == here[:2] and there.path.startswith("/") and not there.path.startswith("//")
+    return urlunsplit(("", "", there.path, there.query, "")) if own else url_for("today.show")
+
+
+def _plain(address: str) -> str:
+    """The address; nothing where it holds what browsers read in their own ways (backslash, control character)."""
+    return address if address.isascii() and address.isprintable() and "\\" not in address else ""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import TypeVar
 
@@ -9,7 +10,12 @@ from survey.errors import BadValue
 from survey.model import Photo
 
 LONGEST_TEXT = 4000
+MOST_OF_A_KIND = 10_000
 Point = tuple[float, float]
+
+# Control characters, halves of surrogate pairs, and what turns the direction of the words around it: a name or a
+# stamped number should read on the page as it was written.
+_UNWRITTEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]")
 _Word = TypeVar("_Word", bound=str)
 
 
@@ -19,9 +25,18 @@ def text(form: Mapping[str, str], name: str) -> str:
     Raises:
         BadValue: longer than ``LONGEST_TEXT`` characters.
     """
-    said = form.get(name, "").strip().replace("\r\n", "\n")
-    if len(said) > LONGEST_TEXT:
-        raise BadValue(f"That text has {len(said)} characters.", f"Keep it to {LONGEST_TEXT}; nothing was saved.")
+    return as_written(form, name).strip()
+
+
+def as_written(form: Mapping[str, str], name: str, most: int = LONGEST_TEXT) -> str:
+    """A text field with the blanks around it; only characters that no keyboard has are left out.
+
+    Raises:
+        BadValue: longer than ``most`` characters.
+    """
+    said = _UNWRITTEN.sub("", form.get(name, "").replace("\r\n", "\n"))
+    if len(said) > most:
+        raise BadValue(f"That text has {len(said)} characters.", f"Keep it to {most}; nothing was saved.")
     return said
 
 
@@ -48,6 +63,20 @@ def number(form: Mapping[str, str], name: str) -> int:
     found = maybe_number(form, name)
     if found is None:
         raise BadValue("Something was left out of that form.", "Go back, fill it in, and send it again.")
+    return found
+
+
+def quantity(form: Mapping[str, str], name: str = "quantity") -> int:
+    """How many of a thing; one where nothing was said.
+
+    Raises:
+        BadValue: no whole number from 1 to ``MOST_OF_A_KIND``.
+    """
+    found = maybe_number(form, name)
+    if found is None:
+        return 1
+    if not 1 <= found <= MOST_OF_A_KIND:
+        raise BadValue(f"{found} is no quantity.", f"Say a whole number from 1 to {MOST_OF_A_KIND:,}.")
     return found
 
 
@@ -82,13 +111,16 @@ def points(said: str) -> tuple[Point, ...]:
     """Places on a picture written ``0.25,0.5;0.4,0.6``: fractions across and down.
 
     Raises:
-        BadValue: they cannot be read.
+        BadValue: they cannot be read, or lie outside the picture.
     """
     try:
         pairs = [pair.split(",") for pair in said.split(";") if pair.strip()]
-        return tuple((float(across), float(down)) for across, down in pairs)
+        found = tuple((float(across), float(down)) for across, down in pairs)
     except ValueError:
         raise BadValue("That place on the picture cannot be read.", "Mark it again.") from None
+    if not all(0 <= edge <= 1 for pair in found for edge in pair):
+        raise BadValue("That place lies outside the picture.", "Mark it again.")
+    return found
 
 
 def written_points(places: tuple[Point, ...]) -> str:

@@ -67,6 +67,13 @@ def size_words(octets: int) -> str:
     return f"{octets / 1e6:.1f} MB" if octets >= 1e6 else f"{max(1, round(octets / 1e3))} kB"
 
 
+def camera_words(make: str, model: str) -> str:
+    """The camera; many write their maker's name into the model again: ``Corvale Lantern 3``."""
+    said = make.casefold().split()
+    doubled = bool(said) and model.casefold().split()[: len(said)] == said
+    return " ".join((model if doubled else f"{make} {model}").split())
+
+
 def run_words(run: list[Photo]) -> str:
     """When a run of photos was taken: ``3 June 2026, 14:05 to 14:11``."""
     first, last = run[0].taken, run[-1].taken

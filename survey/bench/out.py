@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,13 +10,16 @@ from typing import TYPE_CHECKING
 from survey import __version__, knowledge
 from survey.bench.parts import parts
 from survey.bench.schedule import gaps, schedule, standings
-from survey.bench.survey import Survey, machine
+from survey.bench.survey import Survey, machine, standing
 from survey.errors import BadValue
 from survey.folder import records
 from survey.model import PAPERS
 
 if TYPE_CHECKING:
-    from survey.paper.data import CropRequest, ReportData
+    from survey.model import Component
+    from survey.paper.data import Caution, CropRequest, ReportData
+
+Box = tuple[float, float, float, float]
 
 
 def report_data(survey: Survey) -> ReportData:
@@ -70,16 +73,46 @@ def report(survey: Survey, to: Path, paper: str = "a4") -> Path:
     return to
 
 
-def report_html(survey: Survey, picture_url: Callable[[CropRequest], str], css_url: str = "") -> str:
-    """The report as a page for the browser door; pictures come from ``picture_url``."""
+def report_html(survey: Survey, picture_url: Callable[[int, Box, int], str], css_url: str = "") -> str:
+    """The report as a page for the browser door.
+
+    Args:
+        picture_url: where a piece of a photo is to be had: of the photo's id, the piece as fractions of the upright
+            photo (left, top, right, bottom), and its width in pixels; ``crop`` cuts it.
+        css_url: where ``report_style()`` is served; empty puts it into the page.
+    """
     from survey.paper import html_page
 
-    return html_page(report_data(survey), picture_url, css_url)
+    def address(piece: CropRequest) -> str:
+        return picture_url(piece.photo, piece.box, piece.width_px)
+
+    return html_page(report_data(survey), address, css_url)
 
 
-def crop(survey: Survey, request: CropRequest) -> bytes:
-    """The piece of a photo that the report asks for: an upright JPEG without metadata."""
-    return _cutter(survey)(request)
+def report_style() -> str:
+    """The style sheet of the report as a page."""
+    from survey.paper import page_css
+
+    return page_css()
+
+
+def crop(survey: Survey, photo_id: int, box: Box, width_px: int) -> bytes:
+    """A piece of a photo, as fractions left, top, right, bottom: an upright JPEG without metadata.
+
+    Raises:
+        NoSuchThing: no such photo.
+    """
+    from survey.paper.data import CropRequest
+
+    standing(survey, "photo", photo_id)
+    return _cutter(survey)(CropRequest(photo_id, box, width_px))
+
+
+def cautions(components: Iterable[Component]) -> tuple[Caution, ...]:
+    """The dangers of working on such components, each with what to do about it and who says so."""
+    from survey.paper.cautions import cautions_for
+
+    return cautions_for(components)
 
 
 def _cutter(survey: Survey) -> Callable[[CropRequest], bytes]:

@@ -7,7 +7,6 @@ from werkzeug.wrappers import Response
 
 from survey import bench
 from survey.model import POSITION_STATES
-from survey.planning.gaps import Count
 from web import forms
 from web.answers import see
 from web.desk import the_survey
@@ -31,7 +30,7 @@ def tree() -> str:
         branches=branches(standings, bench.parts(survey), counts, show),
         filters=[(key, words, tally[key]) for key, words in FILTERS],
         show=show,
-        total=sum(counts.values(), Count()),
+        total=sum(counts.values(), bench.Count()),
         labels={one.component.id: one.component.label for one in standings},
         answers=ANSWERS,
         name_of=name_of,
@@ -50,12 +49,12 @@ def answer(component_id: str) -> Response:
 @pages.post("/<component_id>/here")
 def here(component_id: str) -> Response:
     """It is here: record a part that answers to the position."""
-    part = bench.add_part(the_survey(), component_id, quantity=forms.maybe_number(request.form, "quantity") or 1)
+    part = bench.add_part(the_survey(), component_id, quantity=forms.quantity(request.form))
     return see("parts.one", "added", part_id=part.id)
 
 
 @pages.post("/<component_id>/quantity")
 def quantity(component_id: str) -> Response:
     """How many a complete machine has."""
-    bench.set_quantity(the_survey(), component_id, forms.number(request.form, "quantity"))
+    bench.set_quantity(the_survey(), component_id, forms.quantity(request.form))
     return see("gaps.tree", "noted", component_id, show=forms.word(request.form, "show", SHOWN) or "all")

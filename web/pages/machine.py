@@ -41,7 +41,8 @@ def describe() -> Response:
 def add_number() -> Response:
     """Write a number down exactly as it stands."""
     form = request.form
-    bench.add_number(the_survey(), forms.text(form, "place"), form.get("text", "")[:200], forms.text(form, "note"))
+    stamped = forms.as_written(form, "text", 200)
+    bench.add_number(the_survey(), forms.text(form, "place"), stamped, forms.text(form, "note"))
     return see("machine.show", "noted", "numbers")
 
 

@@ -8,13 +8,11 @@ from werkzeug.wrappers import Response
 from survey import bench
 from survey.errors import BadValue
 from survey.model import GRADES, WAITINGS, Gap
-from survey.paper.cautions import cautions_for
 from web import forms
 from web.answers import see
 from web.desk import kinds_by_id, the_survey
-from web.show.drawing import drawn, numbers_of
+from web.show.drawing import drawn
 from web.show.named import (
-    answers,
     assembly_of,
     by_assembly,
     chosen,
@@ -52,19 +50,24 @@ def listed() -> str:
 
 @pages.get("/new")
 def new() -> str:
-    """The form for a part that no photo shows yet."""
-    return render_template("part_new.html", components=components_by_assembly(bench.schedule(the_survey())))
+    """The form for a part that is not recorded yet, with the photo that shows it if there is one."""
+    number = forms.maybe_number(request.args, "photo")
+    photo = None if number is None else bench.photo(the_survey(), number)
+    components = components_by_assembly(bench.schedule(the_survey()))
+    return render_template("part_new.html", photo=photo, components=components)
 
 
 @pages.post("/new")
 def add() -> Response:
     """Record a part."""
     form = request.form
+    photo = forms.maybe_number(form, "photo")
     part = bench.add_part(
         the_survey(),
         forms.component(form),
+        photos=[] if photo is None else [photo],
         label=forms.text(form, "label"),
-        quantity=forms.maybe_number(form, "quantity") or 1,
+        quantity=forms.quantity(form),
         box=forms.text(form, "box"),
         note=forms.text(form, "note"),
     )
@@ -76,8 +79,8 @@ def one(part_id: int) -> str:
     """One part: photos, findings, rulings, readings, where it is."""
     survey = the_survey()
     part, schedule, everything = bench.part(survey, part_id), bench.schedule(survey), bench.parts(survey)
-    lines = finding_lines(part.findings, kinds_by_id())
-    numbers = numbers_of(finding.id for finding in part.findings)
+    lines = finding_lines(part, kinds_by_id())
+    labels = {line.finding.id: line.label for line in lines}
     photos = {photo.id: photo for photo in bench.photos(survey)}
     return render_template(
         "part.html",
@@ -85,9 +88,9 @@ def one(part_id: int) -> str:
         name=name_of(part),
         assembly=assembly_of(part),
         lines=lines,
-        rulings=[(ruling, answers(ruling, lines)) for ruling in part.verdict.rulings],
+        reasons=bench.reasons(part),
         pictures=[
-            (photos[number], drawn([mark for mark in part.marks if mark.photo == number], numbers))
+            (photos[number], drawn([mark for mark in part.marks if mark.photo == number], labels))
             for number in part.part.photos
         ],
         reading_kinds={kind.id: kind for kind in bench.reading_kinds(survey, part_id)},
@@ -97,7 +100,7 @@ def one(part_id: int) -> str:
         holder=next((name_of(other) for other in everything if other.part.id == part.part.inside), ""),
         inside=[other for other in everything if other.part.inside == part_id],
         gaps_inside=_gaps_inside(part.part.component),
-        cautions=cautions_for([part.component]) if part.component else (),
+        cautions=bench.cautions([part.component]) if part.component else (),
         name_of=name_of,
     )
 
@@ -111,7 +114,7 @@ def change(part_id: int) -> Response:
         part_id,
         component=forms.component(form),
         label=forms.text(form, "label"),
-        quantity=forms.number(form, "quantity"),
+        quantity=forms.quantity(form),
         box=forms.text(form, "box"),
         note=forms.text(form, "note"),
         material=forms.text(form, "material") or None,

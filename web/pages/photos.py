@@ -73,7 +73,7 @@ def new_part(photo_id: int) -> Response:
         survey,
         forms.component(form),
         label=forms.text(form, "label"),
-        quantity=forms.maybe_number(form, "quantity") or 1,
+        quantity=forms.quantity(form),
         photos=[photo_id],
         box=bench.photo(survey, photo_id).box,
     )

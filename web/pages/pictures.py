@@ -7,9 +7,7 @@ from typing import Literal
 from flask import Blueprint, Response, request, send_file
 
 from survey import bench
-from survey.bench.out import crop
 from survey.errors import BadValue
-from survey.paper.data import CropRequest
 from web.desk import the_survey
 
 pages = Blueprint("pictures", __name__, url_prefix="/pictures")
@@ -41,12 +39,10 @@ def original(photo_id: int) -> Response:
 @pages.get("/<int:photo_id>/crop")
 def cropped(photo_id: int) -> Response:
     """A piece of the photo, as the report shows it."""
-    bench.photo(the_survey(), photo_id)
-    piece = _asked(photo_id)
-    return _keep(Response(crop(the_survey(), piece), mimetype="image/jpeg"), photo_id)
+    return _keep(Response(bench.crop(the_survey(), photo_id, *_piece()), mimetype="image/jpeg"), photo_id)
 
 
-def _asked(photo_id: int) -> CropRequest:
+def _piece() -> tuple[tuple[float, float, float, float], int]:
     try:
         left, top, right, bottom = (float(edge) for edge in request.args.get("box", "").split(","))
         wide = int(request.args.get("wide", ""))
@@ -54,7 +50,7 @@ def _asked(photo_id: int) -> CropRequest:
         raise BadValue("That piece of the photo cannot be read.", "Open the report again.") from None
     if not (0 <= left < right <= 1 and 0 <= top < bottom <= 1 and 1 <= wide <= WIDEST_CROP_PX):
         raise BadValue("That piece lies outside the photo.", "Open the report again.")
-    return CropRequest(photo_id, (left, top, right, bottom), wide)
+    return (left, top, right, bottom), wide
 
 
 def _keep(response: Response, photo_id: int) -> Response:

@@ -10,8 +10,6 @@ from flask import Blueprint, Response, render_template, request, url_for
 
 from survey import bench
 from survey.model import PAPERS
-from survey.paper.data import CropRequest
-from survey.paper.page import page_css
 from survey.settings import load_settings
 from web import forms
 from web.desk import the_survey
@@ -40,7 +38,7 @@ def page() -> str:
 @pages.get("/style.css")
 def style() -> Response:
     """The report's own style sheet with the letters it is set in."""
-    return Response(render_template("_report_letters.css") + page_css(), mimetype="text/css")
+    return Response(render_template("_report_letters.css") + bench.report_style(), mimetype="text/css")
 
 
 @pages.get("/take/<any(pdf, html, csv, json):kind>")
@@ -59,7 +57,7 @@ def _file_name() -> str:
     return f"{name or 'survey'}-report"[:80]
 
 
-def _picture_url(piece: CropRequest) -> str:
-    box = ",".join(f"{edge:.5f}" for edge in piece.box)
-    version = bench.photo(the_survey(), piece.photo).sha256[:12]
-    return url_for("pictures.cropped", photo_id=piece.photo, box=box, wide=piece.width_px, v=version)
+def _picture_url(photo_id: int, box: tuple[float, float, float, float], width_px: int) -> str:
+    edges = ",".join(f"{edge:.5f}" for edge in box)
+    version = bench.photo(the_survey(), photo_id).sha256[:12]
+    return url_for("pictures.cropped", photo_id=photo_id, box=edges, wide=width_px, v=version)

@@ -7,7 +7,6 @@ from werkzeug.wrappers import Response
 
 from survey import bench
 from survey.errors import NoSuchThing
-from survey.grading.explain import within_in_words
 from web.answers import see
 from web.desk import kinds_by_id
 from web.show.when import when_words
@@ -47,7 +46,7 @@ def readings() -> str:
     return render_template(
         "rule_readings.html",
         kinds=list(bench.rulebook().readings.values()),
-        within=within_in_words,
+        within=bench.within_in_words,
         finding_kinds=kinds_by_id(),
     )
 

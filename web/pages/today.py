@@ -8,7 +8,6 @@ from flask import Blueprint, render_template
 
 from survey import bench
 from survey.model import GRADES, WAITINGS, GradedPart
-from survey.planning.gaps import Count, what_stops
 from web.desk import the_survey
 from web.show.named import first_reason, name_of
 
@@ -28,10 +27,10 @@ def show() -> str:
         parts=parts,
         waiting=sum(photo.state == "waiting" for photo in photos),
         owed=[(one, name_of(one), first_reason(one)) for one in owed],
-        stops=what_stops(gaps),
+        stops=bench.what_stops(gaps),
         unlooked=sum(gap.state == "not-looked" for gap in gaps),
         outcomes=[(outcome, n) for outcome in (*GRADES, *WAITINGS) if (n := _tally(parts)[outcome])],
-        total=sum(counts.values(), Count()),
+        total=sum(counts.values(), bench.Count()),
     )
 
 

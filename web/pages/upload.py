@@ -18,8 +18,9 @@ from web.desk import the_survey
 
 pages = Blueprint("upload", __name__, url_prefix="/photos/add")
 
-LONGEST_NAME = 120
-_UNSAFE = re.compile(r"[\x00-\x1f\x7f<>:\"|?*]")
+LONGEST_NAME_BYTES = 120
+"""A file system counts a name in bytes, and most take 255 of them."""
+_UNSAFE = re.compile(r"[\x00-\x1f\x7f-\x9f\ud800-\udfff<>:\"|?*]")
 _DEVICES = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
 
 
@@ -46,7 +47,7 @@ def take() -> str:
         raise BadValue("No photo was chosen.", "Go back, choose one or more photos, and send them.")
     with TemporaryDirectory(prefix="teachest-") as room:
         result = bench.take_in(the_survey(), _laid_down(sent, Path(room)))
-    return render_template("uploaded.html", **_ended(result))
+    return render_template("uploaded.html", **_ended(result, Path(room)))
 
 
 def _laid_down(sent: Iterable[FileStorage], room: Path) -> list[Path]:
@@ -64,13 +65,18 @@ def plain_name(sent: str) -> str:
     """A file's own name without folders, control characters or names that a system keeps for its devices."""
     name = _UNSAFE.sub("_", re.split(r"[/\\]", sent)[-1]).strip(" .")
     stem, dot, ending = name.rpartition(".")
-    if len(name) > LONGEST_NAME:
-        name = (stem[: LONGEST_NAME - len(ending) - 1] + dot + ending)[:LONGEST_NAME]
+    if len(name.encode()) > LONGEST_NAME_BYTES:
+        tail = (dot + ending).encode()[-12:]
+        name = (stem.encode()[: LONGEST_NAME_BYTES - len(tail)] + tail).decode(errors="ignore")
     return f"_{name}" if not name or _DEVICES.fullmatch(name) else name
 
 
-def _ended(result: IntakeResult) -> dict[str, list[Ended]]:
+def _ended(result: IntakeResult, room: Path) -> dict[str, list[Ended]]:
     taken = {one.path: one.photo for one in (*result.added, *result.already)}
+
+    def _name(path: str) -> str:
+        return sent_name(path, room)
+
     return {
         "added": [Ended(_name(one.path), one.photo, "") for one in result.added],
         "already": [Ended(_name(one.path), one.photo, "") for one in result.already],
@@ -79,5 +85,9 @@ def _ended(result: IntakeResult) -> dict[str, list[Ended]]:
     }
 
 
-def _name(path: str) -> str:
-    return re.split(r"[/\\]", path)[-1]
+def sent_name(path: str, room: Path) -> str:
+    """What the sender calls a file that was laid down in that room: its name, or ``holiday.zip: phone/one.jpg``."""
+    inside = path.removeprefix(str(room)).lstrip("/\\").replace("\\", "/")
+    _, _, called = inside.partition("/")
+    name, _, entry = called.partition("/")
+    return f"{name}: {entry}" if entry else name

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from survey.model import Mark, Photo, Shape
@@ -13,7 +13,7 @@ LONGEST_PX = {"thumb": 480, "view": 1800}
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """A mark on a picture. ``number`` stands beside it; every place is in per cent of the picture.
+    """A mark on a picture. ``label`` stands beside it; every place is in per cent of the picture.
 
     ``x``, ``y``: a pin's place, else the upper left corner; ``wide``, ``high`` of a box; ``path`` of an outline,
     in hundredths of the picture.
@@ -21,7 +21,7 @@ class Drawn:
 
     id: int
     shape: Shape
-    number: int | None
+    label: str
     x: str
     y: str
     wide: str = ""
@@ -36,27 +36,22 @@ def fit(photo: Photo, size: str) -> tuple[int, int]:
     return max(1, round(photo.width * scale)), max(1, round(photo.height * scale))
 
 
-def numbers_of(finding_ids: Iterable[int]) -> dict[int, int]:
-    """Finding id to the number beside its mark, counted from 1 in the order given."""
-    return {finding: number for number, finding in enumerate(dict.fromkeys(finding_ids), start=1)}
+def drawn(marks: Sequence[Mark], labels: Mapping[int, str]) -> list[Drawn]:
+    """The marks ready to be laid over their picture; ``labels``: finding id to what stands beside its marks."""
+    return [place(mark.shape, mark.points, mark.id, labels.get(mark.finding or 0, "")) for mark in marks]
 
 
-def drawn(marks: Sequence[Mark], numbers: Mapping[int, int]) -> list[Drawn]:
-    """The marks ready to be laid over their picture."""
-    return [place(mark.shape, mark.points, mark.id, numbers.get(mark.finding or 0)) for mark in marks]
-
-
-def place(shape: Shape, points: Sequence[tuple[float, float]], mark_id: int = 0, number: int | None = None) -> Drawn:
+def place(shape: Shape, points: Sequence[tuple[float, float]], mark_id: int = 0, label: str = "") -> Drawn:
     """One mark, or one that is only proposed yet (a box with its first corner is drawn as a pin)."""
     left, top = min(x for x, _ in points), min(y for _, y in points)
     right, bottom = max(x for x, _ in points), max(y for _, y in points)
     at = _per_cent(left), _per_cent(top)
     if len(points) == 1:
-        return Drawn(mark_id, "pin", number, *at)
+        return Drawn(mark_id, "pin", label, *at)
     if shape == "box":
-        return Drawn(mark_id, "box", number, *at, _per_cent(right - left), _per_cent(bottom - top))
+        return Drawn(mark_id, "box", label, *at, _per_cent(right - left), _per_cent(bottom - top))
     path = " ".join(f"{x * 100:.2f},{y * 100:.2f}" for x, y in points)
-    return Drawn(mark_id, "outline", number, *at, path=path)
+    return Drawn(mark_id, "outline", label, *at, path=path)
 
 
 def _per_cent(fraction: float) -> str:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from survey.model import Component, Finding, FindingKind, GradedPart, Outcome, Ruling
+from survey import bench
+from survey.model import Component, Finding, FindingKind, GradedPart, Outcome
 
 UNKNOWN = "Not yet known what they are"
 """The heading over parts that answer to no position of the schedule."""
@@ -13,9 +14,9 @@ UNKNOWN = "Not yet known what they are"
 
 @dataclass(frozen=True, slots=True)
 class FindingLine:
-    """A finding in words; ``number`` stands beside its marks."""
+    """A finding in words; ``label`` stands beside its marks: its number in its part, as in the report."""
 
-    number: int
+    label: str
     finding: Finding
     kind: str
     step_name: str
@@ -65,22 +66,15 @@ def chosen(parts: Iterable[GradedPart], outcome: Outcome | None, wanted: str) ->
     ]
 
 
-def finding_lines(findings: Iterable[Finding], kinds: Mapping[str, FindingKind]) -> list[FindingLine]:
-    """Findings in words, numbered from 1."""
-    return [finding_line(number, finding, kinds[finding.kind]) for number, finding in enumerate(findings, start=1)]
+def finding_lines(one: GradedPart, kinds: Mapping[str, FindingKind], letter: str = "") -> list[FindingLine]:
+    """The part's findings in words; ``letter`` tells its numbers from those of another part in one picture."""
+    numbers = bench.numbers_of(one.findings)
+    return [_finding_line(f"{letter}{numbers[finding.id]}", finding, kinds[finding.kind]) for finding in one.findings]
 
 
-def finding_line(number: int, finding: Finding, kind: FindingKind) -> FindingLine:
-    """One finding in words."""
+def _finding_line(label: str, finding: Finding, kind: FindingKind) -> FindingLine:
     step = kind.steps[finding.step - 1]
-    return FindingLine(number, finding, kind.label, step.name, step.looks_like)
-
-
-def answers(ruling: Ruling, lines: Iterable[FindingLine]) -> list[int]:
-    """The numbers of the findings that a ruling answers; empty where it speaks of the part as a whole."""
-    return [
-        line.number for line in lines if ruling.finding == (line.finding.kind, line.finding.step, line.finding.seen)
-    ]
+    return FindingLine(label, finding, kind.label, step.name, step.looks_like)
 
 
 def _words_of(one: GradedPart) -> str:

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
+from string import ascii_lowercase
 
 from survey.model import FindingKind, GradedPart, Mark, Photo
-from web.show.drawing import Drawn, drawn, numbers_of
-from web.show.named import FindingLine, finding_line, name_of
+from web.show.drawing import Drawn, drawn
+from web.show.named import FindingLine, finding_lines, name_of
 
 
 @dataclass(frozen=True, slots=True)
 class OnPhoto:
-    """A part the photo shows, with those of its findings that were made on this photo, numbered as on the picture."""
+    """A part the photo shows, with those of its findings that were made on this photo, labelled as on the picture."""
 
     graded: GradedPart
     lines: tuple[FindingLine, ...]
-    marked: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,23 +33,32 @@ def on_photo(
     """The parts the photo shows, its marks to be drawn, and its marks in words."""
     shown = [one for one in parts if one.part.id in photo.parts]
     marked = {mark.finding for mark in marks}
-    here = [f for one in shown for f in one.findings if photo.id in f.photos or f.id in marked]
-    numbers = numbers_of(finding.id for finding in here)
-    lines = {finding.id: finding_line(numbers[finding.id], finding, kinds[finding.kind]) for finding in here}
+    here = {f.id for one in shown for f in one.findings if photo.id in f.photos or f.id in marked}
     entries = [
-        OnPhoto(
-            one,
-            tuple(lines[finding.id] for finding in one.findings if finding.id in lines),
-            any(mark.part == one.part.id and mark.finding is None for mark in marks),
-        )
-        for one in shown
+        OnPhoto(one, tuple(line for line in finding_lines(one, kinds, letter) if line.finding.id in here))
+        for one, letter in zip(shown, _letters(shown, here), strict=True)
     ]
-    return entries, drawn(marks, numbers), [MarkLine(mark, _says(mark, lines, shown)) for mark in marks]
+    lines = {line.finding.id: line for entry in entries for line in entry.lines}
+    labels = {finding: line.label for finding, line in lines.items()}
+    return entries, drawn(marks, labels), [MarkLine(mark, _says(mark, lines, shown)) for mark in marks]
+
+
+def _letters(shown: Sequence[GradedPart], here: Set[int]) -> list[str]:
+    """A letter for each part where the findings of several stand in one picture; their numbers would be alike."""
+    told = [one.part.id for one in shown if any(finding.id in here for finding in one.findings)]
+    if len(told) < 2:
+        return ["" for _ in shown]
+    return [_letter(told.index(one.part.id)) if one.part.id in told else "" for one in shown]
+
+
+def _letter(number: int) -> str:
+    more, last = divmod(number, len(ascii_lowercase))
+    return (_letter(more - 1) if more else "") + ascii_lowercase[last]
 
 
 def _says(mark: Mark, lines: Mapping[int, FindingLine], shown: Iterable[GradedPart]) -> str:
     shape = {"pin": "Pin", "box": "Box", "outline": "Outline"}[mark.shape]
     if (line := lines.get(mark.finding or 0)) is not None:
-        return f"{shape} {line.number}: {line.kind.lower()}"
+        return f"{shape} {line.label}: {line.kind.lower()}"
     holder = next((name_of(one) for one in shown if one.part.id == mark.part), "")
     return f"{shape} on {holder}" if holder else f"{shape} of nothing in particular"

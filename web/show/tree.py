@@ -6,8 +6,8 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from survey.bench import Count, Standing
 from survey.model import GradedPart
-from survey.planning.gaps import Count, Standing
 
 # What a reader may ask to see only; "open" is everything that is not settled.
 FILTERS: tuple[tuple[str, str], ...] = (

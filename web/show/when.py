@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from survey.grading import Row
-from survey.grading.explain import when_in_words
+from survey.bench import Row, when_in_words
 from survey.model import FindingKind
 
 
