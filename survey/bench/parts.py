@@ -126,7 +126,7 @@ def override(survey: Survey, part_id: int, grade: Grade | None, reason: str = ""
 
 def parts(survey: Survey) -> list[GradedPart]:
     """Every part with its verdict, by number."""
-    return _graded(survey, records.parts(survey.store))
+    return list(_kept_parts(survey).values())
 
 
 def part(survey: Survey, part_id: int) -> GradedPart:
@@ -135,10 +135,10 @@ def part(survey: Survey, part_id: int) -> GradedPart:
     Raises:
         NoSuchThing: no such part.
     """
-    chosen = [one for one in records.parts(survey.store) if one.id == part_id]
-    if not chosen:
+    found = _kept_parts(survey).get(part_id)
+    if found is None:
         raise NoSuchThing(f"There is no part {part_id} in this survey.", "See them with: teachest parts FOLDER")
-    return _graded(survey, chosen)[0]
+    return found
 
 
 def facts_of(one: GradedPart) -> PartFacts:
@@ -155,7 +155,18 @@ class _Said:
     own_grades: Mapping[int, OwnGrade]
 
 
-def _graded(survey: Survey, chosen: list[Part]) -> list[GradedPart]:
+_OF_PARTS = (
+    "part", "component", "part_photo", "photo", "finding", "finding_photo", "look", "look_photo", "reading", "mark",
+    "own_grade",
+)  # fmt: skip
+
+
+def _kept_parts(survey: Survey) -> Mapping[int, GradedPart]:
+    """Every part by its number, graded; worked out again only once something of them has changed."""
+    return survey.kept("parts", _OF_PARTS, lambda: {one.part.id: one for one in _graded(survey)})
+
+
+def _graded(survey: Survey) -> list[GradedPart]:
     book = knowledge.rulebook()
     components = {one.id: one for one in schedule(survey)}
     said = _Said(
@@ -165,7 +176,7 @@ def _graded(survey: Survey, chosen: list[Part]) -> list[GradedPart]:
         _by_part(mark for mark in records.marks(survey.store) if mark.part is not None),
         records.own_grades(survey.store),
     )
-    return [_grade_one(book, one, components.get(one.component or ""), said) for one in chosen]
+    return [_grade_one(book, one, components.get(one.component or ""), said) for one in records.parts(survey.store)]
 
 
 def _grade_one(book: Rulebook, one: Part, component: Component | None, said: _Said) -> GradedPart:

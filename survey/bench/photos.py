@@ -16,6 +16,8 @@ from survey.planning.runs import capture_runs, in_order
 if TYPE_CHECKING:
     from survey.folder.intake import Arrival
 
+_OF_PHOTOS = ("photo", "part_photo", "part")
+
 PictureSize = Literal["thumb", "view", "original"]
 Points = Sequence[tuple[float, float]]
 
@@ -71,7 +73,8 @@ def take_in(
 
 def photos(survey: Survey, state: PhotoState | None = None) -> list[Photo]:
     """Photos in the order they were taken, those without a time last; all, or those of one state."""
-    return in_order(one for one in records.photos(survey.store) if state is None or one.state == state)
+    ordered = survey.kept("photos", _OF_PHOTOS, lambda: in_order(records.photos(survey.store)))
+    return [one for one in ordered if state is None or one.state == state]
 
 
 def photo(survey: Survey, photo_id: int) -> Photo:

@@ -8,7 +8,7 @@ from survey import knowledge
 from survey.bench.survey import Survey
 from survey.errors import BadValue, NoSuchThing
 from survey.folder import records
-from survey.model import DUTIES, POSITION_STATES, Component, Gap, PositionState
+from survey.model import DUTIES, POSITION_STATES, Component, Duty, Gap, PositionState
 from survey.planning.gaps import Count, InHand, Standing
 from survey.planning.gaps import completeness as count_by_assembly
 from survey.planning.gaps import gaps as gaps_of
@@ -17,7 +17,7 @@ from survey.planning.gaps import standings as stand
 
 def schedule(survey: Survey) -> list[Component]:
     """The survey's own schedule, in order."""
-    return records.schedule(survey.store)
+    return list(survey.kept("schedule", ("component",), lambda: records.schedule(survey.store)))
 
 
 def component(survey: Survey, component_id: str) -> Component:
@@ -37,7 +37,8 @@ def add_component(survey: Survey, new: Component) -> Component:
     """Add a position to the schedule: one of the owner's own, or one of the catalogue's extras.
 
     Raises:
-        BadValue: the id is taken, the label is empty, or a word is not in the vocabulary.
+        BadValue: the id is taken, the label is empty, a word is not in the vocabulary, or the duty is less than a part
+            of its class has at the least.
         NoSuchThing: what it should sit in is not there.
     """
     _prove_component(new, schedule(survey))
@@ -47,6 +48,11 @@ def add_component(survey: Survey, new: Component) -> Component:
         if change.update("component", [new.id], row) is None:  # it may stand there as one that was taken back
             change.insert("component", row)
     return component(survey, new.id)
+
+
+def duty_unless_said(part_class: str) -> Duty:
+    """The duty of an own component when its owner does not say: the gravest a part of its class has anywhere."""
+    return knowledge.duty_unless_said(part_class)
 
 
 def extra(survey: Survey, component_id: str) -> Component:
@@ -101,6 +107,10 @@ def set_position(survey: Survey, component_id: str, state: PositionState | None,
 
 def standings(survey: Survey) -> tuple[Standing, ...]:
     """How every position of the schedule stands."""
+    return survey.kept("standings", ("component", "position", "part", "finding"), lambda: _stand(survey))
+
+
+def _stand(survey: Survey) -> tuple[Standing, ...]:
     wrong_steps: dict[int, int] = {}
     for finding in records.findings(survey.store):
         if finding.kind == "wrong_part":
@@ -159,5 +169,11 @@ def _prove_component(new: Component, known: list[Component]) -> None:
     ):
         if word not in allowed:
             raise BadValue(f"{word!r} is no {what}.", f"A {what} is one of: " + ", ".join(allowed) + ".")
+    if words.too_light(new.duty, new.part_class):
+        least = words.least_duty[new.part_class]
+        raise BadValue(
+            f"A part of class {new.part_class} cannot be of duty {new.duty}: it is at least {least}.",
+            f"Leave the duty out or say {least}; if it is not such a part, give it another class.",
+        )
     if new.inside is not None and all(one.id != new.inside for one in known):
         raise _no_such_component(new.inside, known)

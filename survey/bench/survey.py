@@ -6,13 +6,15 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
-from typing import Any
+from typing import Any, TypeVar, cast
 
 from survey import knowledge
 from survey.errors import BadValue, NoSuchThing
 from survey.folder import records
 from survey.folder.store import Store, create_store, open_store
 from survey.model import Catalogue, Event, Machine, Number
+
+_Found = TypeVar("_Found")
 
 MACHINE_FIELDS = ("name", "maker", "model", "year", "engine", "bought", "surveyor", "note")
 
@@ -29,6 +31,19 @@ class Survey:
         self.folder = folder.resolve()  # a library may take a relative path as relative to itself
         self.store = store
         self._by = by
+        self._kept: dict[str, tuple[tuple[int, ...], object]] = {}
+
+    def kept(self, name: str, tables: tuple[str, ...], work_out: Callable[[], _Found]) -> _Found:
+        """What was worked out from these tables as they stand; worked out anew once one of them has changed.
+
+        Nobody may change what is returned.
+        """
+        edition = self.store.edition(*tables)
+        found = self._kept.get(name)
+        if found is None or found[0] != edition:
+            found = (edition, work_out())
+            self._kept[name] = found
+        return cast(_Found, found[1])
 
     @property
     def by(self) -> str:

@@ -8,6 +8,7 @@ import os
 import secrets
 import sqlite3
 import threading
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -40,8 +41,11 @@ _KEYS: dict[str, tuple[str, ...]] = {
 class Change:
     """One act being written: every row it touches is noted in the history inside the same transaction."""
 
-    def __init__(self, db: Database, at: str, by: str, verb: str, turns: str | None = None) -> None:
+    def __init__(
+        self, db: Database, edition: Counter[str], at: str, by: str, verb: str, turns: str | None = None
+    ) -> None:
         self._db = db
+        self._edition = edition
         self._turns = turns
         self.at = at
         self.by = by
@@ -86,6 +90,7 @@ class Change:
 
     def _note(self, table: str, row: Row, before: Row | None, after: Row | None) -> None:
         identity = "/".join(str(row[name]) for name in keys_of(table))
+        self._edition[table] += 1
         self._db.execute(
             "INSERT INTO event (at, batch, by, verb, entity, entity_id, before, after, turns)"
             " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
@@ -107,6 +112,13 @@ class Store:
         self._db = db
         self._clock = clock
         self._lock = threading.RLock()
+        self._edition: Counter[str] = Counter()
+
+    def edition(self, *tables: str) -> tuple[int, ...]:
+        """Numbers that differ from the last time if any of these tables was changed, here or by another process."""
+        with self._lock, _plain_words(self.folder):
+            elsewhere = int(self._db.execute("PRAGMA data_version").fetchone()[0])
+            return (elsewhere, *(self._edition[table] for table in tables))
 
     def rows(self, sql: str, values: Sequence[Any] | dict[str, Any] = ()) -> list[Row]:
         """All rows of a question, as dictionaries."""
@@ -126,8 +138,13 @@ class Store:
 
         ``turns``: the batch of the act that this one takes back or does again.
         """
-        with self._lock, _plain_words(self.folder), self._db.atomic():
-            yield Change(self._db, self._clock(), by, verb, turns)
+        with self._lock, _plain_words(self.folder):
+            try:
+                with self._db.atomic():
+                    yield Change(self._db, self._edition, self._clock(), by, verb, turns)
+            except BaseException:  # what was read meanwhile may have seen what is gone again
+                self._edition.update(list(self._edition))
+                raise
 
     def close(self) -> None:
         """Close the database."""

@@ -1,0 +1,97 @@
+"""How fast the pages of a large survey are answered: 5,000 photos, 1,000 parts, two findings each.
+
+Run: ``python -m tests.benchmarks.bench_pages`` from the top of the repository. Prints for every page the median and
+the 95th percentile of the server's own time, and exits with 1 when a 95th percentile is over the limit. Pictures
+are not made: they are files, answered by number.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import statistics
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+from survey import bench
+from survey.folder.store import Change
+from web.app import create_app
+
+PHOTOS, PARTS = 5_000, 1_000
+LIMIT_MS = 100.0
+ORIGIN = "http://localhost"
+PAGES = (
+    "/", "/photos/", "/photos/?page=7", "/photos/?show=waiting", "/photos/2500", "/parts/", "/parts/?q=hub",
+    "/parts/?grade=replace", "/parts/500", "/parts/500/find?photo=2500", "/gaps/", "/report/", "/rules/", "/machine",
+    "/photos/add",
+)  # fmt: skip
+
+
+def fill(survey: bench.Survey, photos: int = PHOTOS, parts: int = PARTS) -> None:
+    """Write that many photos, parts and findings straight into the survey."""
+    components = [one.id for one in bench.schedule(survey)]
+    kinds = [kind.id for kind in bench.finding_kinds()]
+    with survey.store.change("fill", "Wren") as change:
+        for number in range(photos):
+            change.insert("photo", _photo(number))
+        for number in range(1, parts + 1):
+            _part(change, number, components, kinds, photos // parts)
+
+
+def _photo(number: int) -> dict[str, object]:
+    minute, day = number % 1440, number // 1440
+    return {
+        "sha256": f"{number:064x}", "name": f"IMG_{number:05}.jpg", "format": "jpeg", "width": 4000, "height": 3000,
+        "bytes": 3_400_000, "path": f"originals/{number:064x}.jpg", "pixel_hash": f"{number:032x}",
+        "taken": f"2026-06-{10 + day:02}T{minute // 60:02}:{minute % 60:02}:30", "taken_from": "original",
+        "added_at": "2026-06-20T08:00:00Z", "box": f"box {number % 7}",
+    }  # fmt: skip
+
+
+def _part(change: Change, number: int, components: list[str], kinds: list[str], each: int) -> None:
+    component = components[number % len(components)]
+    row = change.insert("part", {"component": component, "box": f"box {number % 7}", "added_at": change.at})
+    shown = range((number - 1) * each + 1, number * each - 1)
+    for photo in shown:
+        change.insert("part_photo", {"part": row["id"], "photo": photo})
+    for offset in (0, 1):
+        found = {"part": row["id"], "kind": kinds[(number + offset) % len(kinds)], "step": 1 + number % 4}
+        finding = change.insert("finding", {**found, "seen": "bare", "at": change.at, "by": "Wren"})
+        change.insert("finding_photo", {"finding": finding["id"], "photo": shown[offset]})
+        points = json.dumps([[0.4, 0.4]])
+        change.insert(
+            "mark",
+            {"photo": shown[offset], "part": row["id"], "finding": finding["id"], "shape": "pin", "points": points},
+        )
+
+
+def main() -> int:
+    """Print the times; 1 when a page is over the limit."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--rounds", type=int, default=20)
+    rounds = parser.parse_args().rounds
+    with tempfile.TemporaryDirectory() as room:
+        folder = Path(room) / "heap"
+        with bench.make_survey(folder, "lightweight", "Haldane-Pike Ferryman") as survey:
+            fill(survey)
+        client = create_app(folder).test_client()
+        slow = 0
+        for page in PAGES:
+            times_ms = []
+            for _ in range(rounds):
+                start = time.perf_counter()
+                answer = client.get(page, base_url=ORIGIN)
+                times_ms.append(1000 * (time.perf_counter() - start))
+                if answer.status_code != 200:
+                    sys.exit(f"{page}: {answer.status}")
+            high = statistics.quantiles(times_ms, n=20)[-1]
+            slow += high > LIMIT_MS
+            size_kb = len(answer.data) // 1000
+            print(f"{page:28} median {statistics.median(times_ms):6.1f} ms   95 % {high:6.1f} ms   {size_kb} kB")
+    return int(slow > 0)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

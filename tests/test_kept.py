@@ -1,0 +1,51 @@
+"""What is kept in memory between two questions is never older than the survey itself."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from survey import bench
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    bench.make_survey(tmp_path / "heap", "lightweight", "Dairy find").close()
+    return tmp_path / "heap"
+
+
+def test_nothing_is_worked_out_twice_while_nothing_changes(folder: Path) -> None:
+    with bench.open_survey(folder) as survey:
+        part = bench.add_part(survey, "B006")
+        assert bench.part(survey, part.id) is bench.part(survey, part.id)
+        assert bench.standings(survey) is bench.standings(survey)
+
+
+def test_what_another_process_wrote_is_seen(folder: Path) -> None:
+    with bench.open_survey(folder) as here, bench.open_survey(folder) as there:
+        assert bench.parts(here) == []
+        part = bench.add_part(there, "B006")
+        bench.add_finding(there, part.id, "crack", 3)
+        assert [finding.kind for finding in bench.parts(here)[0].findings] == ["crack"]
+        bench.undo(there)
+        assert bench.part(here, part.id).findings == ()
+
+
+def test_what_an_act_that_failed_had_written_is_not_kept(folder: Path) -> None:
+    with bench.open_survey(folder) as survey:
+        part = bench.add_part(survey, "B006", box="box 1")
+        with pytest.raises(ZeroDivisionError), survey.store.change("fails") as change:
+            change.update("part", [part.id], {"box": "box 2"})
+            assert bench.part(survey, part.id).part.box == "box 2"  # within the act it may be seen
+            raise ZeroDivisionError
+        assert bench.part(survey, part.id).part.box == "box 1"
+
+
+def test_the_lists_handed_out_are_the_askers_own(folder: Path) -> None:
+    with bench.open_survey(folder) as survey:
+        bench.add_part(survey, "B006")
+        bench.parts(survey).clear()
+        bench.schedule(survey).clear()
+        assert len(bench.parts(survey)) == 1
+        assert len(bench.schedule(survey)) == 217
