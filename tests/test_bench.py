@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -74,6 +75,22 @@ def test_an_own_component_uses_the_closed_words(survey: bench.Survey, wrong: dic
     }  # fmt: skip
     with pytest.raises(BadValue):
         bench.add_component(survey, Component(**{**words, **wrong}))  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("part_class", "duty"), [("frame", "running"), ("brake-shoe", "cosmetic"), ("tyre", "paperwork")]
+)
+def test_a_safety_class_cannot_be_talked_down(survey: bench.Survey, part_class: str, duty: str) -> None:
+    """Common practice, no source: what throws the rider when it fails is a safety part on any machine."""
+    own = Component("P01", "A thing", "Own additions", None, 1, duty, part_class, "steel", own=True)  # type: ignore[arg-type]
+    with pytest.raises(
+        BadValue, match=f"class {part_class} cannot be of duty {duty}: it is at least safety"
+    ) as refusal:
+        bench.add_component(survey, own)
+    assert "another class" in refusal.value.next_step
+    assert "P01" not in {one.id for one in bench.schedule(survey)}
+    unsaid = replace(own, duty=bench.duty_unless_said(part_class))
+    assert bench.add_component(survey, unsaid).duty == "safety"
 
 
 def test_an_extra_of_the_catalogue_can_be_taken_in(survey: bench.Survey) -> None:

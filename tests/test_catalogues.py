@@ -1,25 +1,21 @@
-"""The catalogues: what a restorer expects of them, and that a faulty file says where it is faulty.
+"""The catalogues: what a restorer expects of them.
 
-What a machine of a kind is made of is common practice, no source. CSV is as RFC 4180 has it.
+What a machine of a kind is made of is common practice, no source.
 """
 
 from __future__ import annotations
 
-import csv
 import re
 import subprocess
 import sys
-import time
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from importlib.resources import files
 
 import pytest
 
-from survey.errors import BrokenKnowledge, NoSuchThing
-from survey.knowledge import catalogue, catalogues, finding_kinds, vocabulary
-from survey.knowledge.catalogues import COLUMNS, read_catalogue
-from survey.knowledge.vocabulary import read_vocabulary
+from survey.errors import NoSuchThing
+from survey.knowledge import catalogue, catalogues, duty_unless_said, vocabulary
 from survey.model import Catalogue, Component
 
 KINDS = ("autocycle", "lightweight", "girder-single")
@@ -197,31 +193,28 @@ def test_what_the_rules_stand_on(name: str, part_class: str, duty: str, material
 
 
 # Common practice, no source: what can throw the rider, stop the brakes working, jam a wheel or feed a fire.
-SAFETY_CLASSES = (
-    "frame",
-    "fork",
-    "stanchion",
-    "slider",
-    "yoke",
-    "handlebar",
-    "wheel-spindle",
-    "rim",
-    "spokes",
-    "hub",
-    "drum",
-    "brake-plate",
-    "brake-shoe",
-    "brake-cam",
-    "tyre",
-    "head-bearing",
-    "stand",
-    "float",
-)
+SAFETY_CLASSES = {
+    "frame", "lug", "stand", "fork", "stanchion", "slider", "yoke", "handlebar", "pivot", "wheel-spindle", "rim",
+    "spokes", "hub", "drum", "brake-plate", "brake-shoe", "brake-cam", "tyre", "head-bearing", "float",
+}  # fmt: skip
 
 
-@pytest.mark.parametrize("part_class", SAFETY_CLASSES)
-def test_a_class_that_can_hurt_is_safety_throughout(part_class: str) -> None:
-    assert {component.duty for component in all_components() if component.part_class == part_class} == {"safety"}
+@pytest.mark.parametrize("kind", KINDS)
+def test_no_component_has_less_duty_than_its_class(kind: str) -> None:
+    assert {word for word, least in vocabulary().least_duty.items() if least == "safety"} == SAFETY_CLASSES
+    duties = {(c.part_class, c.duty) for c in everything(catalogue(kind)) if c.part_class in SAFETY_CLASSES}
+    assert duties <= {(part_class, "safety") for part_class in SAFETY_CLASSES}
+
+
+@pytest.mark.parametrize("part_class", [*sorted(SAFETY_CLASSES), "lever", "linkage", "stay", "fastener", "cable"])
+def test_what_a_class_may_be_is_what_it_is_until_its_owner_says(part_class: str) -> None:
+    """A brake rod and a gear rod are of one class: nobody who says nothing has said that it is the gear rod."""
+    assert duty_unless_said(part_class) == "safety"
+
+
+def test_a_class_that_never_hurts_is_not_made_safety() -> None:
+    assert [duty_unless_said(word) for word in ("casting", "trim", "paper")] == ["running", "cosmetic", "paperwork"]
+    assert duty_unless_said("belt") == duty_unless_said("unknown") == "safety"
 
 
 def test_what_holds_a_guard_off_a_wheel_is_safety() -> None:
@@ -313,146 +306,7 @@ def test_the_only_capitals_inside_a_label_are_abbreviations() -> None:
     assert found == []
 
 
-def test_loading_a_catalogue_is_quick() -> None:
-    """A command that only lists parts should not wait for its catalogue: well under 30 ms each, best of five."""
-    words, findings = vocabulary(), [kind.id for kind in finding_kinds()]
-    text = source()
-    took = []
-    for _ in range(5):
-        start = time.perf_counter()
-        read_catalogue(text, "lightweight", "A title", words, findings, "lightweight.csv")
-        took.append(time.perf_counter() - start)
-    assert min(took) < 0.030
-
-
 def test_the_knowledge_package_does_not_load_the_rules_for_a_catalogue() -> None:
     code = "import sys; import survey.knowledge.catalogues; print('survey.knowledge.rules' in sys.modules)"
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert run.stdout.strip() == "False"
-
-
-# The proof: one fault put into a sound file, and the refusal must point at it.
-
-
-def source() -> str:
-    return files("survey").joinpath("data", "catalogues", "lightweight.csv").read_text("utf-8")
-
-
-def read(text: str) -> Catalogue:
-    return read_catalogue(
-        text, "lightweight", "A title", vocabulary(), [kind.id for kind in finding_kinds()], "lightweight.csv"
-    )
-
-
-def with_cell(row: str, cell: str, value: str) -> tuple[str, int]:
-    """The lightweight's file with one cell changed, and the line its row stands on."""
-    lines = source().splitlines()
-    at = next(n for n, line in enumerate(lines) if line.startswith(f"{row},"))
-    (cells,) = csv.reader([lines[at]])
-    cells[COLUMNS.index(cell)] = value
-    lines[at] = ",".join('"' + text.replace('"', '""') + '"' for text in cells)
-    return "\n".join(lines) + "\n", at + 1
-
-
-def test_the_untouched_file_is_the_catalogue() -> None:
-    assert read(source()).components == catalogue("lightweight").components
-
-
-@pytest.mark.parametrize(
-    ("row", "cell", "value", "said", "allowed"),
-    [
-        ("B170", "id", "b170", "'b170' is no id", "a capital, three digits"),
-        ("B170", "id", "B172", "used already", "an id of its own"),
-        ("B170", "label", "", "''", "words without blanks"),
-        ("B170", "label", "Rear mudguard", "is also row", "a label of its own"),
-        ("B170", "assembly", " Cycle parts", "' Cycle parts'", "words without blanks"),
-        ("B171", "inside", "B999", "there is no 'B999'", "an id of this file"),
-        ("B170", "inside", "B171", "comes back to itself", "a tree"),
-        ("B170", "inside", "B170", "comes back to itself", "a tree"),
-        ("B170", "inside", "B021", "is an extra", "a row that is no extra"),
-        ("B170", "quantity", "0", "'0'", "a whole number from 1"),
-        ("B170", "quantity", "a few", "'a few'", "a whole number from 1"),
-        ("B170", "duty", "legal", "'legal' is no word of ours", "safety, running, cosmetic, paperwork"),
-        ("B170", "class", "fender", "'fender' is no word of ours", "tinware"),
-        ("B170", "material", "tin", "'tin' is no word of ours", "malleable-iron"),
-        ("B170", "other_materials", "aluminium; tin", "'tin' is no word of ours", "malleable-iron"),
-        ("B170", "often_missing", "y", "'y'", "yes, no"),
-        ("B170", "likely", "rust", "'rust' is no word of ours", "corrosion_surface"),
-        ("B170", "likely", "dent; dent", "'dent' is empty or said twice", "parted by semicolons"),
-        ("B170", "names", "front fender; ", "'' is empty or said twice", "parted by semicolons"),
-        ("B170", "everywhere", "perhaps", "'perhaps'", "yes, no"),
-        ("B170", "extra", "", "''", "yes, no"),
-    ],
-)
-def test_a_fault_names_file_line_row_cell_and_what_was_allowed(
-    row: str, cell: str, value: str, said: str, allowed: str
-) -> None:
-    text, line = with_cell(row, cell, value)
-    with pytest.raises(BrokenKnowledge) as caught:
-        read(text)
-    sentence = caught.value.sentence
-    named = re.match(r"catalogues/lightweight\.csv, line (\d+), row (\S+), cell (\w+): ", sentence)
-    assert named is not None, sentence
-    assert named[3] == cell
-    if value not in ("B172", "Rear mudguard"):  # of two alike it is the second that is named
-        assert (int(named[1]), named[2]) == (line, value if cell == "id" else row)
-    assert said in sentence
-    assert allowed in sentence
-
-
-def cut_a_cell(text: str) -> str:
-    return text.replace(",no,no\n", ",no\n", 1)
-
-
-def rename_a_column(text: str) -> str:
-    return text.replace(",quantity,", ",count,", 1)
-
-
-def drop_the_last_column(text: str) -> str:
-    return text.replace(",everywhere,extra\n", ",everywhere\n", 1)
-
-
-def leave_a_quotation_open(text: str) -> str:
-    return text.replace("B170,Front mudguard", 'B170,"Front" mudguard', 1)
-
-
-@pytest.mark.parametrize(
-    ("spoil", "said"),
-    [
-        (cut_a_cell, "16 cells; allowed: 17 cells"),
-        (rename_a_column, "row header, cell count"),
-        (drop_the_last_column, "row header, cell the last"),
-        (leave_a_quotation_open, "is not readable CSV"),
-    ],
-)
-def test_a_file_that_is_no_table_says_where(spoil: Callable[[str], str], said: str) -> None:
-    text = spoil(source())
-    assert text != source()
-    with pytest.raises(BrokenKnowledge, match=r"catalogues/lightweight\.csv, line \d+") as caught:
-        read(text)
-    assert said in caught.value.sentence
-
-
-def test_an_empty_file_is_refused() -> None:
-    with pytest.raises(BrokenKnowledge, match="the columns are not those of a catalogue"):
-        read("")
-
-
-@pytest.mark.parametrize(
-    ("before", "after", "said"),
-    [
-        ("[duty]", "[chore]", "row chore, cell section: there is no such section"),
-        ('frame = "', 'frame = "" # "', "row frame, cell class: '' is no meaning"),
-        ("[duty]", "[duty", "is not readable TOML"),
-    ],
-)
-def test_a_faulty_vocabulary_says_where(before: str, after: str, said: str) -> None:
-    text = files("survey").joinpath("data", "vocabulary.toml").read_text("utf-8")
-    with pytest.raises(BrokenKnowledge) as caught:
-        read_vocabulary(text.replace(before, after, 1))
-    assert said in caught.value.sentence
-
-
-def test_a_vocabulary_without_a_section_is_refused() -> None:
-    with pytest.raises(BrokenKnowledge, match="row class, cell section: it is not there"):
-        read_vocabulary('[material]\nsteel = "steel"\n')

@@ -38,6 +38,7 @@ from survey.bench.schedule import (
     add_component,
     completeness,
     component,
+    duty_unless_said,
     extra,
     gaps,
     schedule,
@@ -60,9 +61,9 @@ from survey.grading import Row, numbers_of, reasons, when_in_words, within_in_wo
 from survey.planning.gaps import Count, Standing, what_stops
 
 __all__ = [
-    "Count", "Problem", "Row", "Standing", "Survey", "acts", "add_component", "add_finding", "add_mark",
-    "add_number", "add_part", "add_reading", "capture_runs", "cautions", "change_part", "check", "completeness",
-    "component", "crop", "describe", "extra", "facts_of", "finding_kinds", "gaps", "held_readings", "history",
+    "Count", "Problem", "Row", "Standing", "Survey", "acts", "add_component", "add_finding", "add_mark", "add_number",
+    "add_part", "add_reading", "capture_runs", "cautions", "change_part", "check", "completeness", "component",
+    "crop", "describe", "duty_unless_said", "extra", "facts_of", "finding_kinds", "gaps", "held_readings", "history",
     "kinds", "machine", "make_survey", "marks", "next_turns", "note_photo", "nothing_wrong", "numbers_of",
     "open_survey", "override", "part", "parts", "photo", "photos", "picture_path", "place_photo", "reading_kinds",
     "reasons", "redo", "remove_finding", "remove_look", "remove_mark", "remove_number", "remove_part",

@@ -264,7 +264,9 @@ def override(folder: Path, part_id: int, grade: Grade | None, reason: str, clear
 @click.option("--assembly", default="Own additions", show_default=True, help="Where it belongs.")
 @click.option("--inside", help="The component it sits in.")
 @click.option("--quantity", type=int, help="How many a complete machine has.")
-@click.option("--duty", default="running", show_default=True, help="safety, running, cosmetic or paperwork.")
+@click.option(
+    "--duty", help="safety, running, cosmetic or paperwork; unless said, the gravest a part of its class can have."
+)
 @click.option(
     "--class", "part_class", default="stay", show_default=True, help="A class word: see teachest rules --words."
 )
@@ -272,14 +274,13 @@ def override(folder: Path, part_id: int, grade: Grade | None, reason: str, clear
 @json_option
 def component(
     folder: Path, component_id: str, label: str | None, assembly: str, inside: str | None, quantity: int | None,
-    duty: str, part_class: str, material: str, as_json: bool,
+    duty: str | None, part_class: str, material: str, as_json: bool,
 ) -> None:  # fmt: skip
     """Add your own component, take one of the catalogue's extras by ID alone, or set a quantity."""
     with opened(folder) as survey:
         if label is not None:
-            own = Component(
-                component_id, label, assembly, inside, quantity or 1, cast(Any, duty), part_class, material, own=True
-            )
+            known = cast(Any, duty or bench.duty_unless_said(part_class))
+            own = Component(component_id, label, assembly, inside, quantity or 1, known, part_class, material, own=True)
             shown = bench.add_component(survey, own)
         elif quantity is not None:
             shown = bench.set_quantity(survey, component_id, quantity)

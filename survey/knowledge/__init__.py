@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from survey.knowledge.catalogues import catalogue, catalogues
+from survey.knowledge.catalogues import catalogue, catalogues, duty_unless_said
 from survey.knowledge.findings import finding_kind, finding_kinds
 from survey.knowledge.vocabulary import Vocabulary, vocabulary
 
 if TYPE_CHECKING:
     from survey.grading.rulebook import Rulebook
 
-__all__ = ["Vocabulary", "catalogue", "catalogues", "finding_kind", "finding_kinds", "rulebook", "vocabulary"]
+__all__ = [
+    "Vocabulary", "catalogue", "catalogues", "duty_unless_said", "finding_kind", "finding_kinds", "rulebook",
+    "vocabulary",
+]  # fmt: skip
 
 
 def rulebook() -> Rulebook:

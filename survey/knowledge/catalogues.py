@@ -17,7 +17,7 @@ from typing import Any
 from survey.errors import BrokenKnowledge, NoSuchThing
 from survey.knowledge.findings import finding_kinds
 from survey.knowledge.vocabulary import Vocabulary, data_text, fault, toml, vocabulary
-from survey.model import Catalogue, Component
+from survey.model import DUTIES, Catalogue, Component, Duty
 
 COLUMNS = (
     "id",
@@ -61,6 +61,17 @@ def catalogue(kind: str) -> Catalogue:
         raise NoSuchThing(f"There is no catalogue called {kind!r}.", f"{hint}The kinds are: {', '.join(titles)}.")
     file = f"{kind}.csv"
     return read_catalogue(data_text("catalogues", file), kind, titles[kind], vocabulary(), _finding_ids(), file)
+
+
+def duty_unless_said(part_class: str) -> Duty:
+    """The duty of an own component whose owner does not say: the gravest any catalogue gives a part of its class.
+
+    A class that no catalogue uses is taken for safety.
+    """
+    known = {
+        one.duty for book in catalogues() for one in (*book.components, *book.extras) if one.part_class == part_class
+    }
+    return min(known, key=DUTIES.index, default="safety")
 
 
 @lru_cache(maxsize=1)
@@ -134,6 +145,9 @@ class _Row:
     def component(self) -> Component:
         """The row as a component; raises BrokenKnowledge at the first cell that is not allowed."""
         words, cells = self.words, self.cells
+        if words.too_light(self.word("duty", cells["duty"], words.duty), cells["class"]):
+            wrong = f"{cells['duty']!r} is too little for a {cells['class']}"
+            raise self.fault("duty", wrong, (words.least_duty[cells["class"]],))
         return Component(
             id=self.matching("id", _ID, "a capital, three digits and at most one small letter"),
             label=self.filled("label"),

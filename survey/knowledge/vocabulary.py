@@ -11,12 +11,15 @@ from typing import Any
 
 from survey.errors import BrokenKnowledge
 
-_SECTIONS = ("class", "material", "duty", "outcome", "seen", "speaks_of")
+_SECTIONS = ("class", "material", "duty", "outcome", "seen", "speaks_of", "least_duty")
 
 
 @dataclass(frozen=True, slots=True)
 class Vocabulary:
-    """The words catalogues and rules may use, each with what it stands for; in the file's own order."""
+    """The words catalogues and rules may use, each with what it stands for; in the file's own order.
+
+    ``least_duty``: class -> the least duty a part of that class may be given; a class not in it may have any.
+    """
 
     class_: dict[str, str]
     material: dict[str, str]
@@ -24,6 +27,13 @@ class Vocabulary:
     outcome: dict[str, str]
     seen: dict[str, str]
     speaks_of: dict[str, str]
+    least_duty: dict[str, str]
+
+    def too_light(self, duty: str, part_class: str) -> bool:
+        """Whether a part of that class may not be taken for so little."""
+        duties = list(self.duty)
+        least = self.least_duty.get(part_class)
+        return least is not None and duties.index(duty) > duties.index(least)
 
 
 @lru_cache(maxsize=1)
@@ -45,6 +55,12 @@ def read_vocabulary(text: str, name: str = "vocabulary.toml") -> Vocabulary:
         for word, meaning in words.items():
             if not isinstance(meaning, str) or not meaning.strip():
                 raise fault(name, line_of(text, word), word, section, f"{meaning!r} is no meaning", ("a sentence",))
+    for word, duty in content["least_duty"].items():
+        line = line_of(text, f'{word} = "{duty}"')
+        if word not in content["class"]:
+            raise fault(name, line, word, "least_duty", f"{word!r} is no class", content["class"])
+        if duty not in content["duty"]:
+            raise fault(name, line, word, "least_duty", f"{duty!r} is no duty", content["duty"])
     return Vocabulary(*(content[section] for section in _SECTIONS))
 
 
