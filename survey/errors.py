@@ -113,6 +113,12 @@ class ToolMissing(Refusal):
     slug = "tool-missing"
 
 
+class CannotPrint(Refusal):
+    """The typesetter could not set the report as PDF; nothing was written."""
+
+    slug = "cannot-print"
+
+
 class PortBusy(Refusal):
     """Something else listens on the port that was asked for, or nobody may use it."""
 

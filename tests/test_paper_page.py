@@ -162,7 +162,7 @@ def test_same_headings_and_words_as_the_pdf(page: Page, data: ReportData, tmp_pa
         "Nobody has looked it over yet.",
         "2 more photos in the survey, not printed here.",
         "Not in it: Float (missing); Float needle (missing).",
-        "In it or not, nobody knows: Brake shoes, rear (inside, not seen).",
+        "Inside it, not seen: Brake shoes, rear.",
         "1 photo waits to be tied to a part; 1 is set aside.",
         "Centre stand spring B005 · missing · safety part",
         "inside Carburettor, which is here",

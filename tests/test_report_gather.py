@@ -25,7 +25,8 @@ from paper_ferryman import (
 from survey.model import Gap, Machine, Mark, Part
 from survey.paper import ReportSource, gather
 from survey.paper.crops import UNMARKED, crop_width_px
-from survey.paper.data import PartEntry, ReportData, Tally
+from survey.paper.data import PartEntry, ReportData
+from survey.planning.gaps import Count
 
 
 @pytest.fixture(scope="module")
@@ -263,4 +264,4 @@ def test_any_mark_on_any_photo_gives_a_crop_inside_it(
 
 
 def test_tallies_add_themselves_up() -> None:
-    assert Tally(2, 1, 1) + Tally(3, 0, 0, 1, 1, 1, 0) == Tally(5, 1, 1, 1, 1, 1, 0)
+    assert Count(2, 1, 1) + Count(3, 0, 0, 1, 1, 1, 0) == Count(5, 1, 1, 1, 1, 1, 0)

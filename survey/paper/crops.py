@@ -23,6 +23,10 @@ SHARED = 1.3
 UNMARKED = 3
 """Photos without marks that are printed of one part; the rest is counted. Marked ones are all printed."""
 
+STRIP = 8.0
+"""How many times as wide as high a picture is printed at most, and half as often as high as wide: a longer strip
+would leave nothing to see, nor anything to set."""
+
 BORDER = 0.003
 """A mark within this fraction of a crop's edge is drawn at the edge."""
 
@@ -150,14 +154,14 @@ def _picture(
     shown = sorted({mark.number for mark in drawn if mark.number is not None})
     says = "; ".join(f"mark {number}, {lines[number].label.lower()}" for number in shown)
     alt = f"Photo {photo.id} of {label}" + (f": {says}" if says else ", the part marked")
-    return Picture(_request(photo, box, width_px), drawn, _aspect(photo, box), alt, _caption(photo, shown))
+    return Picture(_request(photo, box, width_px), drawn, _aspect(photo, box), alt, _caption(photo, box, shown))
 
 
 def _whole(photo: Photo, shown: list[int], lines: Mapping[int, FindingLine], label: str, width_px: int) -> Picture:
     box = (0.0, 0.0, 1.0, 1.0)
     says = "; ".join(f"finding {number}, {lines[number].label.lower()}" for number in shown)
     alt = f"Photo {photo.id} of {label}" + (f": {says}" if says else "")
-    return Picture(_request(photo, box, width_px), (), _aspect(photo, box), alt, _caption(photo, shown))
+    return Picture(_request(photo, box, width_px), (), _aspect(photo, box), alt, _caption(photo, box, shown))
 
 
 def _request(photo: Photo, box: Box, width_px: int) -> CropRequest:
@@ -180,10 +184,16 @@ def _inside(fraction: float) -> float:
 
 
 def _aspect(photo: Photo, box: Box) -> float:
-    return round((box[3] - box[1]) * photo.height / ((box[2] - box[0]) * photo.width), 4)
+    """Height over width as printed."""
+    return round(min(max(_true_aspect(photo, box), 1 / STRIP), STRIP / 2), 4)
 
 
-def _caption(photo: Photo, shown: Sequence[int]) -> str:
+def _true_aspect(photo: Photo, box: Box) -> float:
+    return (box[3] - box[1]) * photo.height / ((box[2] - box[0]) * photo.width)
+
+
+def _caption(photo: Photo, box: Box, shown: Sequence[int]) -> str:
     taken = f", {photo.taken[:10]}" if photo.taken else ""
     which = f", finding{'s' if len(shown) > 1 else ''} {', '.join(map(str, shown))}" if shown else ""
-    return f"Photo {photo.id}{taken}{which}"
+    drawn_out = "" if 1 / STRIP <= _true_aspect(photo, box) <= STRIP / 2 else ", a long strip, not in its true shape"
+    return f"Photo {photo.id}{taken}{which}{drawn_out}"

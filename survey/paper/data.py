@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from survey.model import Duty, GapState, Grade, Outcome, Seen, Shape, Sure, Waiting
+from survey.planning.gaps import Count
 
 Box = tuple[float, float, float, float]
 """Left, top, right, bottom as fractions of the upright photo."""
@@ -73,7 +74,10 @@ class LookLine:
 
 @dataclass(frozen=True, slots=True)
 class RulingLine:
-    """One rule that fired. ``answers``: numbers of the findings it answers; none when it speaks of the whole part."""
+    """One rule that fired. ``answers``: numbers of the findings it answers; none when it speaks of the whole part.
+
+    ``says_who``: how sure the rule is and its source, each word once.
+    """
 
     rule: str
     outcome: Outcome
@@ -86,6 +90,7 @@ class RulingLine:
     sure: Sure
     disputed: bool
     argument: str
+    says_who: str
     answers: tuple[int, ...]
 
 
@@ -133,17 +138,22 @@ class GapLine:
 class PartEntry:
     """Everything said of one part. Exactly one of ``grade`` and ``waiting`` is set; ``word`` is it in words.
 
+    ``label`` is short enough for a heading; ``called`` is the owner's whole name for it where that is longer.
+    ``made_of``: the material in words. ``inside``: label of the part it sits in, as its owner said.
     ``quantity`` in hand, ``wanted`` on a complete machine (0 while the part is unknown).
-    ``unprinted``: how many of its photos are not printed. ``seats``: what it is inside of, in words.
+    ``inside_it``: what is gone from inside it or may be, as pairs of a head and a sentence.
+    ``unprinted``: how many of its photos are not printed.
     """
 
     id: int
     component: str | None
     label: str
+    called: str
     assembly: str
     duty: Duty
     part_class: str
     material: str
+    made_of: str
     box: str
     note: str
     inside: str
@@ -159,42 +169,20 @@ class PartEntry:
     readings: tuple[ReadingLine, ...]
     own_grade: OwnGradeLine | None
     gaps_inside: tuple[GapLine, ...]
+    inside_it: tuple[tuple[str, str], ...]
     pictures: tuple[Picture, ...]
     unprinted: int
 
 
 @dataclass(frozen=True, slots=True)
 class Assembly:
-    """The parts here of one assembly and its gaps, with how its positions stand. Adds up in ``Tally``."""
+    """The parts here of one assembly and its gaps; how its positions stand, counted and in words."""
 
     name: str
-    tally: Tally
+    tally: Count
+    standing: str
     parts: tuple[PartEntry, ...]
     gaps: tuple[GapLine, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Tally:
-    """How many positions stand how; ``asked`` is the sum of the others."""
-
-    asked: int = 0
-    here: int = 0
-    missing: int = 0
-    wrong: int = 0
-    short: int = 0
-    unseen: int = 0
-    not_looked: int = 0
-
-    def __add__(self, other: Tally) -> Tally:
-        return Tally(
-            self.asked + other.asked,
-            self.here + other.here,
-            self.missing + other.missing,
-            self.wrong + other.wrong,
-            self.short + other.short,
-            self.unseen + other.unseen,
-            self.not_looked + other.not_looked,
-        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,7 +219,7 @@ class Summary:
 
     counts: tuple[GradeCount, ...]
     parts: int
-    tally: Tally
+    tally: Count
     own_grades: int
     owed: tuple[Item, ...]
     hardest: tuple[Item, ...]
@@ -294,6 +282,11 @@ class Record:
     made_at: str
     rules_version: str
     product_version: str
+
+    @property
+    def several(self) -> bool:
+        """Whether more than one person looked, or on more than one day, so that each line must say who and when."""
+        return len(self.looked_by) > 1 or self.first != self.last
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from survey.grading import numbers_of, reasons
 from survey.model import Component, Finding, FindingKind, Gap, GradedPart, Look, Machine, Photo, Reading, Ruling
 from survey.paper import words
 from survey.paper.cautions import cautions_for
@@ -22,9 +23,9 @@ from survey.paper.data import (
     ReportData,
     RulingLine,
     Stamp,
-    Tally,
 )
 from survey.paper.summary import not_looked, summarise
+from survey.planning.gaps import Count, count_one
 from survey.units import both_ways, parse_size
 
 UNKNOWN = "Not yet known what they are"
@@ -59,7 +60,7 @@ def gather(source: ReportSource) -> ReportData:
     return ReportData(
         identity=_identity(source.machine),
         record=_record(source),
-        summary=summarise(parts, gaps, _sum(assembly.tally for assembly in assemblies)),
+        summary=summarise(parts, gaps, sum((assembly.tally for assembly in assemblies), Count())),
         assemblies=assemblies,
         not_looked=not_looked(parts, gaps, source.not_fitted, source.photos.values()),
         cautions=cautions_for(concerned),
@@ -157,11 +158,16 @@ def _entries(source: ReportSource, gaps: Iterable[GapLine]) -> tuple[PartEntry, 
 
 
 def _label(graded: GradedPart) -> str:
+    """The catalogue's name with the owner's beside it, unless one of them says the other."""
     own = graded.part.label.strip()
     catalogue = graded.component.label if graded.component is not None else ""
-    if own and catalogue and own.casefold() != catalogue.casefold():
-        return f"{catalogue} ({own})"
-    return catalogue or own or f"Part {graded.part.id}, not named yet"
+    if own.casefold().startswith(catalogue.casefold()):
+        whole = own
+    elif own and own.casefold() not in catalogue.casefold():
+        whole = f"{catalogue} ({own})"
+    else:
+        whole = catalogue
+    return words.shortened(whole) or f"Part {graded.part.id}, not named yet"
 
 
 def _entry(
@@ -173,18 +179,23 @@ def _entry(
 ) -> PartEntry:
     part, component = graded.part, graded.component
     label = names[part.id]
-    findings = tuple(_finding(number, one, source.kinds) for number, one in enumerate(graded.findings, 1))
+    numbers = numbers_of(graded.findings)
+    findings = tuple(_finding(numbers[one.id], one, source.kinds) for one in graded.findings)
     pictures, unprinted = part_pictures(graded, label, findings, source.photos, width_px)
     outcome = graded.verdict.outcome
+    gone = tuple(inside.get(part.component or "", ()))
+    material = part.material or (component.material if component else "")
     return PartEntry(
         id=part.id,
         component=part.component,
         label=label,
+        called=part.label if label.endswith("…") else "",
         assembly=component.assembly if component else UNKNOWN,
         # Until it is known, a part is treated as one that can hurt somebody.
         duty=component.duty if component else "safety",
         part_class=component.part_class if component else "",
-        material=part.material or (component.material if component else ""),
+        material=material,
+        made_of=material.replace("-", " "),
         box=part.box,
         note=part.note,
         inside=names.get(part.inside, "") if part.inside is not None else "",
@@ -199,7 +210,8 @@ def _entry(
         rulings=_rulings(graded),
         readings=_readings(graded),
         own_grade=_own_grade(graded),
-        gaps_inside=tuple(inside.get(part.component or "", ())),
+        gaps_inside=gone,
+        inside_it=words.inside_in_words(gone),
         pictures=pictures,
         unprinted=unprinted,
     )
@@ -224,15 +236,10 @@ def _finding(number: int, finding: Finding, kinds: Mapping[str, FindingKind]) ->
 
 
 def _rulings(graded: GradedPart) -> tuple[RulingLine, ...]:
-    """Each rule once, with the findings it answers, in the verdict's own order."""
-    fired: dict[str, tuple[Ruling, list[int]]] = {}
-    for ruling in graded.verdict.rulings:
-        _, answers = fired.setdefault(ruling.rule, (ruling, []))
-        answers += [n for n, f in enumerate(graded.findings, 1) if (f.kind, f.step, f.seen) == ruling.finding]
-    return tuple(_ruling(ruling, answers) for ruling, answers in fired.values())
+    return tuple(_ruling(reason.ruling, reason.answers) for reason in reasons(graded))
 
 
-def _ruling(ruling: Ruling, answers: Iterable[int]) -> RulingLine:
+def _ruling(ruling: Ruling, answers: tuple[int, ...]) -> RulingLine:
     return RulingLine(
         rule=ruling.rule,
         outcome=ruling.outcome,
@@ -245,7 +252,8 @@ def _ruling(ruling: Ruling, answers: Iterable[int]) -> RulingLine:
         sure=ruling.sure,
         disputed=ruling.disputed,
         argument=ruling.argument,
-        answers=tuple(sorted(set(answers))),
+        says_who=words.says_who(ruling.sure, ruling.source),
+        answers=answers,
     )
 
 
@@ -278,35 +286,17 @@ def _assemblies(source: ReportSource, parts: Iterable[PartEntry], gaps: Iterable
         mine = tuple(part for part in parts if part.assembly == name)
         gone = tuple(gap for gap in gaps if gap.assembly == name)
         if mine or gone or tallies.get(name):
-            found.append(Assembly(name, tallies.get(name, Tally()), mine, gone))
+            tally = tallies.get(name, Count())
+            found.append(Assembly(name, tally, words.standing_in_words(tally), mine, gone))
     return tuple(found)
 
 
-def _tallies(source: ReportSource, gaps: Iterable[GapLine]) -> dict[str, Tally]:
+def _tallies(source: ReportSource, gaps: Iterable[GapLine]) -> dict[str, Count]:
     state = {gap.component: gap.state for gap in gaps}
     absent = {component.id for component in source.not_fitted}
-    tallies: dict[str, Tally] = {}
+    tallies: dict[str, Count] = {}
     for component in source.schedule:
         if component.id not in absent:
-            one = _one(state.get(component.id, "here"))
-            tallies[component.assembly] = tallies.get(component.assembly, Tally()) + one
+            one = count_one(state.get(component.id, "here"))
+            tallies[component.assembly] = tallies.get(component.assembly, Count()) + one
     return tallies
-
-
-def _one(state: str) -> Tally:
-    return Tally(
-        asked=1,
-        here=int(state == "here"),
-        missing=int(state == "missing"),
-        wrong=int(state == "wrong"),
-        short=int(state == "short"),
-        unseen=int(state == "unseen"),
-        not_looked=int(state == "not-looked"),
-    )
-
-
-def _sum(tallies: Iterable[Tally]) -> Tally:
-    total = Tally()
-    for tally in tallies:
-        total += tally
-    return total

@@ -6,6 +6,7 @@ format read is OpenType's ``cmap`` table, subtable formats 4 and 12 (ISO/IEC 144
 
 from __future__ import annotations
 
+import re
 import struct
 import unicodedata
 from functools import cache
@@ -14,6 +15,10 @@ from pathlib import Path
 FONTS = Path(__file__).parent / "fonts"
 FALLBACK = "DejaVuSans.ttf"
 SQUARE = "\N{WHITE SQUARE}"
+
+_BREAK = "\N{ZERO WIDTH SPACE}"
+_PIECE = 12
+_TOO_LONG = re.compile(r"\S{25,}")
 
 # Invisible and harmless to lose: controls, joiners, direction marks, and what Unicode has not given out.
 _DROPPED = {"Cc", "Cf", "Cs", "Co", "Cn"}
@@ -29,6 +34,15 @@ def printable(text: str) -> str:
     have = covered()
     text = unicodedata.normalize("NFC", text).replace("\r\n", "\n").replace("\r", "\n").replace("\t", " ")
     return "".join(_letter(letter, have) for letter in text)
+
+
+def breakable(text: str) -> str:
+    """The text with places to break a line inside words too long for one, such as a pasted address."""
+    return _TOO_LONG.sub(lambda word: _BREAK.join(_pieces(word.group())), text)
+
+
+def _pieces(word: str) -> list[str]:
+    return [word[at : at + _PIECE] for at in range(0, len(word), _PIECE)]
 
 
 def _letter(letter: str, have: frozenset[int]) -> str:

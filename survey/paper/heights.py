@@ -1,8 +1,9 @@
-"""How high a part's entry will be on paper, near enough to place its pictures and to keep it in one piece.
+"""How high the beginning of a part's entry will be on paper, near enough to place its pictures and keep it whole.
 
-Asking the typesetter to measure each entry first took three times the time and twice the memory of the setting
-itself. A guess does: an entry is held together only while the guess is well under a page, so that one out by half
-still fits.
+The beginning is the heading with the pictures and the facts; the rulings follow in a table that may go over to the
+next page between two of them. Asking the typesetter to measure first took three times the time and twice the memory
+of the setting itself. A guess does: the beginning is held together only while the guess is well under a page, so that
+one out by half still fits.
 """
 
 from __future__ import annotations
@@ -15,12 +16,14 @@ from survey.paper.data import PartEntry, Picture
 
 PICTURE_MM = 72.0
 HIGHEST_MM = 78.0
-STRIP_MM = 84.0
+TEXT_MM = 175.0
+GUTTER_MM = 6.0
 CAPTION_MM = 7.5
 LINE_MM = 4.2
-HEAD_AND_ROOM_MM = 27.0
+HEAD_MM = 18.0
+WRITING_MM = 9.0
 TOGETHER_MM = 160.0
-"""An entry guessed lower than this is not broken over pages: two thirds of the lower of the two papers."""
+"""A beginning guessed lower than this is not broken over pages: two thirds of the lower of the two papers."""
 
 _LETTERS_BESIDE = 58
 _LETTERS_ALONE = 104
@@ -28,23 +31,32 @@ _LETTERS_ALONE = 104
 
 @dataclass(frozen=True, slots=True)
 class Placing:
-    """How an entry is laid out: so many pictures beside its words, the rest below; in one piece or broken."""
+    """How an entry begins: so many pictures beside its facts, the rest so many abreast below; whole or broken."""
 
     beside: int
+    abreast: int
     together: bool
 
 
 def place_entry(part: PartEntry) -> Placing:
-    """Pictures stand beside the words as far as the words reach, further ones two abreast below."""
-    words_mm = _words_mm(part, _LETTERS_BESIDE if part.pictures else _LETTERS_ALONE)
+    """Pictures stand beside the facts as far as the facts reach, further ones two or three abreast below.
+
+    Two that do not both fit beside them stand abreast above them.
+    """
+    facts_mm = WRITING_MM + _facts_mm(part, _LETTERS_BESIDE if part.pictures else _LETTERS_ALONE)
     heights = [picture_mm(picture, PICTURE_MM) for picture in part.pictures]
     beside, used_mm = 0, 0.0
-    while beside < len(heights) and (beside == 0 or used_mm + 25 < words_mm):
+    while beside < len(heights) and (beside == 0 or used_mm + 25 < facts_mm):
         used_mm += heights[beside]
         beside += 1
-    below = [picture_mm(picture, STRIP_MM) for picture in part.pictures[beside:]]
-    rows_mm = sum(max(below[row : row + 2]) for row in range(0, len(below), 2))
-    return Placing(beside, HEAD_AND_ROOM_MM + max(words_mm, used_mm) + rows_mm < TOGETHER_MM)
+    if beside == 1 and len(heights) == 2:
+        beside, used_mm = 0, 0.0  # a pair stands better abreast, over its facts, than one above the other
+    left = part.pictures[beside:]
+    abreast = 3 if len(left) > 2 else 2
+    each_mm = (TEXT_MM - (abreast - 1) * GUTTER_MM) / abreast
+    below = [picture_mm(picture, each_mm) for picture in left]
+    rows_mm = sum(max(below[row : row + abreast]) for row in range(0, len(below), abreast))
+    return Placing(beside, abreast, HEAD_MM + max(facts_mm, used_mm) + rows_mm < TOGETHER_MM)
 
 
 def picture_mm(picture: Picture, width_mm: float) -> float:
@@ -52,7 +64,7 @@ def picture_mm(picture: Picture, width_mm: float) -> float:
     return min(width_mm * picture.aspect, HIGHEST_MM) + CAPTION_MM
 
 
-def _words_mm(part: PartEntry, letters: int) -> float:
+def _facts_mm(part: PartEntry, letters: int) -> float:
     return sum(_lines(text, letters) * LINE_MM + 2 for text in _paragraphs(part))
 
 
@@ -61,18 +73,14 @@ def _lines(text: str, letters: int) -> int:
 
 
 def _paragraphs(part: PartEntry) -> Iterable[str]:
+    if part.called:
+        yield part.called
     for f in part.findings:
         yield f"{f.label} {f.step_name} step 1 of 4 {f.how_seen}\n{f.looks_like} {f.by} {f.on}\n{f.note}"
     for look in part.looks:
         yield f"Looked over, nothing wrong seen {look.how_seen} {look.note} {look.by} {look.on}"
     for reading in part.readings:
         yield f"Measured {reading.name} {reading.written} {reading.tool} {reading.by} {reading.on}"
-    for r in part.rulings:
-        argument = f"\nRestorers differ {r.argument}" if r.disputed else ""
-        caution = f"\nCaution {r.caution}" if r.caution else ""
-        yield f"{r.word}\n{r.because} Do {r.remedy} Who {r.trade}{caution}{argument}\n{r.rule} {r.sure} {r.source}"
-    if part.own_grade is not None:
-        yield f"The owner's own grade\n{part.own_grade.reason} {part.own_grade.by}\n"
     if part.gaps_inside:
         yield " ".join(f"{gap.label} {gap.word}" for gap in part.gaps_inside)
     if part.note:

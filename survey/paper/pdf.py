@@ -15,15 +15,15 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from survey.errors import BadValue, ToolMissing
+from survey.errors import BadValue, CannotPrint, ToolMissing
 from survey.model import PAPERS
 from survey.paper.cutting import Pictures, cut_all
 from survey.paper.data import ReportData
-from survey.paper.glyphs import FONTS, SQUARE, printable
+from survey.paper.glyphs import FONTS, SQUARE, breakable, printable
 from survey.paper.heights import place_entry
 from survey.paper.marks import picture_svg
 from survey.paper.place import put
-from survey.paper.words import DUTY_WORDS
+from survey.paper.words import DUTY_WORDS, shortened
 
 TEMPLATE = Path(__file__).parent / "templates" / "report.typ"
 
@@ -39,6 +39,7 @@ def write_pdf(data: ReportData, pictures: Pictures, to: Path, paper: str = "a4")
 
     Raises:
         BadValue: no such paper.
+        CannotPrint: the typesetter gave up.
         CannotWrite: the place cannot be written.
         ToolMissing: the typesetter is not installed.
     """
@@ -66,6 +67,8 @@ def _lay_out_pictures(data: ReportData, pictures: Pictures, room: Path) -> list[
 
 def _told(data: ReportData, files: list[str | None]) -> dict[str, Any]:
     told: dict[str, Any] = {"title": data.title, **asdict(data), "duties": dict(DUTY_WORDS)}
+    told["several"] = data.record.several
+    told["foot"] = f"{shortened(data.identity.name)}, condition report of {data.record.made_at}"
     entries = [part for group in told["assemblies"] for part in group["parts"]]
     shown = [picture for entry in entries for picture in entry["pictures"]]
     for picture, file in zip(shown, files, strict=True):
@@ -77,12 +80,13 @@ def _told(data: ReportData, files: list[str | None]) -> dict[str, Any]:
     return clean
 
 
-def _printable(value: Any) -> Any:
-    """The same structure with every text made of letters the fonts have."""
+def _printable(value: Any, key: str = "") -> Any:
+    """The same structure with every text made of letters the fonts have, and of words that can be broken."""
     if isinstance(value, str):
-        return printable(value)
+        # What is spoken and not set needs no place to break a line.
+        return printable(value) if key in ("alt", "title") else breakable(printable(value))
     if isinstance(value, dict):
-        return {key: _printable(one) for key, one in value.items()}
+        return {key: _printable(one, key) for key, one in value.items()}
     if isinstance(value, list | tuple):
         return [_printable(one) for one in value]
     return value
@@ -96,15 +100,21 @@ def _compile(room: Path, paper: str) -> bytes:
             "The typesetter for PDF is not installed.", "Install the package typst, or ask for .html."
         ) from error
     fonts = typst.Fonts(include_system_fonts=False, include_embedded_fonts=False, font_paths=[FONTS])
-    content = typst.compile(
-        room / TEMPLATE.name,
-        root=room,
-        font_paths=fonts,
-        ignore_system_fonts=True,
-        sys_inputs={"paper": paper},
-        package_path=room / "none",
-        package_cache_path=room / "none",
-        pdf_standards=["ua-1"],
-    )
+    try:
+        content = typst.compile(
+            room / TEMPLATE.name,
+            root=room,
+            font_paths=fonts,
+            ignore_system_fonts=True,
+            sys_inputs={"paper": paper},
+            package_path=room / "none",
+            package_cache_path=room / "none",
+            pdf_standards=["ua-1"],
+        )
+    except typst.TypstError as error:
+        raise CannotPrint(
+            f"The report could not be set as PDF: {str(error).splitlines()[0]}.",
+            "Ask for .html and print that from the browser; nothing in the survey is lost.",
+        ) from error
     assert isinstance(content, bytes)
     return content

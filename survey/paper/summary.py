@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from survey.model import HARDEST_FIRST, Component, Outcome, Photo
-from survey.paper.data import GapLine, GradeCount, Item, NotLooked, PartEntry, Summary, Tally
+from survey.paper.data import GapLine, GradeCount, Item, NotLooked, PartEntry, Summary
 from survey.paper.words import DUTY_ORDER, OUTCOME_WORDS, SEEN_WORDS
+from survey.planning.gaps import Count
 
 COUNTED: tuple[Outcome, ...] = ("reuse", "repair", "replace", "examine-first", "take-a-reading", "not-looked-at")
 WAITS: tuple[Outcome, ...] = ("examine-first", "take-a-reading", "not-looked-at")
 ABSENT = ("missing", "wrong", "short")
 
 
-def summarise(parts: Sequence[PartEntry], gaps: Sequence[GapLine], tally: Tally) -> Summary:
+def summarise(parts: Sequence[PartEntry], gaps: Sequence[GapLine], tally: Count) -> Summary:
     """The summary page's answers; every list in full, the writer shows its head."""
     to_find = sorted(
         (gap for gap in gaps if gap.state in ABSENT and not gap.through), key=lambda gap: DUTY_ORDER[gap.duty]

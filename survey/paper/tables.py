@@ -83,7 +83,7 @@ def _part_row(part: PartEntry) -> dict[str, str]:
         "row": "part",
         "part": str(part.id),
         "component": part.component or "",
-        "label": part.label,
+        "label": part.called or part.label,
         "assembly": part.assembly,
         "duty": part.duty,
         "grade": part.grade or "",

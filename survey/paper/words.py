@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+
 from survey.model import Duty, GapState, Outcome, Seen
+from survey.paper.data import GapLine
+from survey.planning.gaps import Count
 
 OUTCOME_WORDS: dict[Outcome, str] = {
     "reuse": "Reuse",
@@ -36,6 +40,12 @@ DUTY_WORDS: dict[Duty, str] = {
 
 DUTY_ORDER: dict[Duty, int] = {"safety": 0, "running": 1, "paperwork": 2, "cosmetic": 3}
 
+LISTED_INSIDE = 6
+"""Positions that are named under the part they sit in when nobody has looked for them; the rest is counted."""
+
+LONGEST_HEADING = 90
+"""Letters of a name that is set as a heading; the whole of a longer one is told below it."""
+
 DISCLAIMER = (
     "This is its owner's own record of what was seen and measured on the dates given. "
     "It is not an engineer's inspection, nor proof that anything is fit for the road.",
@@ -43,3 +53,53 @@ DISCLAIMER = (
     "competent, with the means, before it is used. Local codes and licensed practice come first.",
     "A thing that is not mentioned was not looked at.",
 )
+
+
+def shortened(name: str, most: int = LONGEST_HEADING) -> str:
+    """The name on one line, cut at a word where it has more letters than that."""
+    line = " ".join(name.split())
+    if len(line) <= most:
+        return line
+    cut = line[: most - 1]
+    return (cut.rsplit(" ", 1)[0] if " " in cut[most // 2 :] else cut).rstrip(" ,;.") + "…"
+
+
+def standing_in_words(count: Count) -> str:
+    """How the positions of an assembly stand; every kind of gap it has is named."""
+    if not count.asked:
+        return ""
+    gaps = (
+        (count.missing, "missing"),
+        (count.wrong, "here but wrong"),
+        (count.short, "short"),
+        (count.unseen, "inside and not seen"),
+        (count.not_looked, "not looked for"),
+    )
+    named = ", ".join(f"{many} {how}" for many, how in gaps if many)
+    return f"{count.here} of {count.asked} positions filled" + (f": {named}" if named else "")
+
+
+def says_who(sure: str, source: str) -> str:
+    """How sure a rule is and who says so; a source that begins with how sure it is says both."""
+    if not source or source.casefold().startswith(sure.casefold()):
+        return source or sure
+    return f"{sure} · {source}"
+
+
+def inside_in_words(gaps: Sequence[GapLine]) -> tuple[tuple[str, str], ...]:
+    """What is gone from inside a part, and what may be: pairs of a head and a sentence, those with nothing left out."""
+    gone = [f"{gap.label} ({_how_gone(gap)})" for gap in gaps if gap.state not in ("unseen", "not-looked")]
+    unseen = [gap.label for gap in gaps if gap.state == "unseen"]
+    unlooked = [gap.label for gap in gaps if gap.state == "not-looked"]
+    if len(unlooked) > LISTED_INSIDE + 1:
+        unlooked[LISTED_INSIDE:] = [f"and {len(unlooked) - LISTED_INSIDE} more"]
+    heads = ("Not in it", gone), ("Inside it, not seen", unseen), ("On or in it, not looked for", unlooked)
+    return tuple((head, _sentence(named)) for head, named in heads if named)
+
+
+def _how_gone(gap: GapLine) -> str:
+    return f"{gap.found} of {gap.quantity}" if gap.state == "short" else gap.word.lower()
+
+
+def _sentence(named: Iterable[str]) -> str:
+    return "; ".join(named) + "."

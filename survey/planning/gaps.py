@@ -117,7 +117,7 @@ def completeness(found: Iterable[Standing]) -> dict[str, Count]:
     """Counts by assembly, in the order in which assemblies first stand in the schedule."""
     counts: defaultdict[str, Count] = defaultdict(Count)
     for standing in found:
-        counts[standing.component.assembly] += _count(standing)
+        counts[standing.component.assembly] += count_one(standing.state)
     return dict(counts)
 
 
@@ -166,8 +166,9 @@ def _gap_state(state: str) -> GapState:
     raise ValueError(f"{state!r} is no gap")
 
 
-def _count(standing: Standing) -> Count:
-    match standing.state:
+def count_one(state: str) -> Count:
+    """The count of one position that stands so: ``here``, ``not-fitted`` (not asked for) or a gap's state."""
+    match state:
         case "here":
             return Count(asked=1, here=1)
         case "missing":
