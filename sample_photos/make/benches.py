@@ -1,4 +1,4 @@
-"""What parts lie on: boards, cardboard, concrete, oily steel, a dust sheet, hardboard."""
+"""What parts lie on: boards, cardboard, concrete, oily steel, a dust sheet, hardboard, newspaper."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import random
 import bpy
 import numpy as np
 from nodes import material
-from solids import MM, mesh
+from solids import MM, mesh, move
 from stage import grid_surface
 
 
@@ -83,20 +83,20 @@ def carton_skin(seed):
     mat, n = material("carton", seed)
     _x, y, _ = n.axes(n.coords())
     flute = n.math("SINE", n.mul(y, 2 * math.pi / 0.0066))
-    fibre = n.noise(1, n.vec("MULTIPLY", n.where(), (190, 420, 100)))
+    fibre = n.noise(1, n.vec("MULTIPLY", n.where(), (70, 900, 100)))
     wide, speck = n.noise(5), n.noise(650)
     _, blot, scratch = n.wear(1.6)
     base = n.mix(n.step(fibre, 0.3, 0.7), (0.27, 0.175, 0.098), (0.345, 0.235, 0.14))
     base = n.mix(n.mul(n.step(wide, 0.4, 0.7), 0.4), base, (0.20, 0.125, 0.066))
     base = n.mix(n.mul(n.step(speck, 0.62, 0.72), 0.4), base, (0.10, 0.06, 0.03))
-    base = n.mix(n.mul(scratch, 0.35), base, (0.40, 0.30, 0.19))
+    base = n.mix(n.mul(scratch, 0.15), base, (0.40, 0.30, 0.19))
     oil = n.step(n.add(blot, n.mul(n.sub(n.noise(40), 0.5), 0.35)), 0.22, 0.5)
     base = n.mix(n.mul(oil, 0.72), base, (0.062, 0.036, 0.017))
     tape = n.mul(n.step(y, 0.196, 0.1965), n.inv(n.step(y, 0.244, 0.2445)))
     base = n.mix(n.mul(tape, 0.8), base, (0.17, 0.085, 0.03))
     rough = n.blend(tape, n.blend(oil, 0.86, 0.6), 0.22)
-    height = n.add(n.mul(n.mul(flute, n.inv(n.mul(tape, 0.6))), 0.22), n.add(n.mul(fibre, 0.07), n.mul(scratch, -0.5)))
-    n.finish({"rust": 0.0, "part": 0.0}, base_color=base, roughness=rough, normal=n.bump(height, 0.0005))
+    height = n.add(n.mul(n.mul(flute, n.inv(n.mul(tape, 0.6))), 0.22), n.add(n.mul(fibre, 0.04), n.mul(scratch, -0.2)))
+    n.finish({"rust": 0.0, "part": 0.0}, base_color=base, roughness=rough, normal=n.bump(height, 0.0004))
     return mat
 
 
@@ -121,13 +121,14 @@ def cardboard(seed):
 def concrete(seed):
     """A yard or shed floor: grey, pitted, with oil drips and grit."""
     mat, n = material("concrete", seed)
-    wide, mid, fine, sand = n.noise(4), n.noise(30), n.noise(190), n.noise(800)
+    wide, mid, fine = n.noise(4), n.noise(30), n.noise(190)
+    sand = n.add(n.mul(n.noise(800), 0.6), n.mul(n.noise(347), 0.4))
     _, blot, scratch = n.wear(1.1)
     base = n.mix(n.step(wide, 0.36, 0.66), (0.225, 0.215, 0.20), (0.135, 0.128, 0.118))
     base = n.mix(n.mul(n.step(mid, 0.45, 0.7), 0.45), base, (0.29, 0.28, 0.262))
-    base = n.mix(n.mul(n.step(sand, 0.56, 0.66), 0.5), base, (0.075, 0.07, 0.064))
+    base = n.mix(n.mul(n.step(sand, 0.54, 0.64), 0.5), base, (0.075, 0.07, 0.064))
     base = n.mix(n.mul(n.step(n.noise(620), 0.62, 0.68), 0.6), base, (0.40, 0.385, 0.355))
-    holes = n.step(n.noise(260), 0.665, 0.69)
+    holes = n.step(n.add(n.mul(n.noise(260), 0.5), n.add(n.mul(n.noise(83), 0.3), n.mul(wide, 0.2))), 0.60, 0.625)
     oil = n.mul(n.step(n.add(blot, n.mul(n.sub(mid, 0.5), 0.6)), 0.3, 0.55), 0.85)
     base = n.mix(oil, base, (0.030, 0.026, 0.022))
     base = n.mix(n.mul(holes, 0.7), base, (0.05, 0.046, 0.042))
@@ -218,4 +219,38 @@ def hardboard(seed):
     grid_surface(lambda a, b: 0 * a, 3000, 3000, 2, mat)
 
 
-BENCHES = {each.__name__: each for each in (boards, cardboard, concrete, steel_top, sheet, hardboard)}
+def newspaper(seed):
+    """Old newspaper spread over the bench: columns of print nobody can read, yellowed, creased, oily."""
+    r = random.Random(seed)
+    boards(seed)
+    for k, (x, y, yaw) in enumerate(((-150, 110, 4), (190, 90, -3), (20, -90, 2))):
+        _sheet_of_news(seed + k, (x + r.uniform(-20, 20), y + r.uniform(-15, 15), yaw + r.uniform(-4, 4)), 0.12 * k)
+
+
+def _sheet_of_news(seed, laid, lift):
+    x0, y0, yaw = laid
+    mat, n = material("newspaper", seed)
+    ink = n.picture("newsprint", n.coords("UV"), "EXTEND")
+    wide, mid = n.noise(5), n.noise(60)
+    paper = n.mix(n.step(wide, 0.35, 0.68), (0.46, 0.405, 0.30), (0.36, 0.30, 0.205))
+    base = n.mix(n.channels(ink)[0], (0.052, 0.050, 0.047), paper)
+    _, blot, _ = n.wear(1.7)
+    oil = n.mul(n.step(n.add(blot, n.mul(n.sub(mid, 0.5), 0.5)), 0.22, 0.5), 0.75)
+    base = n.mix(oil, base, (0.085, 0.063, 0.038))
+    n.finish({"rust": 0.0, "part": 0.0}, base_color=base, roughness=n.blend(oil, 0.85, 0.5), normal=n.bump(mid, 0.0003))
+    count, wave = 120, seed % 7
+
+    def lie(a, b):
+        fold = 0.3 * np.exp(-np.abs(a) / 2.5) + 0.2 * np.exp(-np.abs(b - 8) / 2.0)
+        loose = np.clip(np.hypot(a + x0, b + y0) / 100 - 2, 0, 1)  # flat in the middle, where things lie
+        return lift + 0.12 + fold + loose * (0.8 + 0.8 * np.sin(a / 61 + wave) * np.sin(b / 47))
+
+    made = grid_surface(lie, 380, 560, count, mat, "newspaper")
+    held = made.data.uv_layers.new(name="UVMap")
+    for loop in made.data.loops:
+        i, j = divmod(loop.vertex_index, count)
+        held.data[loop.index].uv = (i / (count - 1), j / (count - 1))
+    move(made, (x0, y0, 0), (0, 0, yaw))
+
+
+BENCHES = {each.__name__: each for each in (boards, cardboard, concrete, steel_top, sheet, hardboard, newspaper)}

@@ -1,4 +1,4 @@
-"""Odds and ends lying about: washers, nuts, bolts, split pins, a pencil, a rag, a tin lid, grit."""
+"""Odds and ends lying about: washers, nuts, bolts, split pins, a pencil, a rag, a tin and its lid, grit."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ import random
 
 import numpy as np
 import solids
+from benches import carton_skin
 from materials import plain, steel
 from mathutils import Matrix
 from nodes import material
@@ -80,6 +81,23 @@ def _lid(r, mat):
     ]
 
 
+def _tin(r, mat):
+    """An open food tin without its label, a lid's edge bright, rust within."""
+    wall = [(35.5, 0), (36.2, 0.6), (36.2, 2)]
+    for z in np.linspace(14, 66, 40):
+        wall.append((35.6 + 0.35 * math.sin(z * 1.3), z))
+    wall += [(36.2, 78), (36.6, 79), (36.2, 80), (35.6, 79.4), (35.2, 70), (35.1, 1.2), (0, 1.0), (0, 0), (35.5, 0)]
+    return [solids.revolve(wall, steel(r.randrange(60), 0.16, 26, 0.42, 0.30, 0.3, 0.15, part=0.0), 120)]
+
+
+def _edge(r, mat):
+    """A corner of a carton standing behind: two walls."""
+    skin = carton_skin(r.randrange(40))
+    back = solids.plate([(0, 0), (420, 0), (420, 190), (0, 190)], [], 4, 0.6, skin, turn=(90, 0, 0))
+    side = solids.plate([(0, 0), (300, 0), (300, 190), (0, 190)], [], 4, 0.6, skin, turn=(90, 0, 90))
+    return [back, side]
+
+
 def _pin(r, mat):
     path = [(x, 1.1 + 0.4 * math.sin(x / 4), 0.0) for x in np.linspace(0, 28, 14)]
     loop = [(28 + 5 * math.sin(t), 3.6 * math.cos(t) * -1, 0.0) for t in np.linspace(2.6, 0.3, 12)]
@@ -96,6 +114,8 @@ MAKERS = {
     "rag": _rag,
     "lid": _lid,
     "pin": _pin,
+    "tin": _tin,
+    "edge": _edge,
 }
 
 
@@ -109,7 +129,7 @@ def scatter(items, seed):
         mat = steel(r.randrange(60), r.choice((0.3, 0.55, 0.8)), 40, r.choice((0.25, 0.34)), part=0.0)
         lie = (0, 90, 0) if kind in ("bolt", "screw") else (0, 0, 0)
         subject = Subject(MAKERS[kind](r, mat))
-        place(subject, (0, 0), lie, settle=kind not in ("rag", "lid"))
+        place(subject, (0, 0), lie, settle=kind not in ("rag", "lid", "tin", "edge"))
         turn = Matrix.Translation((x * MM, y * MM, 0)) @ Matrix.Rotation(
             math.radians(yaw[0] if yaw else r.uniform(0, 360)), 4, "Z"
         )

@@ -21,6 +21,7 @@ def arguments():
     parser.add_argument("names", nargs="*", help="file names or the start of them; all when none is given")
     parser.add_argument("--draft", action="store_true", help="a small quick look, no truth")
     parser.add_argument("--finish", action="store_true", help="finish kept plates again without rendering")
+    parser.add_argument("--truth", action="store_true", help="build the scenes again for their points only")
     parser.add_argument("--out", type=Path, default=HERE.parent)
     parser.add_argument("--plates", type=Path, default=Path(tempfile.gettempdir()) / "plates")
     return parser.parse_args()
@@ -31,18 +32,31 @@ def chosen(names):
     return [row for row in plan if not names or any(row["file"].startswith(n) for n in names)]
 
 
+def _plate_size(row, draft):
+    """Pixels rendered: a phone's lens is soft, so a plate somewhat smaller than the photo loses nothing."""
+    longest = 800 if draft else row.get("plate", 1600)
+    return [round(c * longest / max(row["size"])) for c in row["size"]]
+
+
 def plate(row, plates, draft):
     """Build and render one photo; returns what is known of it."""
     import render
 
     subjects, corners = render.build(row)
-    size = [round(c * 0.36) for c in row["size"]] if draft else row.get("plate", [round(c * 0.85) for c in row["size"]])
+    size = _plate_size(row, draft)
     told = render.geometry(row, subjects, corners, row["size"])
-    render.picture(row, size, 5 if draft else row.get("samples", 6), plates / f"{row['file']}.png")
+    render.picture(row, size, 4 if draft else row.get("samples", 6), plates / f"{row['file']}.png")
     if row.get("masks") and not draft:
         small = [round(c * 1000 / max(row["size"])) for c in row["size"]]
         told["visible"] = areas(render, render.labels(small, plates), row, plates)
     return told
+
+
+def _again(row, known):
+    """What is known of a kept plate, its points told afresh."""
+    import render
+
+    return known | render.geometry(row, *render.build(row), row["size"])
 
 
 def areas(render, found, row, plates):
@@ -50,7 +64,7 @@ def areas(render, found, row, plates):
     import cv2
 
     stem = Path(row["file"]).stem
-    told = {}
+    told = {"rust_spot_px": render.middle_px(found["rust"], row["size"])}
     for name in ("rust", "part", "mark"):
         if not found[name].any():
             continue
@@ -85,7 +99,36 @@ def told_of(row, known):
             for name in known["visible"]
             if name.endswith("_mm2")
         }
+    entry["shows"] = [{**part, "findings": _findings(part["findings"], known)} for part in row["shows"]]
     return entry | known
+
+
+def _findings(planned, known):
+    """Findings as [kind, step, spot] become kind, step and, where the spot is known, the pixel it sits on."""
+    told = []
+    for kind, step, *spot in planned:
+        finding = {"kind": kind, "step": step}
+        if spot:
+            finding["spot"], finding["at_px"] = spot[0], _spot(spot[0], known)
+        told.append(finding)
+    return told
+
+
+def _spot(name, known):
+    if name == "rust":
+        return known["visible"]["rust_spot_px"]
+    return next(s["points"][name]["px"] for s in known["subjects"] if name in s["points"])
+
+
+def tell(options):
+    """Bring truth.json up to date with every kept plate; photos made elsewhere keep their entries."""
+    path = options.out / "truth.json"
+    photos = json.loads(path.read_text("utf-8"))["photos"] if path.exists() else {}
+    for row in chosen([]):
+        kept = options.plates / f"{row['file']}.json"
+        if kept.exists():
+            photos[row["file"]] = told_of(row, json.loads(kept.read_text()))
+    path.write_text(json.dumps({"photos": dict(sorted(photos.items()))}, indent=1) + "\n", "utf-8")
 
 
 def main():
@@ -93,17 +136,14 @@ def main():
     options.plates.mkdir(parents=True, exist_ok=True)
     for row in chosen(options.names):
         kept = options.plates / f"{row['file']}.json"
-        if not options.finish:
+        if options.truth:
+            kept.write_text(json.dumps(_again(row, json.loads(kept.read_text()))))
+        elif not options.finish:
             kept.write_text(json.dumps(plate(row, options.plates, options.draft)))
-        if options.draft:
-            continue
-        finish(row, options.plates, options.out)
-        path = options.out / "truth.json"
-        truth = json.loads(path.read_text("utf-8")) if path.exists() else {"photos": {}}
-        truth["photos"][row["file"]] = told_of(row, json.loads(kept.read_text()))
-        truth["photos"] = dict(sorted(truth["photos"].items()))
-        path.write_text(json.dumps(truth, indent=1) + "\n", "utf-8")
-        print("finished", row["file"], flush=True)
+        if not options.draft:
+            finish(row, options.plates, options.out)
+            tell(options)
+            print("finished", row["file"], flush=True)
 
 
 if __name__ == "__main__":

@@ -45,7 +45,8 @@ def painted(
     wide = n.noise(scale * 0.6)
     paint = n.mix(n.step(wide, 0.36, 0.66), colour, tuple(c * 0.78 for c in colour))
     if stripe:
-        paint = n.mix(n.attribute("stripe"), paint, stripe)
+        line = n.inv(n.step(n.math("ABSOLUTE", n.attribute("stripe")), 1.25, 1.45))
+        paint = n.mix(line, paint, stripe)
     kept = n.inv(n.peak(bare, n.mul(scratch, 0.8)))
     under = n.mix(n.step(n.noise(scale * 4), 0.48, 0.54), (0.15, 0.045, 0.03), (0.22, 0.21, 0.20))
     base = n.mix(kept, under, paint)
@@ -70,8 +71,8 @@ def _crack(n, base, rough, height, labels):
     wept = n.step(n.add(near, jag), 0.25, 0.95)
     line = n.step(n.add(near, n.mul(jag, 0.16)), 0.905, 0.935)
     chipped = n.step(n.add(near, n.mul(jag, 0.9)), 0.70, 0.74)
-    base = n.mix(n.mul(wept, 0.6), base, (0.15, 0.05, 0.018))
-    base = n.mix(n.mul(chipped, 0.8), base, (0.085, 0.034, 0.016))
+    base = n.mix(n.mul(wept, 0.7), base, (0.17, 0.06, 0.02))
+    base = n.mix(n.mul(chipped, 0.9), base, (0.20, 0.165, 0.14))
     base = n.mix(line, base, (0.006, 0.004, 0.003))
     labels["mark"] = line
     return base, n.blend(chipped, rough, 0.9), n.sub(height, n.add(n.mul(line, 3.2), n.mul(chipped, 0.9)))
@@ -175,7 +176,7 @@ def brass(seed, grime=0.4):
     return mat
 
 
-def rubber(seed, perished=0.6, weighted=False, scale=330):
+def rubber(seed, perished=0.6, weighted=False, scale=260):
     """Old black rubber: grey bloom, and cracks where it has perished."""
     mat, n = material("rubber", seed)
     wide, fine = n.noise(30), n.noise(500)
@@ -185,15 +186,16 @@ def rubber(seed, perished=0.6, weighted=False, scale=330):
     open_ = n.add(wide, n.mul(n.sub(n.noise(150), 0.5), 0.6))
     if weighted:
         open_ = n.add(open_, n.attribute("rusty"))
-    gate = n.step(open_, 0.62 - 0.3 * perished, 0.74 - 0.3 * perished)
-    crack = n.mul(n.inv(n.step(far, 0.0, 0.085)), gate)
-    crack = n.peak(crack, n.mul(n.mul(n.inv(n.step(small, 0.0, 0.06)), gate), 0.6))
+    gate = n.step(open_, 0.56 - 0.3 * perished, 0.70 - 0.3 * perished)
+    crack = n.mul(n.inv(n.step(far, 0.03, 0.14)), gate)
+    crack = n.peak(crack, n.mul(n.mul(n.inv(n.step(small, 0.0, 0.10)), gate), 0.7))
     base = n.mix(
-        n.step(n.add(n.mul(wide, 0.6), n.mul(fine, 0.4)), 0.38, 0.66), (0.021, 0.020, 0.019), (0.062, 0.058, 0.052)
+        n.step(n.add(n.mul(wide, 0.6), n.mul(fine, 0.4)), 0.38, 0.66), (0.030, 0.029, 0.028), (0.095, 0.090, 0.082)
     )
-    base = n.mix(n.mul(n.step(n.noise(70), 0.5, 0.75), 0.6), base, (0.14, 0.115, 0.085))
+    base = n.mix(n.mul(n.step(n.noise(70), 0.5, 0.75), 0.6), base, (0.17, 0.14, 0.105))
+    base = n.mix(n.mul(gate, 0.35), base, (0.15, 0.145, 0.135))
     base = n.mix(crack, base, (0.004, 0.004, 0.004))
-    height = n.sub(n.mul(fine, 0.2), n.mul(crack, 1.4))
+    height = n.sub(n.mul(fine, 0.2), n.mul(crack, 1.6))
     n.finish(
         {"rust": 0.0, "part": PART, "mark": n.step(crack, 0.4, 0.6)},
         base_color=base,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import os
-import random
 from pathlib import Path
 
 os.environ.setdefault("OPENCV_IO_ENABLE_OPENEXR", "1")
@@ -118,10 +117,11 @@ def labels(size, folder):
         for mat in bpy.data.materials:
             if mat.node_tree:
                 _emit(mat.node_tree, name)
-        path = Path(folder) / f"{name}.exr"
+        path = Path(folder) / f"{name}-{os.getpid()}.exr"
         scene.render.filepath = str(path)
         bpy.ops.render.render(write_still=True)
         read[name] = cv2.imread(str(path), cv2.IMREAD_UNCHANGED)[..., 2::-1]
+        path.unlink()
     masks = read["labels"] > 0.5
     return {
         "rust": masks[..., 0] & masks[..., 1],
@@ -166,6 +166,16 @@ def visible_mm2(mask, places):
     return float(area[mask].sum())
 
 
+def middle_px(mask, size):
+    """The pixel of a picture of `size` that lies deepest within a mask, or None when the mask is empty."""
+    if not mask.any():
+        return None
+    deep = cv2.distanceTransform(np.pad(mask, 1).astype(np.uint8), cv2.DIST_L2, 5)[1:-1, 1:-1]
+    down, across = np.unravel_index(int(deep.argmax()), deep.shape)
+    scale = size[0] / mask.shape[1]
+    return [round((across + 0.5) * scale, 1), round((down + 0.5) * scale, 1)]
+
+
 def geometry(row, subjects, corners, size):
     """What is known of the picture: card corners, points, holes and lengths in mm and in pixels of `size`."""
     told = {"size_px": list(size), "focal_px": round(26.0 / 34.6 * max(size), 2), "subjects": []}
@@ -188,7 +198,11 @@ def geometry(row, subjects, corners, size):
 
 def _subject(item, subject, size):
     points = {
-        name: {"mm": [round(c / MM, 3) for c in subject.world(p)], "px": _px(subject.world(p), size)}
+        name: {
+            "mm": [round(c / MM, 3) for c in subject.world(p)],
+            "px": _px(subject.world(p), size),
+            "seen": stage.in_sight(subject.world(p), size),
+        }
         for name, p in subject.points.items()
     }
     holes = [
@@ -213,8 +227,3 @@ def _subject(item, subject, size):
 def _px(point, size):
     found = stage.seen(point, size)
     return [round(c, 2) for c in found] if found else None
-
-
-def seeded(text):
-    """A number generator of the photo's own."""
-    return random.Random(f"ferryman {text}")

@@ -66,6 +66,14 @@ def vertices(made):
     return points.reshape(-1, 3).astype(float) / MM
 
 
+def reshape(made, rule):
+    """Move every vertex: rule(points in mm, n x 3) -> points."""
+    points = np.asarray(rule(vertices(made)), np.float32) * MM
+    made.data.vertices.foreach_set("co", points.ravel())
+    made.data.update()
+    return made
+
+
 def quads(n, m, wrap_n=False, wrap_m=False, flip=False):
     """Faces of an n x m grid of points."""
     i, j = np.meshgrid(np.arange(n if wrap_n else n - 1), np.arange(m if wrap_m else m - 1), indexing="ij")

@@ -106,6 +106,55 @@ def bake_planks(path):
     cv2.imwrite(str(path), (np.vstack([_plank(rng) for _ in range(4)]) * 255).astype(np.uint8))
 
 
+def _line_of_type(rng, sheet, x, y, wide, tall, pen=2):
+    """One line of letter-like strokes in words of chance lengths; nothing in it can be read."""
+    end = x + wide
+    while True:
+        word = int(rng.integers(2, 10)) * tall * 0.55
+        if x + word > end:
+            return
+        letter = x
+        while letter < x + word - tall * 0.3:
+            kind, w = rng.integers(0, 5), int(tall * rng.uniform(0.28, 0.5))
+            high = tall if rng.random() < 0.25 else int(tall * 0.68)
+            box = (int(letter), int(y + tall - high)), (int(letter + w), int(y + tall))
+            if kind < 2:
+                cv2.ellipse(
+                    sheet, (int(letter + w / 2), int(y + tall - high / 2)), (w // 2, high // 2), 0, 0, 360, 0, pen
+                )
+            elif kind == 2:
+                cv2.line(sheet, box[0], (box[0][0], box[1][1]), 0, pen)
+            else:
+                cv2.polylines(sheet, [np.int32([(box[0][0], box[1][1]), box[0], box[1]])], False, 0, pen)
+            letter += w + tall * 0.22
+        x += word + tall * 0.4
+
+
+def bake_newsprint(path):
+    """A page: headings, five columns of type, two halftone pictures of nothing, rules between."""
+    rng = np.random.default_rng(1958)
+    sheet = np.full((3920, 2660), 255, np.uint8)
+    _line_of_type(rng, sheet, 120, 150, 2400, 84, 11)
+    cv2.line(sheet, (100, 290), (2560, 290), 0, 4)
+    for column in range(5):
+        x, y = 110 + column * 495, 330
+        while y < 3780:
+            if rng.random() < 0.035 and y < 3300:
+                for _ in range(2):
+                    _line_of_type(rng, sheet, x, y, 460, 30, 5)
+                    y += 44
+                y += 12
+            _line_of_type(rng, sheet, x, y, 460 if rng.random() < 0.9 else int(rng.uniform(120, 400)), 13)
+            y += 23
+        cv2.line(sheet, (x + 474, 330), (x + 474, 3780), 90, 2)
+    for x, y, w, h in ((605, 700, 940, 700), (1595, 2300, 940, 620)):
+        tone = cv2.resize(rng.random((5, 7)).astype(np.float32), (w, h), interpolation=cv2.INTER_CUBIC)
+        dots = 0.5 + 0.5 * np.outer(np.sin(np.arange(h) * 0.9), np.sin(np.arange(w) * 0.9))
+        sheet[y - 14 : y + h + 14, x - 10 : x + w + 10] = 255
+        sheet[y : y + h, x : x + w] = np.where(dots > tone.clip(0.15, 0.9), 40, 250)
+    cv2.imwrite(str(path), cv2.GaussianBlur(sheet, (0, 0), 1.1))
+
+
 def bake_shed(path):
     """What metal reflects: a dim workshop all round with a window, shelves, a door and a pale ceiling."""
     rng = np.random.default_rng(90)
@@ -172,7 +221,7 @@ def card_origins(size):
 
 def baked(name):
     """Path of a map, baking it the first time it is asked for."""
-    bakers = {"noise": bake_noise, "wear": bake_wear, "planks": bake_planks}
+    bakers = {"noise": bake_noise, "wear": bake_wear, "planks": bake_planks, "newsprint": bake_newsprint}
     MAPS.mkdir(parents=True, exist_ok=True)
     if name == "shed":
         path, bake = MAPS / "shed.hdr", bake_shed
@@ -187,5 +236,5 @@ def baked(name):
 
 
 if __name__ == "__main__":
-    for each in ("noise", "wear", "planks", "shed", "card-a6-1"):
+    for each in ("noise", "wear", "planks", "newsprint", "shed", "card-a6-1"):
         print(baked(each))

@@ -8,6 +8,8 @@ from mathutils import Matrix, Vector
 from scipy.spatial import ConvexHull
 from solids import MM, mesh, vertices
 
+BLOCK_FACES = [(3, 2, 1, 0), (4, 5, 6, 7), (0, 1, 5, 4), (1, 2, 6, 5), (2, 3, 7, 6), (3, 0, 4, 7)]
+
 
 def settle_in(groups, walls, drops, frames=130):
     """Drop each group of objects, as its hull, from drops [(x, y, z mm, turn radians)] between fixed walls."""
@@ -17,16 +19,24 @@ def settle_in(groups, walls, drops, frames=130):
     world.point_cache.frame_end = frames
     for wall in walls:
         _body(wall, "PASSIVE", "MESH")
+    ground = mesh("ground", _block(1200, 80), BLOCK_FACES)  # sheet thin floors let fast things through
+    _body(ground, "PASSIVE", "CONVEX_HULL")
     stand_ins = [_hull(group, drop) for group, drop in zip(groups, drops, strict=True)]
     for frame in range(1, frames + 1):
         bpy.context.scene.frame_set(frame)
     resting = [made.matrix_world.copy() for made, _ in stand_ins]
     bpy.ops.rigidbody.world_remove()
+    bpy.data.objects.remove(ground)
     for group, (made, middle), matrix in zip(groups, stand_ins, resting, strict=True):
         for each in group:
             each.data.transform(matrix @ Matrix.Translation(-Vector(middle) * MM))
         bpy.data.objects.remove(made)
     return [each for group in groups for each in group]
+
+
+def _block(wide, deep):
+    """Corners of a slab whose top is the floor."""
+    return [(x * wide, y * wide, z) for z in (-deep, 0) for x, y in ((-1, -1), (1, -1), (1, 1), (-1, 1))]
 
 
 def _hull(group, drop):

@@ -59,16 +59,13 @@ def _carton(wide, deep, high, skin):
 
 
 def _flaps(wide, deep, high, skin, r):
-    made = []
+    """The back and side flaps; the front one has been torn off, as they are."""
+    long = deep / 2 - 4
+    back = [(-wide / 2 + 2, 0), (wide / 2 - 2, 0), (wide / 2 - 5, long), (-wide / 2 + 4, long)]
+    made = [plate(back, [], 4, 0.6, skin)]
+    move(made[0], (0, 0, 0), (r.uniform(-38, -14), 0, 0))
+    move(made[0], (0, deep / 2, high - 2))
     for side in (-1, 1):
-        long = deep / 2 - 4
-        made.append(
-            plate(
-                [(-wide / 2 + 2, 0), (wide / 2 - 2, 0), (wide / 2 - 5, long), (-wide / 2 + 4, long)], [], 4, 0.6, skin
-            )
-        )
-        move(made[-1], (0, 0, 0), (r.uniform(-38, -14), 0, 0 if side > 0 else 180))
-        move(made[-1], (0, side * deep / 2, high - 2))
         made.append(
             plate(
                 [(-deep / 2 + 3, 0), (deep / 2 - 3, 0), (deep / 2 - 6, wide / 4), (-deep / 2 + 6, wide / 4)],

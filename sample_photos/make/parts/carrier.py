@@ -17,7 +17,7 @@ def carrier_bracket():
     round_ = np.clip(1 - ((np.abs(across) - 10) / 6).clip(0) ** 2, 0, 1) ** 0.5
     grid = np.array(
         [
-            [(x - (6 * (1 - k) if i == 0 else 0), y, z) for y, k in zip(across, round_, strict=True)]
+            [(x + (6 * (1 - k) if i == 0 else 0), y, z) for y, k in zip(across, round_, strict=True)]
             for i, (x, z) in enumerate(spine)
         ]
     )

@@ -18,6 +18,7 @@ from solids import (
     orient,
     plate,
     quads,
+    reshape,
     revolve,
     ring,
     rod,
@@ -155,6 +156,15 @@ def crankcase_snapped():
     )
 
 
+def _scored(p, rng):
+    """The skirt's thrust side ploughed by a seizure: fine scores along the bore, 0.1 to 0.4 mm deep."""
+    angle = np.degrees(np.arctan2(p[:, 1], p[:, 0]))
+    lane = np.clip(rng.exponential(0.13, 720), 0, 0.4)[((angle % 360) * 2).astype(int) % 720]
+    worn = lane * np.exp(-(((angle + 62) / 20) ** 2)) * (np.hypot(p[:, 0], p[:, 1]) > 26.5)
+    worn = worn * np.clip((p[:, 2] - 2) / 3, 0, 1) * np.clip((49 - p[:, 2]) / 3, 0, 1)
+    return p * np.c_[1 - worn / 27.5, 1 - worn / 27.5, np.ones(len(p))]
+
+
 def piston():
     """Piston of 55 mm, crown up: carbon, one ring stuck, skirt scored."""
     grooves = [
@@ -185,20 +195,27 @@ def piston():
         (20, 44),
         (0, 47),
     ]
-    body = revolve(dense(profile[::-1], 1.0), alloy(51, False, 0.15, 0.8, 0.46, True), 300)
+    rng = np.random.default_rng(9)
+    body = revolve(dense(profile[::-1], 1.0), alloy(51, False, 0.15, 0.95, 0.44, True), 720)
+    reshape(body, lambda p: _scored(p, rng))
     tools = [move(rod(7.0, 80, bevel=0), (0, 40, 24), (90, 0, 0)), move(rod(17, 80, bevel=0), (0, 40, -6), (90, 0, 0))]
     cut(body, tools, 35)
-    rng = np.random.default_rng(9)
     streaks = np.interp(np.linspace(0, 1, 720), np.linspace(0, 1, 240), np.clip(rng.normal(-0.1, 0.14, 240), -0.2, 0.4))
 
     def soot(p):
         a = (np.arctan2(p[:, 1], p[:, 0]) / (2 * math.pi) % 1 * 719).astype(int)
-        side = np.exp(-(((np.degrees(np.arctan2(p[:, 1], p[:, 0])) + 35) / 26) ** 2))
-        return np.where(p[:, 2] > 49, 0.30, 0) + streaks[a] * (p[:, 2] < 47) * (0.4 + side) - 0.05
+        side = np.exp(-(((np.degrees(np.arctan2(p[:, 1], p[:, 0])) + 62) / 24) ** 2))
+        blowby = 0.18 * np.clip((p[:, 2] - 26) / 14, 0, 1)
+        return np.where(p[:, 2] > 49.8, 0.34, 0) + blowby * (p[:, 2] < 49.8) + streaks[a] * (0.5 + 1.4 * side) - 0.05
 
     weight(body, "rusty", soot)
     rings = [ring(27.4, 25.0, 1.8, (0, 0, z), mat=steel(52, 0.25, 40, 0.3), bevel=0.2) for z in (42.3, 37.3)]
-    points = {"left": (-27.4, 0, 45), "right": (27.4, 0, 45), "crown": (0, 0, 55.5), "skirt": (20, -18, 25)}
+    points = {
+        "left": (-27.4, 0, 45),
+        "right": (27.4, 0, 45),
+        "crown": (0, 0, 55.5),
+        "skirt": (27.5 * math.cos(math.radians(-62)), 27.5 * math.sin(math.radians(-62)), 16),
+    }
     return Subject(
         [body, *rings], points, {"gudgeon pin": ((0, -27, 24), 14.0)}, [("over the lands", "left", "right")], {}
     )

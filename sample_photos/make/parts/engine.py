@@ -29,7 +29,7 @@ from stage import Subject
 def _carburettor_body(zinc):
     lying = (0, 90, 0)
     flange = plate(np.vstack([arc(0, 22, 10, 0, 180), arc(0, -22, 10, 180, 360)]) * (1.25, 1), [], 7, 0.8)
-    orient(flange, (-38, 0, 12), (0, 0, 1), (0, 1, 0))
+    orient(flange, (-34, 0, 12), (0, 0, 1), (0, 1, 0))
     solids = [
         rod(16, 52, (0, 0, -14)),
         rod(14.5, 70, (-36, 0, 12), lying),
@@ -95,8 +95,8 @@ def carburettor():
         move(each, (0, 0, 0))
     parts = [body, face, *jet, *seat, *pilot, *posts, *[move(s, (0, 0, 0)) for s in stop]]
     points = {
-        "flange hole near": (-39, -24, 12),
-        "flange hole far": (-39, 24, 12),
+        "flange hole near": (-41, -24, 12),
+        "flange hole far": (-41, 24, 12),
         "jet": (0, 0, 42.8),
         "seat": (-11.5, 0, 41),
         "left": (-20, -18, 39),
@@ -124,9 +124,9 @@ def barrel():
     cast = alloy(3, True, 0.5, 0.62, 0.42, True)
     solids = [rod(36, 96, (0, 0, 0)), plate(box_outline(96, 96, 22), [], 9, 1.2)]
     for k in range(9):
-        wide = 112 - 5 * (k % 2) * 0 - 1.2 * abs(k - 3)
+        wide = 112 - 1.2 * abs(k - 3)
         solids.append(plate(box_outline(wide, wide * 0.94, 30), [], 2.5, 0.9, at=(0, 0, 17 + 8.6 * k)))
-    port = plate((*np.vstack([arc(29, 0, 11, -90, 90), arc(-29, 0, 11, 90, 270)]), 0, 0), [], 30, 1.5)
+    port = plate(np.vstack([arc(29, 0, 11, -90, 90), arc(-29, 0, 11, 90, 270)]), [], 30, 1.5)
     solids += [orient(port, (0, -34, 50), (1, 0, 0), (0, 0, 1)), rod(25, 36, (0, -30, 50), (90, 0, 0))]
     body = fuse(solids, 0.75, 3, cast)
     tools = [rod(27.5, 130, (0, 0, -10), bevel=0, n=96), rod(17, 60, (0, -70, 50), (-90, 0, 0), bevel=0)]
@@ -154,6 +154,7 @@ def barrel():
         "whole foot": (29, -66.2, 50),
         "whole tip": (29, -96, 50),
         "port": (0, -64, 50),
+        "chip": (54, 26, 68),
     }
     return Subject(
         parts,

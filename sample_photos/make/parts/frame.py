@@ -28,11 +28,13 @@ def _crack_line(rng):
 
 
 def _near_line(points, line, reach):
+    """1 on the crack to 0 at `reach` mm from it; the crack gapes at its start and closes to a hair at its end."""
     best = np.full(len(points), 1e9)
-    for p, q in itertools.pairwise(line):
+    for i, (p, q) in enumerate(itertools.pairwise(line)):
         v = q - p
         t = np.clip(((points - p) @ v) / (v @ v), 0, 1)
-        best = np.minimum(best, np.linalg.norm(points - p - t[:, None] * v, axis=1))
+        gape = 0.75 * (1 - i / len(line)) ** 0.8
+        best = np.minimum(best, np.linalg.norm(points - p - t[:, None] * v, axis=1) - gape)
     return np.clip(1 - best / reach, 0, 1)
 
 
@@ -68,6 +70,7 @@ def head_lug():
         "crack start": skin(*line[0]),
         "crack end": skin(*line[-1]),
         "crack middle": skin(*line[24]),
+        "sawn": tuple(_direction(128) * 125 + (0, 0, -30)),
         "top": (0, -23, HEAD / 2),
         "bottom": (0, -23, -HEAD / 2),
     }
@@ -111,9 +114,10 @@ def footrest_rubber(seed=1, worn=0.6):
         + 0.12 * np.exp(-(((th - 1.6) / 0.9) ** 2))[None]
     )
     made = mesh("rubber", loop.reshape(-1, 3), quads(2 * rows, n, True, True), mat, 55, rusty=rusty)
+    tear = (19 * math.cos(2.3), 18 * math.sin(2.3), 2)
     return Subject(
         [made],
-        {"outer end": (0, 0, 96), "flange end": (0, 0, 0), "tear": (22 * math.cos(2.3), 21 * math.sin(2.3), 1)},
+        {"outer end": (0, 0, 96), "flange end": (0, 0, 0), "tear": tear},
         {"bore": ((0, 0, 96), 18.0)},
         [("length", "flange end", "outer end")],
         {"rubber_length_mm": 96},

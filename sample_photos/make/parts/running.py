@@ -52,7 +52,10 @@ def sprocket():
         c = face.center * 1000
         if abs(face.normal.z) < 0.5 and math.hypot(c.x, c.y) > radius - 5.0:
             face.material_index = 1
-    points = {"tip": (radius + 4.5, 0, 6.2)} | {name: p for name, (p, _) in holes.items() if name.startswith("bolt")}
+    a = 2 * math.pi * 36.5 / TEETH
+    points = {"worn tooth": ((radius + 2.5) * math.cos(a), (radius + 2.5) * math.sin(a), 6.2)} | {
+        name: p for name, (p, _) in holes.items() if name.startswith("bolt")
+    }
     return Subject(
         [body],
         points,

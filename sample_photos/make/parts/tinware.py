@@ -117,6 +117,7 @@ def mudguard():
         "far skirt": (0, 52, RADIUS),
         "tab top": torn((0, -7, 0)),
         "crown": (0, 0, RADIUS + 24),
+        "dent": (-91.5, -16, 286.8),
     }
     bridge = plate(
         box_outline(96, 34, 5), [circle(-34, 0, 8.2, 32), circle(34, 0, 8.2, 32)], 2.6, 0.3, mat, at=(0, 0, RADIUS - 14)
@@ -166,7 +167,7 @@ def tank():
     rusty = 0.20 * np.exp(-(((z + 12) / 24) ** 2)) + 0.14 * np.exp(-(((x + 120) / 48) ** 2 + (y / 48) ** 2)) * (z > 60)
     rusty = rusty + 0.06 * np.exp(-((far / 13) ** 2)) + 0.12 * np.exp(-(((x - 215) / 26) ** 2)) - 0.07
     oval = (np.hypot((x + 10) / 165, (z - 50) / 50) - 1) * 50
-    stripe = np.clip(1.7 - np.abs(oval), 0, 1) * (np.abs(y) > 25)
+    stripe = np.where(np.abs(y) > 25, oval, 99.0)  # mm from the painted line, sharpened in the material
     skin = painted(11, GREEN, rust=0.35, scale=11, gloss=0.13, grime=0.16, dust=0.30, stripe=GOLD)
     body = mesh("tank", p.reshape(-1, 3), quads(na, nt, wrap_m=True, flip=True), skin, 60, rusty=rusty, stripe=stripe)
     seam = painted(4, GREEN, rust=0.66, scale=20, weighted=False)

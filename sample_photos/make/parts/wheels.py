@@ -15,7 +15,8 @@ from stage import Subject
 def _spoke_slot(angle, radius, across, along):
     """A hole pulled outwards: its radial length `along`, width `across`."""
     e = (along - across) / 2
-    outline = (*np.vstack([arc(e, 0, across / 2, -90, 90, 14), arc(-e, 0, across / 2, 90, 270, 14)]), radius + e, 0)
+    oval = np.vstack([arc(e, 0, across / 2, -90, 90, 14), arc(-e, 0, across / 2, 90, 270, 14)])
+    outline = oval + np.array((radius + e, 0))
     return plate(outline, [], 20, 0.05, at=(0, 0, -10), turn=(0, 0, math.degrees(angle)))
 
 
@@ -59,7 +60,7 @@ def hub():
     slots, holes, tools = [], {}, []
     for i in range(18):
         a = 2 * math.pi * i / 18
-        long = 3.3 + max(0.0, rng.normal(1.4, 0.7))
+        long = 3.3 + max(0.0, rng.normal(2.3, 0.9))
         tools.append(_spoke_slot(a, 53, 3.3, long))
         slots.append({"hole": i + 1, "across_mm": 3.3, "along_mm": round(long, 2)})
     for tool in tools:
@@ -75,7 +76,7 @@ def hub():
         ),
     )
     cup = ring(13, 10.4, 3, (0, 0, 78.6), mat=steel(5, 0.5, 50), bevel=0.3)
-    for i in (0, 9):
+    for i in (0, 9, 12):
         e = (slots[i]["along_mm"] - 3.3) / 2
         a = 2 * math.pi * i / 18
         holes[f"spoke {i + 1}"] = (((53 + e) * math.cos(a), (53 + e) * math.sin(a), 76.8), 3.3)
@@ -180,7 +181,7 @@ def chain(links=66):
         spot = np.array((r * math.cos(theta) * 1.25, r * math.sin(theta)))
         if np.linalg.norm(spot - way[-1]) >= 12.7:
             way.append(spot)
-    mats = [steel(31, 0.62, 30, 0.2, grime=0.7), steel(32, 0.40, 40, 0.3, grime=0.6)]
+    mats = [steel(31, 0.74, 30, 0.17, grime=0.7), steel(32, 0.40, 40, 0.3, grime=0.6)]
     objects = []
     for i, (p, q) in enumerate(itertools.pairwise(way)):
         outline = np.vstack([arc(0, 0, 5.6, 70, 290, 18), arc(12.7, 0, 5.6, -110, 110, 18)])
