@@ -17,7 +17,7 @@ from web import forms, picking, words
 from web.show.drawing import drawn, fit, place
 from web.show.kinds import LIKELY, REST, likely_first
 from web.show.sheet import place_of, sheet
-from web.show.tree import branches, tallies
+from web.show.tree import ORDER, REAL, branches, piles
 from web.show.when import when_words
 
 PHOTO = Photo(1, "ab" * 32, "a.jpg", "jpeg", 4000, 3000, 1, "originals/a", None, None, None, "", "", False, "waiting")
@@ -38,6 +38,7 @@ def test_every_photo_stands_once_on_some_page_in_order(lengths: list[int], size:
     assert all(sum(len(piece.photos) for piece in page.pieces) <= size for page in pages)
     for page in pages:
         for piece in page.pieces:
+            assert piece.singly == (piece.total > 1 and [piece.whole[0]] in runs)
             assert piece.in_pieces == (piece.total > size)
             assert piece.photos == piece.whole[piece.first - 1 :][: len(piece.photos)]
 
@@ -45,6 +46,15 @@ def test_every_photo_stands_once_on_some_page_in_order(lengths: list[int], size:
 def test_a_page_too_high_is_the_last_and_one_too_low_the_first() -> None:
     runs = [[photo(n)] for n in range(1, 8)]
     assert sheet(runs, 99, 3).page == 3 and sheet(runs, 0, 3).page == 1 and sheet([], 5, 3).pages == 1
+
+
+def test_lone_photos_that_follow_each_other_share_a_row() -> None:
+    runs = [[photo(1)], [photo(2)], [photo(3), photo(4)], [photo(5)], [photo(6)], [photo(7)]]
+    pieces = sheet(runs, 1).pieces
+    assert [([one.id for one in piece.photos], piece.singly) for piece in pieces] == [
+        ([1, 2], True), ([3, 4], False), ([5, 6, 7], True),
+    ]  # fmt: skip
+    assert not sheet([[photo(1)], [photo(2), photo(3)]], 1).pieces[0].singly
 
 
 def test_the_place_of_a_photo_and_the_next_that_waits() -> None:
@@ -106,32 +116,38 @@ SCHEDULE = [
 def test_the_tree_nests_within_an_assembly_and_says_where_else() -> None:
     stands = standings(SCHEDULE, [InHand("A"), InHand("E")], {"C": PositionNote("C", "missing")})
     counts = completeness(stands)
-    wheel, brake = branches(stands, [], counts, "all")
+    wheel, brake = branches(stands, [], counts)
     (a,) = wheel.positions
     assert [one.standing.component.id for one in (a, a.inside[0], a.inside[0].inside[0])] == ["A", "B", "C"]
     assert [(one.standing.component.id, one.holder) for one in brake.positions] == [("D", "Thing A"), ("E", "")]
     assert (wheel.count.here, wheel.count.missing, brake.count.short) == (1, 1, 1)
 
 
-def test_a_filter_keeps_the_holders_of_what_it_asks_for() -> None:
-    stands = standings(SCHEDULE, [InHand("A")], {"C": PositionNote("C", "missing")})
-    (wheel,) = branches(stands, [], completeness(stands), "missing")
-    (a,) = wheel.positions
-    assert (a.wanted, a.inside[0].wanted, a.inside[0].inside[0].wanted) == (False, False, True)
-    tally = tallies(stands)
-    assert (tally["all"], tally["open"], tally["missing"], tally["not-looked"]) == (5, 4, 1, 3)
+def test_piles_hold_real_gaps_first_and_apart_what_only_follows() -> None:
+    stands = standings(SCHEDULE, [InHand("E")], {"A": PositionNote("A", "missing")})
+    found = piles(stands, [])
+    assert [(pile.state, pile.count) for pile in found if pile.count] == [("missing", 4), ("short", 1)]
+    assert [pile.state for pile in found] == list(ORDER) and ORDER[: len(REAL)] == REAL
+    missing = found[0]
+    assert [one.standing.component.id for one in missing.own["Wheel"]] == ["A"]
+    assert {name: [one.holder for one in pile] for name, pile in missing.along.items()} == {
+        "Wheel": ["Thing A", "Thing B"], "Brake": ["Thing A"],
+    }  # fmt: skip
 
 
-def test_every_position_of_every_catalogue_is_in_the_tree_once() -> None:
+def test_every_position_of_every_catalogue_is_in_tree_and_piles_once() -> None:
     for catalogue in bench.kinds():
         stands = standings(catalogue.components, [], {})
+        everything = sorted(one.id for one in catalogue.components)
         found: list[str] = []
-        pile = [one for branch in branches(stands, [], completeness(stands), "all") for one in branch.positions]
-        while pile:
-            one = pile.pop()
+        waiting = [one for branch in branches(stands, [], completeness(stands)) for one in branch.positions]
+        while waiting:
+            one = waiting.pop()
             found.append(one.standing.component.id)
-            pile += one.inside
-        assert sorted(found) == sorted(one.id for one in catalogue.components)
+            waiting += one.inside
+        assert sorted(found) == everything
+        shelves = [shelf for pile in piles(stands, []) for shelf in (pile.own, pile.along)]
+        assert sorted(one.standing.component.id for s in shelves for pile in s.values() for one in pile) == everything
 
 
 def test_likely_findings_come_first_and_none_is_lost() -> None:

@@ -11,5 +11,4 @@ def see(endpoint: str, said: str = "", anchor: str = "", /, **values: object) ->
 
     303, so that going back or loading again sends nothing twice.
     """
-    address = url_for(endpoint, said=said or None, **values)  # type: ignore[arg-type]
-    return redirect(f"{address}#{anchor}" if anchor else address, 303)
+    return redirect(url_for(endpoint, said=said or None, _anchor=anchor or None, **values), 303)  # type: ignore[arg-type]

@@ -2,33 +2,37 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from flask import Blueprint, render_template, request
 from werkzeug.wrappers import Response
 
 from survey import bench
+from survey.errors import BadValue
 from survey.model import POSITION_STATES
 from web import forms
 from web.answers import see
 from web.desk import the_survey
 from web.show.named import name_of
-from web.show.tree import FILTERS, branches, tallies
+from web.show.tree import REAL, VIEWS, branches, piles
 from web.words import ANSWERS
 
 pages = Blueprint("gaps", __name__, url_prefix="/gaps")
-SHOWN = tuple(key for key, _ in FILTERS)
+SHOWN = tuple(key for key, _ in VIEWS)
 
 
 @pages.get("/")
 def tree() -> str:
-    """The schedule, or what of it is not filled."""
+    """What is not filled, real gaps first; or the whole schedule as a tree."""
     survey = the_survey()
-    show = forms.word(request.args, "show", SHOWN) or "all"
-    standings, counts = bench.standings(survey), bench.completeness(survey)
-    tally = tallies(standings)
+    show = _view(request.args)
+    standings, counts, parts = bench.standings(survey), bench.completeness(survey), bench.parts(survey)
     return render_template(
         "gaps.html",
-        branches=branches(standings, bench.parts(survey), counts, show),
-        filters=[(key, words, tally[key]) for key, words in FILTERS],
+        branches=branches(standings, parts, counts) if show == "all" else [],
+        piles=piles(standings, parts) if show == "gaps" else [],
+        real=REAL,
+        views=VIEWS,
         show=show,
         total=sum(counts.values(), bench.Count()),
         labels={one.component.id: one.component.label for one in standings},
@@ -37,24 +41,36 @@ def tree() -> str:
     )
 
 
-@pages.post("/<component_id>")
-def answer(component_id: str) -> Response:
+@pages.post("/answer")
+def answer() -> Response:
     """Say how a position stands, or take it back."""
-    state = forms.word(request.form, "state", POSITION_STATES)
-    show = forms.word(request.form, "show", SHOWN) or "all"
-    bench.set_position(the_survey(), component_id, state, forms.text(request.form, "note"))
-    return see("gaps.tree", "answered" if state else "cleared", component_id, show=show)
+    state, position = forms.word(request.form, "state", POSITION_STATES), _position()
+    bench.set_position(the_survey(), position, state, forms.text(request.form, "note"))
+    return see("gaps.tree", "answered" if state else "cleared", position, show=_view(request.form))
 
 
-@pages.post("/<component_id>/here")
-def here(component_id: str) -> Response:
+@pages.post("/here")
+def here() -> Response:
     """It is here: record a part that answers to the position."""
-    part = bench.add_part(the_survey(), component_id, quantity=forms.quantity(request.form))
+    part = bench.add_part(the_survey(), _position(), quantity=forms.quantity(request.form))
     return see("parts.one", "added", part_id=part.id)
 
 
-@pages.post("/<component_id>/quantity")
-def quantity(component_id: str) -> Response:
+@pages.post("/quantity")
+def quantity() -> Response:
     """How many a complete machine has."""
-    bench.set_quantity(the_survey(), component_id, forms.quantity(request.form))
-    return see("gaps.tree", "noted", component_id, show=forms.word(request.form, "show", SHOWN) or "all")
+    position = _position()
+    bench.set_quantity(the_survey(), position, forms.quantity(request.form))
+    return see("gaps.tree", "noted", position, show=_view(request.form))
+
+
+def _view(said: Mapping[str, str]) -> str:
+    return forms.word(said, "show", SHOWN) or "gaps"
+
+
+def _position() -> str:
+    """The position that a form speaks of."""
+    said = forms.text(request.form, "component")
+    if not said:
+        raise BadValue("Nobody said which position is meant.", "Go back and answer at the position itself.")
+    return said

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from survey.model import Photo
 
@@ -12,11 +13,15 @@ PAGE_PHOTOS = 200
 
 @dataclass(frozen=True, slots=True)
 class RunPiece:
-    """A capture run, or the piece of a long one that stands on this page. ``total`` photos are in the whole run."""
+    """A capture run, or the piece of a long one that stands on this page. ``total`` photos are in the whole run.
+
+    ``singly``: these are photos taken one at a time that follow each other, put together to save room.
+    """
 
     photos: tuple[Photo, ...]
     whole: tuple[Photo, ...]
     first: int
+    singly: bool = False
 
     @property
     def total(self) -> int:
@@ -53,15 +58,25 @@ class Place:
 def sheet(runs: Sequence[Sequence[Photo]], page: int, size: int = PAGE_PHOTOS) -> Sheet:
     """That page of the runs; a run is only cut where it alone is longer than a page. A page too high is the last."""
     pages: list[list[RunPiece]] = [[]]
-    for run in runs:
+    for run, singly in _joined(runs):
         for start in range(0, len(run), size):
-            piece = RunPiece(tuple(run[start : start + size]), tuple(run), start + 1)
+            piece = RunPiece(tuple(run[start : start + size]), tuple(run), start + 1, singly)
             held = sum(len(one.photos) for one in pages[-1])
             if held and held + len(piece.photos) > size:
                 pages.append([])
             pages[-1].append(piece)
     shown = min(max(page, 1), len(pages))
     return Sheet(tuple(pages[shown - 1]), shown, len(pages), sum(len(run) for run in runs))
+
+
+def _joined(runs: Sequence[Sequence[Photo]]) -> Iterator[tuple[list[Photo], bool]]:
+    """The runs, with lone photos that follow each other made one run; whether it is such a one."""
+    for (lone, _), pile in groupby(runs, lambda run: (len(run) == 1, run[0].taken is None)):
+        if lone:
+            singles = [run[0] for run in pile]
+            yield singles, len(singles) > 1
+        else:
+            yield from ((list(run), False) for run in pile)
 
 
 def place_of(photo_id: int, runs: Sequence[Sequence[Photo]]) -> Place:

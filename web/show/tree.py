@@ -3,38 +3,31 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from survey.bench import Count, Standing
 from survey.model import GradedPart
 
-# What a reader may ask to see only; "open" is everything that is not settled.
-FILTERS: tuple[tuple[str, str], ...] = (
-    ("all", "Everything"),
-    ("open", "Gaps"),
-    ("missing", "Missing"),
-    ("wrong", "Wrong"),
-    ("short", "Short"),
-    ("unseen", "Inside, not seen"),
-    ("not-looked", "Not looked for"),
-)
-_SETTLED = ("here", "not-fitted")
+# How the page may be read: what is not filled, by how it stands; or the whole schedule as a tree.
+VIEWS: tuple[tuple[str, str], ...] = (("gaps", "Gaps first"), ("all", "The whole schedule"))
+
+# Real gaps first, then what nobody knows, then what was never there; "here" is no gap.
+ORDER = ("missing", "wrong", "short", "unseen", "not-looked", "not-fitted")
+REAL = ("missing", "wrong", "short")
 
 
 @dataclass(frozen=True, slots=True)
 class Position:
     """A position of the schedule with the parts that answer to it and the positions inside it.
 
-    ``holder``: what it sits in when that stands under another assembly. ``wanted``: the filter asked for it;
-    otherwise it only stands here because something inside it was asked for.
+    ``holder``: what it sits in, where the page does not show that by nesting.
     """
 
     standing: Standing
     parts: tuple[GradedPart, ...]
     inside: tuple[Position, ...]
     holder: str
-    wanted: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,34 +40,48 @@ class Branch:
     positions: tuple[Position, ...]
 
 
-def branches(
-    standings: Sequence[Standing], parts: Iterable[GradedPart], counts: Mapping[str, Count], show: str
-) -> list[Branch]:
-    """The assemblies that have anything the filter asks for."""
-    grower = _Grower(standings, parts, _asked(show))
+@dataclass(frozen=True, slots=True)
+class Pile:
+    """The positions that stand in one way, by assembly. ``along``: those that only follow from what holds them."""
+
+    state: str
+    anchor: str
+    count: int
+    own: dict[str, list[Position]]
+    along: dict[str, list[Position]]
+
+
+def branches(standings: Sequence[Standing], parts: Iterable[GradedPart], counts: Mapping[str, Count]) -> list[Branch]:
+    """The whole schedule, assembly by assembly."""
+    grower = _Grower(standings, parts)
     found = []
     for number, name in enumerate(counts, start=1):
         roots = [one for one in standings if one.component.assembly == name and not grower.holder_here(one)]
-        positions = tuple(filter(None, (grower.position(one) for one in roots)))
-        if positions:
-            found.append(Branch(name, f"assembly-{number}", counts[name], positions))
+        found.append(Branch(name, f"assembly-{number}", counts[name], tuple(map(grower.position, roots))))
     return found
 
 
-def tallies(standings: Iterable[Standing]) -> dict[str, int]:
-    """How many positions each filter would show."""
-    states = [one.state for one in standings]
-    return {key: sum(map(_asked_state(key), states)) for key, _ in FILTERS}
+def piles(standings: Sequence[Standing], parts: Iterable[GradedPart]) -> list[Pile]:
+    """What is not filled, by how it stands, in ``ORDER``; a way in which nothing stands has an empty pile."""
+    grower = _Grower(standings, parts)
+    found = {state: Pile(state, f"state-{state}", 0, {}, {}) for state in ORDER}
+    for one in standings:
+        if one.state in found:
+            pile = found[one.state]
+            shelf = pile.along if one.through else pile.own
+            shelf.setdefault(one.component.assembly, []).append(grower.alone(one))
+    return [replace(pile, count=_held(pile.own) + _held(pile.along)) for pile in found.values()]
+
+
+def _held(shelf: Mapping[str, Sequence[Position]]) -> int:
+    return sum(map(len, shelf.values()))
 
 
 class _Grower:
     """Grows the tree; a position inside another of its own assembly stands under it."""
 
-    def __init__(
-        self, standings: Sequence[Standing], parts: Iterable[GradedPart], asked: Callable[[Standing], bool]
-    ) -> None:
+    def __init__(self, standings: Sequence[Standing], parts: Iterable[GradedPart]) -> None:
         self._by_id = {one.component.id: one for one in standings}
-        self._asked = asked
         self._inside: defaultdict[str, list[Standing]] = defaultdict(list)
         for one in standings:
             if self.holder_here(one):
@@ -88,25 +95,16 @@ class _Grower:
         holder = self._by_id.get(one.component.inside or "")
         return holder is not None and holder.component.assembly == one.component.assembly
 
-    def position(self, one: Standing) -> Position | None:
-        """The position with what is inside it, or None when the filter asks for nothing of it."""
-        inside = tuple(filter(None, (self.position(below) for below in self._inside[one.component.id])))
-        wanted = self._asked(one)
-        if not wanted and not inside:
-            return None
+    def position(self, one: Standing) -> Position:
+        """The position with what is inside it."""
+        inside = tuple(map(self.position, self._inside[one.component.id]))
+        elsewhere = "" if self.holder_here(one) else self._holder(one)
+        return Position(one, tuple(self._parts[one.component.id]), inside, elsewhere)
+
+    def alone(self, one: Standing) -> Position:
+        """The position without what is inside it."""
+        return Position(one, tuple(self._parts[one.component.id]), (), self._holder(one))
+
+    def _holder(self, one: Standing) -> str:
         holder = self._by_id.get(one.component.inside or "")
-        elsewhere = holder.component.label if holder is not None and not self.holder_here(one) else ""
-        return Position(one, tuple(self._parts[one.component.id]), inside, elsewhere, wanted)
-
-
-def _asked(show: str) -> Callable[[Standing], bool]:
-    of_state = _asked_state(show)
-    return lambda one: of_state(one.state)
-
-
-def _asked_state(show: str) -> Callable[[str], bool]:
-    if show == "all":
-        return lambda state: True
-    if show == "open":
-        return lambda state: state not in _SETTLED
-    return lambda state: state == show
+        return "" if holder is None else holder.component.label
