@@ -22,7 +22,7 @@ PictureSize = Literal["thumb", "view", "original"]
 Points = Sequence[tuple[float, float]]
 
 __all__ = [
-    "add_mark", "capture_runs", "marks", "note_photo", "photo", "photos", "picture_path", "place_photo",
+    "add_mark", "capture_runs", "marks", "move_mark", "note_photo", "photo", "photos", "picture_path", "place_photo",
     "remove_mark", "set_aside", "take_in", "unplace_photo",
 ]  # fmt: skip
 
@@ -155,6 +155,20 @@ def add_mark(
     with survey.store.change("mark", survey.by) as change:
         row = change.insert("mark", mark_row(photo_id, shape, proved, part, finding))
     return Mark(row["id"], photo_id, part, finding, shape, proved)
+
+
+def move_mark(survey: Survey, mark_id: int, points: Points) -> Mark:
+    """Move a mark, or change its outline; its shape and what it points at stay.
+
+    Raises:
+        NoSuchThing: no such mark.
+        BadValue: the points do not fit its shape or lie outside the picture.
+    """
+    row = standing(survey, "mark", mark_id)
+    proved = prove_points(row["shape"], points)
+    with survey.store.change("move mark", survey.by) as change:
+        change.update("mark", [mark_id], {"points": json.dumps(proved)})
+    return Mark(mark_id, row["photo"], row["part"], row["finding"], row["shape"], proved)
 
 
 def remove_mark(survey: Survey, mark_id: int) -> None:

@@ -1,0 +1,111 @@
+"""Placing many photos at once, saying where things are, and finding a photo again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import photo_factory as make
+import pytest
+
+from survey import bench
+from survey.errors import BadValue, NoSuchThing
+from survey.model import Photo
+
+
+@pytest.fixture
+def survey(tmp_path: Path) -> Iterator[bench.Survey]:
+    """Five photos: three taken close together, two an hour later."""
+    with bench.make_survey(tmp_path / "heap", "lightweight", "Dairy find", by="Wren") as made:
+        for number, clock in enumerate(("18:00:10", "18:00:40", "18:01:10", "19:10:00", "19:10:30")):
+            exif = make.exif(original=f"2026:06:{19 + number // 4:02} {clock}")
+            picture = make.picture(image=make.textured(64, 48, number), exif=exif)
+            (tmp_path / f"IMG_{number}.jpg").write_bytes(picture)
+            bench.take_in(made, [tmp_path / f"IMG_{number}.jpg"])
+        yield made
+
+
+def numbers(found: list[Photo]) -> list[int]:
+    return [one.id for one in found]
+
+
+def test_several_photos_are_placed_in_one_act(survey: bench.Survey) -> None:
+    part = bench.add_part(survey, "B006")
+    bench.set_aside(survey, [2])
+    assert [one.parts for one in bench.place_photos(survey, [1, 2, 2, 3], part.id)] == [(part.id,)] * 3
+    assert bench.photo(survey, 2).state == "placed"
+    bench.undo(survey)
+    assert [one.state for one in bench.photos(survey)][:3] == ["waiting", "aside", "waiting"]
+
+
+def test_one_wrong_number_places_none(survey: bench.Survey) -> None:
+    part = bench.add_part(survey, "B006")
+    with pytest.raises(NoSuchThing):
+        bench.place_photos(survey, [1, 99], part.id)
+    with pytest.raises(BadValue):
+        bench.place_photos(survey, [], part.id)
+    assert bench.photo(survey, 1).state == "waiting"
+
+
+def test_the_run_tells_what_the_next_photo_shows(survey: bench.Survey) -> None:
+    carburettor = bench.add_part(survey, "B144", photos=[1])
+    bench.add_part(survey, "B006", photos=[4])
+    told = bench.suggest(survey, 2)
+    assert told.parts[0].part == bench.part(survey, carburettor.id).part
+    # common practice, no source: who photographs a carburettor goes on with what is inside it
+    assert {one.id for one in told.components[:8]} & {"B146", "B146a", "B146b"}
+    assert "B144" not in {one.id for one in told.components}
+
+
+def test_an_empty_survey_suggests_nothing(survey: bench.Survey) -> None:
+    assert bench.suggest(survey, 1) == bench.suggest(survey, 5)
+    assert bench.suggest(survey, 1).parts == ()
+
+
+def test_where_things_are(survey: bench.Survey) -> None:
+    part = bench.add_part(survey, "B006")
+    bench.put_in_box(survey, " box 10 ", photo_ids=[1, 2])
+    bench.put_in_box(survey, "box 2", photo_ids=[3], part_ids=[part.id])
+    assert [(one.name, one.photos, one.parts) for one in bench.boxes(survey)] == [("box 2", 1, 1), ("box 10", 2, 0)]
+    bench.undo(survey)
+    assert [one.name for one in bench.boxes(survey)] == ["box 10"]
+
+
+def test_which_way_round_did_that_spacer_sit(survey: bench.Survey) -> None:
+    hub = bench.add_part(survey, "B060", photos=[2], box="shelf 1")
+    bench.note_photo(survey, 2, note="Spacer sat with the bevel to the bearing", box="box 3")
+    bench.add_finding(survey, hub.id, "wear", 2, photo=2, note="brake side")
+    assert numbers(bench.find_photos(survey, "SPACER bevel")) == [2]
+    assert numbers(bench.find_photos(survey, "brake side")) == [2]
+    assert numbers(bench.find_photos(survey, "spacer", box="box 3", finding="wear")) == [2]
+    assert numbers(bench.find_photos(survey, "spacer", finding="crack")) == []
+    assert numbers(bench.find_photos(survey, since="2026-06-20")) == [5]
+    assert numbers(bench.find_photos(survey, until="2026-06-19")) == [1, 2, 3, 4]
+    assert numbers(bench.find_photos(survey)) == [1, 2, 3, 4, 5]
+
+
+def test_a_component_finds_what_is_inside_it_too(survey: bench.Survey) -> None:
+    bench.add_part(survey, "B146", photos=[3])
+    assert numbers(bench.find_photos(survey, component="B144")) == [3]
+    assert numbers(bench.find_photos(survey, component="B006")) == []
+
+
+def test_other_names_find_it(survey: bench.Survey) -> None:
+    """Mudguard and fender are one thing: common practice, no source."""
+    bench.add_part(survey, "B170", photos=[4])
+    assert numbers(bench.find_photos(survey, "fender")) == [4]
+
+
+def test_a_mark_is_moved_and_moved_back(survey: bench.Survey) -> None:
+    mark = bench.add_mark(survey, 1, "pin", [(0.2, 0.2)])
+    assert bench.move_mark(survey, mark.id, [(0.4, 0.5)]).points == ((0.4, 0.5),)
+    bench.undo(survey)
+    assert bench.marks(survey, 1)[0].points == ((0.2, 0.2),)
+    with pytest.raises(BadValue):
+        bench.move_mark(survey, mark.id, [(0.4, 0.5), (0.6, 0.6)])
+
+
+def test_the_next_things_of_a_fresh_survey_are_its_photos(survey: bench.Survey) -> None:
+    told = bench.next_things(survey)
+    assert [thing.doing for thing in told][:2] == ["place", "place"]
+    assert len(told) == 10
