@@ -57,7 +57,7 @@ VISITS = {
     "/": ("/",),
     "/static/<path:filename>": ("/static/teachest.css", "/static/icon.svg"),
     "/photos/": ("/photos/", "/photos/?show=waiting", "/photos/?show=placed", "/photos/?show=aside&page=7"),
-    "/photos/<int:photo_id>": ("/photos/1", "/photos/2", "/photos/3"),
+    "/photos/<int:photo_id>": ("/photos/1", "/photos/2", "/photos/3", "/photos/3?what=lever", "/photos/3?what=no+such"),
     "/photos/<int:photo_id>/mark": (
         "/photos/1/mark?part=1", "/photos/2/mark?part=2&shape=box", "/photos/2/mark?part=2&shape=box&at=0.1,0.2",
         "/photos/2/mark?part=2&shape=box&at=0.1,0.2;0.4,0.5",
@@ -67,7 +67,7 @@ VISITS = {
     "/pictures/<int:photo_id>/original": ("/pictures/1/original",),
     "/pictures/<int:photo_id>/crop": ("/pictures/1/crop?box=0.1,0.1,0.6,0.5&wide=300",),
     "/parts/": ("/parts/", "/parts/?grade=replace", "/parts/?q=handlebar", "/parts/?grade=reuse&q=nothing+like+it"),
-    "/parts/new": ("/parts/new",),
+    "/parts/new": ("/parts/new", "/parts/new?photo=3", "/parts/new?photo=3&what=gas+tank"),
     "/parts/<int:part_id>": ("/parts/1", "/parts/2", "/parts/3", "/parts/4"),
     "/parts/<int:part_id>/find": (
         "/parts/1/find", "/parts/1/find?photo=1", "/parts/4/find", "/parts/1/find?kind=bent",

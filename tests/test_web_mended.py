@@ -17,6 +17,7 @@ import web
 from survey import bench
 from web import forms
 from web.pages.upload import sent_name
+from web.show import picker
 from web.words import camera_words
 
 
@@ -155,3 +156,51 @@ def test_no_form_takes_it_that_a_safety_part_was_seen_bare(client: CheckedClient
     for page in (f"/parts/{BAR}/look", f"/parts/{BAR}/find?kind=bent"):
         chosen = [one["value"] for one in client.get(page).all("input") if one["name"] == "seen" and one.has("checked")]
         assert chosen == ["paint"]
+
+
+def test_a_component_is_found_by_any_of_its_names(client: CheckedClient, survey: bench.Survey) -> None:
+    page = client.get("/photos/3?what=gas+tank")
+    radios = [one for one in page.all("input") if one["name"] == "component"]
+    tank = next(one for one in bench.schedule(survey) if "gas tank" in one.names)
+    assert tank.id in {one["value"] for one in radios} and radios[-1]["value"] == "unknown"
+    assert tank.label in page.by_id("place").text
+    shown = {one["value"] for one in radios if one["value"] != "unknown"}
+    assert shown == {one.id for one in bench.schedule(survey) if picker.answers_to(one, "gas tank")}
+    placed = client.send("/photos/3/new-part", {"component": tank.id, "quantity": "1"})
+    assert tank.label in placed.by_id("shows").text
+
+
+def test_the_only_answer_is_chosen_and_none_leaves_unknown(client: CheckedClient, survey: bench.Survey) -> None:
+    wanted = [one.id for one in bench.schedule(survey) if picker.answers_to(one, "headlight bezel")]
+    assert wanted == ["B160a"]
+    assert client.get("/parts/new?what=headlight+bezel").form("/parts/new")["component"] == "B160a"
+    none = client.get("/parts/new?what=sidecar+wheel&photo=3")
+    assert "0 answers" in none.words
+    assert [one["value"] for one in none.all("input") if one["name"] == "component"] == ["unknown"]
+    assert "/parts/new?photo=3#place" in none.links.values(), "the way out of the search keeps the photo"
+
+
+def test_likely_components_come_first_and_other_names_are_told(client: CheckedClient, survey: bench.Survey) -> None:
+    bench.note_photo(survey, 3, box="Box 3")
+    page = client.get("/photos/3")
+    groups = [one["label"] for one in page.all("optgroup") if one.within("select")["name"] == "component"]  # type: ignore[index]
+    handlebar = bench.component(survey, "B052")
+    assert groups[0] == f"Likely next, of: {handlebar.assembly}", "the part from the same box leads"
+    assert groups[1:] == list(dict.fromkeys(one.assembly for one in bench.schedule(survey)))
+    options = [one.text for one in page.all("option")]
+    for one in bench.schedule(survey):
+        assert any(text.startswith(one.label) and all(name in text for name in one.names) for text in options)
+
+
+def test_what_is_in_hand_is_of_the_photo_then_of_the_box_then_the_last(survey: bench.Survey) -> None:
+    def near(photo: int | None) -> str | None:
+        found = picker.nearest(bench.parts(survey), bench.photo(survey, photo) if photo else None)
+        return found.id if found else None
+
+    assert [near(1), near(2), near(3), near(None)] == ["B052", "B076", "B067", "B067"]
+    bench.note_photo(survey, 3, box="Box 3")
+    assert near(3) == "B052"
+    inside = picker.picker(bench.schedule(survey), bench.parts(survey), "", bench.photo(survey, 2))
+    assert inside.likely[0].inside == "B076" and len(inside.likely) <= picker.LIKELY
+    assert not {one.id for one in inside.likely} & inside.taken
+    assert picker.nearest([], None) is None

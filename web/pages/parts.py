@@ -21,6 +21,7 @@ from web.show.named import (
     first_reason,
     name_of,
 )
+from web.show.picker import picker
 
 pages = Blueprint("parts", __name__, url_prefix="/parts")
 OUTCOMES = (*GRADES, *WAITINGS)
@@ -51,10 +52,10 @@ def listed() -> str:
 @pages.get("/new")
 def new() -> str:
     """The form for a part that is not recorded yet, with the photo that shows it if there is one."""
-    number = forms.maybe_number(request.args, "photo")
-    photo = None if number is None else bench.photo(the_survey(), number)
-    components = components_by_assembly(bench.schedule(the_survey()))
-    return render_template("part_new.html", photo=photo, components=components)
+    survey, number = the_survey(), forms.maybe_number(request.args, "photo")
+    photo = None if number is None else bench.photo(survey, number)
+    choice = picker(bench.schedule(survey), bench.parts(survey), forms.text(request.args, "what"), photo)
+    return render_template("part_new.html", photo=photo, picker=choice)
 
 
 @pages.post("/new")

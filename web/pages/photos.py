@@ -10,8 +10,9 @@ from survey.model import PhotoState
 from web import forms
 from web.answers import see
 from web.desk import kinds_by_id, the_survey
-from web.show.named import by_assembly, components_by_assembly
+from web.show.named import by_assembly
 from web.show.onphoto import on_photo
+from web.show.picker import picker
 from web.show.sheet import place_of, sheet
 
 pages = Blueprint("photos", __name__, url_prefix="/photos")
@@ -53,8 +54,7 @@ def one(photo_id: int) -> str:
         marks=marks,
         mark_lines=mark_lines,
         others=by_assembly((part for part in parts if part.part.id not in photo.parts), schedule),
-        components=components_by_assembly(schedule),
-        taken={part.part.component for part in parts},
+        picker=picker(schedule, parts, forms.text(request.args, "what"), photo),
     )
 
 
