@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
@@ -212,3 +212,88 @@ def test_everything_is_there_after_opening_again(survey: bench.Survey, photo: in
     survey.close()
     with bench.open_survey(survey.folder) as again:
         assert (bench.parts(again), bench.photos(again), bench.machine(again), bench.gaps(again)) == before
+
+
+TEXTS: dict[str, Callable[[bench.Survey, int, int, str], object]] = {
+    "label": lambda survey, part, photo, text: bench.change_part(survey, part, label=text),
+    "box": lambda survey, part, photo, text: bench.add_part(survey, None, box=text),
+    "note of a part": lambda survey, part, photo, text: bench.add_part(survey, None, note=text),
+    "note of a finding": lambda survey, part, photo, text: bench.add_finding(survey, part, "crack", 1, note=text),
+    "note of a look": lambda survey, part, photo, text: bench.nothing_wrong(survey, part, note=text),
+    "note of a photo": lambda survey, part, photo, text: bench.note_photo(survey, photo, note=text),
+    "note of a position": lambda survey, part, photo, text: bench.set_position(survey, "B053", "missing", text),
+    "reason": lambda survey, part, photo, text: bench.override(survey, part, "repair", text),
+    "reading": lambda survey, part, photo, text: bench.add_reading(survey, part, "rim-lateral", text),
+    "tool": lambda survey, part, photo, text: bench.add_reading(survey, part, "rim-lateral", "3 mm", text),
+    "number": lambda survey, part, photo, text: bench.add_number(survey, "frame", text),
+    "place": lambda survey, part, photo, text: bench.add_number(survey, text, "HP 1057"),
+    "machine": lambda survey, part, photo, text: bench.describe(survey, maker=text),
+    "component": lambda survey, part, photo, text: bench.add_component(
+        survey, Component("P01", text, "Carrier", None, 1, "running", "stay", "steel", own=True)
+    ),
+}
+
+
+@pytest.mark.parametrize("text", ["a\0b", "caf\udcff", "x" * 4001, "\x1b[2J", 5, None], ids=repr)
+@pytest.mark.parametrize("verb", TEXTS.values(), ids=TEXTS)
+def test_text_that_cannot_be_kept_is_refused_by_every_verb(
+    survey: bench.Survey, photo: int, verb: Callable[[bench.Survey, int, int, str], object], text: str
+) -> None:
+    rim = bench.add_part(survey, "B067").id
+    before = len(bench.history(survey))
+    if text is None and verb is TEXTS["note of a photo"]:
+        return  # there it means: leave it as it is
+    with pytest.raises(BadValue) as refusal:
+        verb(survey, rim, photo, text)
+    assert len(refusal.value.sentence) < 400
+    assert len(bench.history(survey)) == before
+
+
+def test_a_long_note_in_many_lines_is_kept_as_it_is(survey: bench.Survey) -> None:
+    note = "Box three, under the chain:\n\twrapped in the Dairyman's Gazette \N{RACING MOTORCYCLE} \u05d0\u05d1\n" * 55
+    assert bench.add_part(survey, None, note=note).note == note.strip()
+
+
+@pytest.mark.parametrize("number", [0, -1, 10_001, 10**20, True, 2.0, "2", None], ids=repr)
+def test_a_count_is_a_whole_number_within_reason(survey: bench.Survey, number: int) -> None:
+    part = bench.add_part(survey, "B052").id
+    for verb in (
+        lambda: bench.add_part(survey, None, quantity=number),
+        lambda: bench.change_part(survey, part, quantity=number),
+        lambda: bench.set_quantity(survey, "B068", number),
+        lambda: bench.add_component(
+            survey, Component("P01", "Carrier", "Carrier", None, number, "running", "stay", "steel", own=True)
+        ),
+        lambda: bench.add_finding(survey, part, "crack", number if number != "2" else 5),
+    ):
+        with pytest.raises(BadValue):
+            verb()
+
+
+@pytest.mark.parametrize("number", [10**20, -(10**20), 2**63])
+def test_a_number_beyond_counting_is_refused_plainly(survey: bench.Survey, photo: int, number: int) -> None:
+    part = bench.add_part(survey, "B052").id
+    for verb in (
+        lambda: bench.part(survey, number),
+        lambda: bench.photo(survey, number),
+        lambda: bench.place_photo(survey, number, part),
+        lambda: bench.add_finding(survey, number, "crack", 1),
+        lambda: bench.remove_finding(survey, number),
+        lambda: bench.add_part(survey, None, inside=number),
+        lambda: bench.add_part(survey, None, photos=[number]),
+        lambda: bench.picture_path(survey, number, "thumb"),
+    ):
+        with pytest.raises((BadValue, NoSuchThing)):
+            verb()
+
+
+def test_parts_do_not_sit_in_a_ring(survey: bench.Survey) -> None:
+    first, second, third = (bench.add_part(survey, None, label=name).id for name in ("tin", "box", "bag"))
+    bench.change_part(survey, first, inside=second)
+    bench.change_part(survey, second, inside=third)
+    for inside in (first, second, third):
+        with pytest.raises(BadValue):
+            bench.change_part(survey, third, inside=inside)
+    assert bench.change_part(survey, first, inside=third).inside == third
+    assert bench.change_part(survey, second, inside=None).inside is None
+    assert bench.change_part(survey, third, inside=second).inside == second

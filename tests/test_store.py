@@ -2,20 +2,33 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import sqlite3
 import subprocess
 import sys
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from house import TOP
 from sqlite_utils import Database
 
-from survey.errors import AlreadyASurvey, CannotWrite, ForeignDatabase, NewerSurvey, NotASurvey, SurveyBusy
+from survey import bench
+from survey.errors import (
+    AlreadyASurvey,
+    BadValue,
+    CannotWrite,
+    ForeignDatabase,
+    NewerSurvey,
+    NotASurvey,
+    Refusal,
+    SurveyBusy,
+)
 from survey.folder import layout, store
-from survey.folder.schema import COLUMNS, migrations
-from survey.folder.store import Store, create_store, open_store
+from survey.folder.schema import APPLICATION_ID, COLUMNS, migrations
+from survey.folder.store import Change, Store, open_store
 
 NOW = "2026-06-01T20:00:00Z"
 PART = {"label": "strange lug", "added_at": NOW}
@@ -23,6 +36,11 @@ PART = {"label": "strange lug", "added_at": NOW}
 
 def clock() -> str:
     return NOW
+
+
+def create_store(folder: Path, clock: Callable[[], str], fill: Callable[[Change], None] = lambda change: None) -> Store:
+    """A survey that holds what ``fill`` puts in."""
+    return store.create_store(folder, clock, "make survey", fill)
 
 
 @pytest.fixture
@@ -103,10 +121,13 @@ def test_a_folder_that_is_no_survey(tmp_path: Path) -> None:
     assert os.listdir(tmp_path) == []
 
 
-@pytest.mark.parametrize("content", [b"", b"this is a shopping list, not a database at all" * 40])
-def test_a_survey_db_that_is_no_database_of_ours(tmp_path: Path, content: bytes) -> None:
+@pytest.mark.parametrize(
+    ("content", "refusal"),
+    [(b"", NotASurvey), (b"this is a shopping list, not a database at all" * 40, ForeignDatabase)],
+)
+def test_a_survey_db_that_is_no_database_of_ours(tmp_path: Path, content: bytes, refusal: type[Refusal]) -> None:
     layout.database_path(tmp_path).write_bytes(content)
-    with pytest.raises(ForeignDatabase):
+    with pytest.raises(refusal):
         open_store(tmp_path, clock)
     assert layout.database_path(tmp_path).read_bytes() == content
 
@@ -119,6 +140,101 @@ def test_another_programs_database(tmp_path: Path) -> None:
     with pytest.raises(ForeignDatabase, match="not made by Teachest"):
         open_store(tmp_path, clock)
     assert path.read_bytes() == before
+
+
+def test_another_programs_database_is_not_even_touched(tmp_path: Path) -> None:
+    """SQLite's own opening would change the head of a database in WAL mode."""
+    path = layout.database_path(tmp_path)
+    other = sqlite3.connect(path)
+    other.execute("PRAGMA journal_mode = WAL")
+    other.execute("CREATE TABLE recipe (id INTEGER)")
+    other.close()
+    before = path.read_bytes()
+    with pytest.raises(ForeignDatabase, match="not made by Teachest"):
+        open_store(tmp_path, clock)
+    assert path.read_bytes() == before and os.listdir(tmp_path) == ["survey.db"]
+
+
+def test_a_survey_is_made_whole_or_not_at_all(tmp_path: Path) -> None:
+    folder = tmp_path / "heap"
+
+    def stumble(change: Change) -> None:
+        change.insert("part", PART)
+        raise ZeroDivisionError
+
+    with pytest.raises(ZeroDivisionError):
+        create_store(folder, clock, stumble)
+    with pytest.raises(NotASurvey, match="is empty"):
+        open_store(folder, clock)
+    made = create_store(folder, clock, lambda change: change.insert("part", PART) and None)
+    assert len(made.rows("SELECT * FROM part")) == len(made.rows("SELECT * FROM event")) == 1
+    with pytest.raises(AlreadyASurvey):
+        create_store(folder, clock)
+
+
+KILLED = """
+import os, sys
+from pathlib import Path
+from survey import bench
+from survey.folder import store
+left = int(sys.argv[2])
+def stop(real):
+    def counted(*given, **named):
+        global left
+        left -= 1
+        if left < 0:
+            os._exit(9)
+        return real(*given, **named)
+    return counted
+store.Change.insert = stop(store.Change.insert)
+store.migrations.apply = stop(store.migrations.apply)
+store._connect = stop(store._connect)
+bench.make_survey(Path(sys.argv[1]), "lightweight", "Dairy find")
+os._exit(9)
+"""
+
+
+@pytest.mark.parametrize("after", [0, 1, 2, 3, 40])
+def test_a_making_that_was_killed_can_be_run_again(tmp_path: Path, after: int) -> None:
+    """Killed before the database is there, before its tables, and while it is filled, with SQLite's cache spilt."""
+    folder = tmp_path / "heap"
+    run = subprocess.run([sys.executable, "-c", KILLED, str(folder), str(after)], cwd=TOP, check=False)
+    assert run.returncode == 9
+    with pytest.raises(NotASurvey):
+        bench.open_survey(folder)
+    with bench.make_survey(folder, "lightweight", "Dairy find") as made:
+        assert len(bench.schedule(made)) > 100 and bench.check(made) == []
+
+
+def test_a_making_that_left_a_journal_can_be_run_again(fresh: Store, tmp_path: Path) -> None:
+    """A power cut may leave half the database and a journal that leads back to nothing (SQLite: Hot Journals)."""
+    fresh.close()
+    other = tmp_path / "other"
+    other.mkdir()
+    path = layout.database_path(other)
+    with contextlib.closing(sqlite3.connect(path)) as half:
+        half.executescript("PRAGMA cache_size = 1; PRAGMA synchronous = OFF; BEGIN;")
+        half.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+        half.execute("CREATE TABLE part (label TEXT)")
+        half.executemany("INSERT INTO part VALUES (?)", [("x" * 900,)] * 100)
+        written = {name: (other / name).read_bytes() for name in os.listdir(other)}
+    assert set(written) == {"survey.db", "survey.db-journal"} and written["survey.db"]
+    for name, content in written.items():
+        (other / name).write_bytes(content)
+    with pytest.raises(NotASurvey, match=r"broken off"):
+        open_store(other, clock)
+    create_store(other, clock).close()
+
+
+@pytest.mark.parametrize("value", [10**20, "caf\udcff", object()])
+def test_what_no_column_can_hold_is_refused(fresh: Store, value: object) -> None:
+    with pytest.raises(BadValue, match="nothing was changed"), fresh.change("add part") as change:
+        change.insert("part", {**PART, "box": value})
+    with pytest.raises(BadValue):
+        fresh.rows("SELECT * FROM part WHERE id = ?", [value])
+    with pytest.raises(BadValue, match="cannot keep that"), fresh.change("add part") as change:
+        change.insert("part", {**PART, "inside": 99})
+    assert fresh.rows("SELECT * FROM part") == []
 
 
 def test_a_survey_written_by_a_later_teachest(fresh: Store) -> None:
@@ -137,7 +253,9 @@ def test_a_survey_written_by_a_later_teachest(fresh: Store) -> None:
 def test_an_older_survey_is_brought_up_to_date_after_a_snapshot(fresh: Store, monkeypatch: pytest.MonkeyPatch) -> None:
     fresh.close()
     grown = type(migrations)("teachest")
-    grown._migrations = list(migrations._migrations)
+    with contextlib.closing(Database(memory=True)) as empty:
+        for step in migrations.pending(empty):
+            grown(name=step.name)(step.fn)
 
     @grown()
     def step_002_trial(db: Database) -> None:

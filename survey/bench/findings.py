@@ -8,6 +8,7 @@ from survey import knowledge
 from survey.bench.parts import facts_of
 from survey.bench.parts import part as graded_part
 from survey.bench.photos import link_photo, mark_row, prove_points
+from survey.bench.said import prove_text
 from survey.bench.survey import Survey, put_aside, standing
 from survey.errors import BadValue, NoSuchThing
 from survey.folder import records
@@ -52,9 +53,9 @@ def add_finding(
     """
     one = graded_part(survey, part_id)
     knowledge.finding_kind(kind)
-    if step not in STEPS:
+    if type(step) is not int or step not in STEPS:
         raise BadValue(f"{step!r} is no step.", "A finding has steps 1, 2, 3 and 4: see teachest rules --findings")
-    manner = _manner(seen, one.component)
+    manner, said = _manner(seen, one.component), prove_text("note", note)
     if points and photo is None:
         raise BadValue("A mark needs a photo to be drawn on.", "Say which with --photo.")
     if photo is not None:
@@ -68,7 +69,7 @@ def add_finding(
                 "kind": kind,
                 "step": step,
                 "seen": manner,
-                "note": note.strip(),
+                "note": said,
                 "by": survey.by,
                 "at": change.at,
             },
@@ -99,13 +100,11 @@ def nothing_wrong(
         NoSuchThing: no such part or photo.
         BadValue: no such way of looking.
     """
-    manner = _manner(seen, graded_part(survey, part_id).component)
+    manner, said = _manner(seen, graded_part(survey, part_id).component), prove_text("note", note)
     if photo is not None:
         standing(survey, "photo", photo)
     with survey.store.change("nothing wrong seen", survey.by) as change:
-        row = change.insert(
-            "look", {"part": part_id, "seen": manner, "note": note.strip(), "by": survey.by, "at": change.at}
-        )
+        row = change.insert("look", {"part": part_id, "seen": manner, "note": said, "by": survey.by, "at": change.at})
         if photo is not None:
             link_photo(change, part_id, photo)
             change.insert("look_photo", {"look": row["id"], "photo": photo})
@@ -138,14 +137,14 @@ def add_reading(survey: Survey, part_id: int, name: str, written: str, tool: str
         BadValue: the value is no size, of another dimension, or not to be believed.
     """
     kind = _reading_kind(reading_kinds(survey, part_id), name)
-    value = _value_in_unit(kind, written)
+    value, with_tool = _value_in_unit(kind, prove_text("value", written)), prove_text("tool", tool)
     _prove_believable(kind, value)
     with survey.store.change("add reading", survey.by) as change:
         row = change.insert(
             "reading",
             {
                 "part": part_id, "name": kind.id, "value": value, "unit": kind.unit, "written": written.strip(),
-                "tool": tool.strip(), "by": survey.by, "at": change.at,
+                "tool": with_tool, "by": survey.by, "at": change.at,
             },
         )  # fmt: skip
     return next(reading for reading in records.readings(survey.store) if reading.id == row["id"])

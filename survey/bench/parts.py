@@ -9,6 +9,7 @@ from typing import Any, Protocol, TypeVar
 
 from survey import knowledge
 from survey.bench.photos import link_photo
+from survey.bench.said import prove_count, prove_text
 from survey.bench.schedule import component as component_of
 from survey.bench.schedule import schedule
 from survey.bench.survey import Survey, standing
@@ -51,10 +52,10 @@ def add_part(
         BadValue: quantity below 1, or no such material.
     """
     fields = {
-        "component": component, "label": label.strip(), "quantity": quantity, "inside": inside,
-        "material": material, "box": box.strip(), "note": note.strip(),
+        "component": component, "label": label, "quantity": quantity, "inside": inside,
+        "material": material, "box": box, "note": note,
     }  # fmt: skip
-    _prove_fields(survey, fields)
+    fields = _proved(survey, fields)
     shown = list(dict.fromkeys(photos))
     for photo_id in shown:
         standing(survey, "photo", photo_id)
@@ -79,10 +80,8 @@ def change_part(survey: Survey, part_id: int, **fields: Any) -> Part:
     unknown = sorted(set(fields) - set(PART_FIELDS))
     if unknown:
         raise BadValue(f"A part has no {unknown[0]!r}.", "It has: " + ", ".join(PART_FIELDS) + ".")
-    if fields.get("inside") == part_id:
-        raise BadValue("A part does not sit inside itself.")
-    changes = {name: value.strip() if isinstance(value, str) else value for name, value in fields.items()}
-    _prove_fields(survey, changes)
+    changes = _proved(survey, fields)
+    _prove_no_ring(survey, part_id, changes.get("inside"))
     if changes:
         with survey.store.change("change part", survey.by) as change:
             change.update("part", [part_id], changes)
@@ -112,13 +111,14 @@ def override(survey: Survey, part_id: int, grade: Grade | None, reason: str = ""
     standing(survey, "part", part_id)
     if grade is not None and grade not in GRADES:
         raise BadValue(f"{grade!r} is no grade.", "Say one of: " + ", ".join(GRADES) + ".")
-    if grade is not None and not reason.strip():
+    because = prove_text("reason", reason)
+    if grade is not None and not because:
         raise BadValue("An own grade needs a reason.", "Say in a few words why you differ from the rules.")
     with survey.store.change("own grade", survey.by) as change:
         if grade is None:
             change.remove("own_grade", [part_id])
         else:
-            said = {"grade": grade, "reason": reason.strip(), "by": survey.by, "at": change.at}
+            said = {"grade": grade, "reason": because, "by": survey.by, "at": change.at}
             if change.update("own_grade", [part_id], said) is None:
                 change.insert("own_grade", {"part": part_id, **said})
     return records.own_grades(survey.store).get(part_id)
@@ -261,21 +261,33 @@ def _taken_for_another(survey: Survey, change: Change, before: GradedPart, compo
                 change.update("finding", [finding.id], {"seen": "paint"})
 
 
-def _prove_fields(survey: Survey, fields: Mapping[str, Any]) -> None:
+def _proved(survey: Survey, fields: Mapping[str, Any]) -> dict[str, Any]:
     proofs: dict[str, Callable[[Any], object]] = {
         "component": lambda value: value is None or component_of(survey, value),
-        "quantity": _prove_quantity,
+        "quantity": lambda value: prove_count("quantity of a part", value),
         "inside": lambda value: value is None or standing(survey, "part", value),
         "material": _prove_material,
     }
     for name, value in fields.items():
         if name in proofs:
             proofs[name](value)
+    return {name: value if name in proofs else prove_text(name, value) for name, value in fields.items()}
 
 
-def _prove_quantity(quantity: int) -> None:
-    if not isinstance(quantity, int) or not 1 <= quantity <= 10_000:
-        raise BadValue("A part's quantity is a whole number from 1 to 10,000.")
+def _prove_no_ring(survey: Survey, part_id: int, inside: int | None) -> None:
+    """A part does not sit in itself, nor in what sits in it, however deep."""
+    holders = {one.id: one.inside for one in records.parts(survey.store)}
+    holder, passed = inside, set[int]()
+    while holder is not None and holder not in passed:
+        if holder == part_id:
+            raise BadValue(
+                f"Part {part_id} cannot sit in part {inside}: that one sits in part {part_id}."
+                if inside != part_id
+                else "A part does not sit inside itself.",
+                "Say of one of them that it sits in nothing, or in something else.",
+            )
+        passed.add(holder)
+        holder = holders.get(holder)
 
 
 def _prove_material(material: str | None) -> None:

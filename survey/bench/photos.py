@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
+from survey.bench.said import prove_text
 from survey.bench.survey import Survey, put_aside, standing
 from survey.errors import BadValue, NoSuchThing
 from survey.folder import records
@@ -90,7 +91,7 @@ def photo(survey: Survey, photo_id: int) -> Photo:
 def note_photo(survey: Survey, photo_id: int, note: str | None = None, box: str | None = None) -> Photo:
     """Write a note on a photo, or the box it was unpacked from; None leaves it as it is."""
     standing(survey, "photo", photo_id)
-    changes = {name: text.strip() for name, text in (("note", note), ("box", box)) if text is not None}
+    changes = {name: prove_text(name, text) for name, text in (("note", note), ("box", box)) if text is not None}
     if changes:
         with survey.store.change("note photo", survey.by) as change:
             change.update("photo", [photo_id], changes)

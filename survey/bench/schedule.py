@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 
 from survey import knowledge
+from survey.bench.said import prove_count, prove_text
 from survey.bench.survey import Survey
 from survey.errors import BadValue, NoSuchThing
 from survey.folder import records
@@ -72,11 +73,10 @@ def set_quantity(survey: Survey, component_id: str, quantity: int) -> Component:
     """Change how many a complete machine has (spokes: count the holes in the hub).
 
     Raises:
-        BadValue: fewer than one.
+        BadValue: fewer than one, or more than any machine has.
     """
     component(survey, component_id)
-    if quantity < 1:
-        raise BadValue("A position has a quantity of at least 1.", "If this machine never had it, say: not-fitted.")
+    prove_count("quantity of a position", quantity)
     with survey.store.change("set quantity", survey.by) as change:
         change.update("component", [component_id], {"quantity": quantity})
     return component(survey, component_id)
@@ -100,7 +100,7 @@ def set_position(survey: Survey, component_id: str, state: PositionState | None,
         if state is None:
             change.remove("position", [component_id])
             return
-        said = {"state": state, "note": note.strip(), "by": survey.by, "at": change.at}
+        said = {"state": state, "note": prove_text("note", note), "by": survey.by, "at": change.at}
         if change.update("position", [component_id], said) is None:
             change.insert("position", {"component": component_id, **said})
 
@@ -156,12 +156,13 @@ def _no_such_component(component_id: str, known: list[Component]) -> NoSuchThing
 
 def _prove_component(new: Component, known: list[Component]) -> None:
     words = knowledge.vocabulary()
+    needed = [("id", new.id), ("label", new.label), ("assembly", new.assembly)]
+    if not all([prove_text(what, text) for what, text in needed]):
+        raise BadValue("A component needs an id, a label and an assembly.")
+    prove_text("finish", new.finish)
     if any(one.id == new.id for one in known):
         raise BadValue(f"The schedule has a component {new.id!r} already.", "Choose another id.")
-    if not new.id.strip() or not new.label.strip() or not new.assembly.strip():
-        raise BadValue("A component needs an id, a label and an assembly.")
-    if new.quantity < 1:
-        raise BadValue("A component has a quantity of at least 1.")
+    prove_count("quantity of a component", new.quantity)
     for what, word, allowed in (
         ("duty", new.duty, DUTIES),
         ("class", new.part_class, tuple(words.class_)),

@@ -9,9 +9,10 @@ from types import TracebackType
 from typing import Any, TypeVar, cast
 
 from survey import knowledge
+from survey.bench.said import prove_text
 from survey.errors import BadValue, NoSuchThing
 from survey.folder import records
-from survey.folder.store import Store, create_store, open_store
+from survey.folder.store import Change, Store, create_store, open_store
 from survey.model import Catalogue, Event, Machine, Number
 
 _Found = TypeVar("_Found")
@@ -77,14 +78,16 @@ def make_survey(folder: Path, kind: str, name: str, *, by: str = "", clock: Call
         AlreadyASurvey, CannotWrite: the folder cannot be had.
     """
     catalogue = knowledge.catalogue(kind)
-    if not name.strip():
+    called, maker = prove_text("name", name), prove_text("surveyor", by)
+    if not called:
         raise BadValue("The survey needs a name.", 'Give one with --name, for example --name "Dairy find".')
-    store = create_store(folder, clock)
-    with store.change("make survey", by) as change:
-        change.insert("machine", {"id": 1, "name": name.strip(), "kind": kind, "surveyor": by})
+
+    def fill(change: Change) -> None:
+        change.insert("machine", {"id": 1, "name": called, "kind": kind, "surveyor": maker})
         for ordinal, component in enumerate(catalogue.components):
             change.insert("component", records.component_row(component, ordinal))
-    return Survey(folder, store, by)
+
+    return Survey(folder, create_store(folder, clock, "make survey", fill, by), by)
 
 
 def open_survey(folder: Path, *, by: str = "", clock: Callable[[], str] = utc_now) -> Survey:
@@ -110,9 +113,9 @@ def describe(survey: Survey, **fields: str) -> Machine:
     unknown = sorted(set(fields) - set(MACHINE_FIELDS))
     if unknown:
         raise BadValue(f"A machine has no {unknown[0]!r}.", "It has: " + ", ".join(MACHINE_FIELDS) + ".")
-    if "name" in fields and not fields["name"].strip():
+    changes: dict[str, Any] = {field: prove_text(field, text) for field, text in fields.items()}
+    if changes.get("name") == "":
         raise BadValue("The survey needs a name.")
-    changes: dict[str, Any] = {field: text.strip() for field, text in fields.items()}
     if changes:
         with survey.store.change("describe machine", survey.by) as change:
             change.update("machine", [1], changes)
@@ -124,12 +127,13 @@ def add_number(survey: Survey, place: str, text: str, note: str = "") -> Number:
 
     The text is kept character for character; only the place must not be empty.
     """
-    if not place.strip() or not text.strip():
+    said = {"place": prove_text("place", place), "text": text, "note": prove_text("note", note)}
+    if not said["place"] or not prove_text("number", text):
         raise BadValue(
             "A number needs the place where it stands and its characters.", "For example: frame 'HP 1057 *'."
         )
     with survey.store.change("write number", survey.by) as change:
-        row = change.insert("number", {"place": place.strip(), "text": text, "note": note.strip()})
+        row = change.insert("number", said)
     return Number(row["id"], row["place"], row["text"], row["note"])
 
 

@@ -7,6 +7,8 @@ from collections import defaultdict
 from collections.abc import Sequence
 from typing import Any
 
+from survey.errors import ForeignDatabase
+from survey.folder.plainly import PUT_BACK
 from survey.folder.store import Row, Store
 from survey.model import (
     Component,
@@ -55,7 +57,12 @@ def schedule(store: Store) -> list[Component]:
 
 def machine(store: Store) -> Machine:
     """The machine, with its numbers as stamped."""
-    row = store.rows("SELECT * FROM machine WHERE id = 1")[0]
+    row = store.row("SELECT * FROM machine WHERE id = 1")
+    if row is None:
+        raise ForeignDatabase(
+            f"The survey in {str(store.folder)!r} does not say what machine it is of: survey.db is damaged.",
+            PUT_BACK,
+        )
     numbers = tuple(
         Number(n["id"], n["place"], n["text"], n["note"])
         for n in store.rows("SELECT * FROM number WHERE gone_at IS NULL ORDER BY id")

@@ -13,6 +13,15 @@ APPLICATION_ID = 0x54434853  # "TCHS", so that another program's survey.db is to
 migrations = Migrations("teachest")
 
 
+def step_names(steps: Migrations) -> list[str]:
+    """The names of all steps of a diary: what an empty database would still have to go through."""
+    empty = Database(memory=True, execute_plugins=False)
+    try:
+        return [step.name for step in steps.pending(empty)]
+    finally:
+        empty.close()
+
+
 @migrations()
 def step_001_first_house(db: Database) -> None:
     """The tables of the first version."""

@@ -15,9 +15,10 @@ from typing import Any
 
 from sqlite_utils import Database
 
-from survey.errors import AlreadyASurvey, CannotWrite, ForeignDatabase, NewerSurvey, Refusal, SurveyBusy
+from survey.errors import AlreadyASurvey, ForeignDatabase, NewerSurvey, NotASurvey
 from survey.folder import layout
-from survey.folder.schema import APPLICATION_ID, migrations
+from survey.folder.plainly import PUT_BACK, plain_words
+from survey.folder.schema import APPLICATION_ID, migrations, step_names
 
 Row = dict[str, Any]
 
@@ -27,6 +28,10 @@ Row = dict[str, Any]
 _JOURNAL = "DELETE"
 _SYNCHRONOUS = "EXTRA"
 _BUSY_SECONDS = 5.0
+
+_HEAD_BYTES = 100
+_MAGIC = b"SQLite format 3\0"
+_APPLICATION_ID = slice(68, 72)
 
 _KEYS: dict[str, tuple[str, ...]] = {
     "component": ("id",),
@@ -116,13 +121,13 @@ class Store:
 
     def edition(self, *tables: str) -> tuple[int, ...]:
         """Numbers that differ from the last time if any of these tables was changed, here or by another process."""
-        with self._lock, _plain_words(self.folder):
+        with self._lock, plain_words(self.folder):
             elsewhere = int(self._db.execute("PRAGMA data_version").fetchone()[0])
             return (elsewhere, *(self._edition[table] for table in tables))
 
     def rows(self, sql: str, values: Sequence[Any] | dict[str, Any] = ()) -> list[Row]:
         """All rows of a question, as dictionaries."""
-        with self._lock, _plain_words(self.folder):
+        with self._lock, plain_words(self.folder):
             cursor = self._db.execute(sql, values)
             names = [column[0] for column in cursor.description or ()]
             return [dict(zip(names, row, strict=True)) for row in cursor]
@@ -138,7 +143,7 @@ class Store:
 
         ``turns``: the batch of the act that this one takes back or does again.
         """
-        with self._lock, _plain_words(self.folder):
+        with self._lock, plain_words(self.folder):
             try:
                 with self._db.atomic():
                     yield Change(self._db, self._edition, self._clock(), by, verb, turns)
@@ -157,25 +162,32 @@ def keys_of(table: str) -> tuple[str, ...]:
     return _KEYS.get(table, ("id",))
 
 
-def create_store(folder: Path, clock: Callable[[], str]) -> Store:
-    """Make the folder with an empty database.
+def create_store(
+    folder: Path, clock: Callable[[], str], verb: str, fill: Callable[[Change], None], by: str = ""
+) -> Store:
+    """Make the folder and in it a database that ``fill`` fills, both in one transaction: all of it is there or nothing.
+
+    What a making that was broken off has left is taken up again.
 
     Raises:
         AlreadyASurvey: a survey or other files are there.
         CannotWrite: the folder cannot be made or written.
     """
-    if layout.database_path(folder).exists():
-        raise AlreadyASurvey(
-            f"The folder {str(folder)!r} is a survey already.", "Choose another folder, or go on with that one."
-        )
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise AlreadyASurvey(f"{str(folder)!r} is in use and is not an empty folder.", "Choose a new folder name.")
-    with _plain_words(folder):
+    _prove_free(folder)
+    with plain_words(folder):
         for room in layout.ROOMS:
             (folder / room).mkdir(parents=True, exist_ok=True)
         db = _connect(folder)
-        db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-        migrations.apply(db)
+        try:
+            with db.atomic():
+                db.execute(f"PRAGMA application_id = {APPLICATION_ID}")  # a write: two makers take turns from here on
+                if db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
+                    raise _made_already(folder)
+                migrations.apply(db)
+                fill(Change(db, Counter(), clock(), by, verb))
+        except BaseException:
+            db.close()
+            raise
         return Store(folder, db, clock)
 
 
@@ -183,16 +195,17 @@ def open_store(folder: Path, clock: Callable[[], str]) -> Store:
     """Open a survey, bringing an older one up to date after keeping a snapshot of it.
 
     Raises:
-        NotASurvey: no survey.db there.
+        NotASurvey: no survey.db there, or an empty one.
         ForeignDatabase: survey.db is not one of ours, or damaged.
         NewerSurvey: a later Teachest wrote it.
         CannotWrite: it needs bringing up to date and cannot be written.
     """
     layout.require_survey(folder)
-    with _plain_words(folder):
+    with plain_words(folder):
+        _prove_ours(folder)
         db = _connect(folder)
         try:
-            _prove_ours(folder, db)
+            _prove_known(folder, db)
             if migrations.pending(db):
                 _snapshot(folder, db, clock())
                 migrations.apply(db)
@@ -200,6 +213,36 @@ def open_store(folder: Path, clock: Callable[[], str]) -> Store:
             db.close()
             raise
         return Store(folder, db, clock)
+
+
+def _prove_free(folder: Path) -> None:
+    """Refuse a folder that is in use; the empty rooms and the empty database of a broken-off making are not."""
+    if not folder.exists() and not folder.is_symlink():
+        return
+    if folder.is_dir():
+        database = layout.database_path(folder)
+        half_made = not database.exists() or database.stat().st_size == 0 or _journal(folder).exists()
+        if not half_made:
+            raise _made_already(folder)
+        if all(_left_by_a_making(entry) for entry in folder.iterdir()):
+            return
+    raise AlreadyASurvey(f"{str(folder)!r} is in use and is not an empty folder.", "Choose a new folder name.")
+
+
+def _left_by_a_making(entry: Path) -> bool:
+    if entry.name in layout.ROOMS:
+        return entry.is_dir() and not any(entry.iterdir())
+    return entry.name in (layout.DATABASE, _journal(entry.parent).name)
+
+
+def _journal(folder: Path) -> Path:
+    return folder / f"{layout.DATABASE}-journal"
+
+
+def _made_already(folder: Path) -> AlreadyASurvey:
+    return AlreadyASurvey(
+        f"The folder {str(folder)!r} is a survey already.", "Choose another folder, or go on with that one."
+    )
 
 
 def _connect(folder: Path) -> Database:
@@ -217,17 +260,40 @@ def _may_write(path: Path) -> bool:
     return os.access(path.parent, os.W_OK) and (not path.exists() or os.access(path, os.W_OK))
 
 
-def _prove_ours(folder: Path, db: Database) -> None:
-    if db.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
+def _prove_ours(folder: Path) -> None:
+    """Look at the head of survey.db alone: SQLite would already write to another program's database on opening it.
+
+    The head is described in SQLite's documentation, Database File Format, section 1.3.
+    """
+    with layout.database_path(folder).open("rb") as stream:
+        head = stream.read(_HEAD_BYTES)
+    if not head.strip(b"\0"):
+        raise NotASurvey(
+            f"survey.db in {str(folder)!r} is empty: the making of the survey was broken off, or its content was lost.",
+            "If the survey is new, run teachest new again; if not, put back a copy of survey.db.",
+        )
+    if not head.startswith(_MAGIC):
+        raise ForeignDatabase(
+            f"survey.db in {str(folder)!r} is no database of Teachest's, or its beginning is damaged.", PUT_BACK
+        )
+    if int.from_bytes(head[_APPLICATION_ID], "big") != APPLICATION_ID:
         raise ForeignDatabase(
             f"survey.db in {str(folder)!r} was not made by Teachest.", "Name another folder; nothing was changed."
         )
-    ours = {step.name for step in migrations._migrations}
+
+
+def _prove_known(folder: Path, db: Database) -> None:
+    """Refuse steps of the schema that were taken by a later Teachest."""
+    ours = step_names(migrations)
     newer = [step.name for step in migrations.applied(db) if step.name not in ours]
     if newer:
         raise NewerSurvey(
             f"The survey in {str(folder)!r} was written by a later Teachest (it knows {newer[0]!r}).",
             "Bring this Teachest up to date; nothing was changed.",
+        )
+    if len(ours) == len(migrations.pending(db)):
+        raise NotASurvey(
+            f"The survey in {str(folder)!r} has no tables: its making was broken off.", "Run teachest new again."
         )
 
 
@@ -244,36 +310,3 @@ def _as_row(cursor: sqlite3.Cursor, values: Sequence[Any]) -> Row:
 
 def _as_json(row: Row | None) -> str | None:
     return None if row is None else json.dumps(row, ensure_ascii=False, sort_keys=True)
-
-
-@contextlib.contextmanager
-def _plain_words(folder: Path) -> Iterator[None]:
-    """Turn what SQLite and the disk say into one clear sentence."""
-    try:
-        yield
-    except Refusal:
-        raise
-    except sqlite3.Error as error:
-        raise _refusal_for(folder, error) from error
-    except OSError as error:
-        raise CannotWrite(
-            f"{str(folder)!r} cannot be written: {error.strerror or error}.", "Check the folder's permissions and room."
-        ) from error
-
-
-def _refusal_for(folder: Path, error: sqlite3.Error) -> Refusal:
-    code = getattr(error, "sqlite_errorcode", None)
-    primary = None if code is None else code & 0xFF
-    if primary in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
-        return SurveyBusy(
-            f"The survey in {str(folder)!r} is being written by another Teachest.", "Wait a moment and try again."
-        )
-    if primary in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM, sqlite3.SQLITE_FULL):
-        return CannotWrite(
-            f"The survey in {str(folder)!r} cannot be written ({error}); nothing was changed.",
-            "Check that the folder is not read-only and that there is room on the disk.",
-        )
-    return ForeignDatabase(
-        f"survey.db in {str(folder)!r} cannot be read as a Teachest survey ({error}).",
-        "Nothing was changed. If it is your survey, put back a copy of survey.db; the folder snapshots may hold one.",
-    )
