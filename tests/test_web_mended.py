@@ -184,23 +184,11 @@ def test_likely_components_come_first_and_other_names_are_told(client: CheckedCl
     bench.note_photo(survey, 3, box="Box 3")
     page = client.get("/photos/3")
     groups = [one["label"] for one in page.all("optgroup") if one.within("select")["name"] == "component"]  # type: ignore[index]
-    handlebar = bench.component(survey, "B052")
-    assert groups[0] == f"Likely next, of: {handlebar.assembly}", "the part from the same box leads"
+    assert groups[0] == "Likely, from what lies near it"
+    select = next(one for one in page.all("select") if one["name"] == "component")
+    likely = [one["value"] for one in select.children[2].children]
+    assert likely == [one.id for one in bench.suggest(survey, 3).components] and likely
     assert groups[1:] == list(dict.fromkeys(one.assembly for one in bench.schedule(survey)))
     options = [one.text for one in page.all("option")]
     for one in bench.schedule(survey):
         assert any(text.startswith(one.label) and all(name in text for name in one.names) for text in options)
-
-
-def test_what_is_in_hand_is_of_the_photo_then_of_the_box_then_the_last(survey: bench.Survey) -> None:
-    def near(photo: int | None) -> str | None:
-        found = picker.nearest(bench.parts(survey), bench.photo(survey, photo) if photo else None)
-        return found.id if found else None
-
-    assert [near(1), near(2), near(3), near(None)] == ["B052", "B076", "B067", "B067"]
-    bench.note_photo(survey, 3, box="Box 3")
-    assert near(3) == "B052"
-    inside = picker.picker(bench.schedule(survey), bench.parts(survey), "", bench.photo(survey, 2))
-    assert inside.likely[0].inside == "B076" and len(inside.likely) <= picker.LIKELY
-    assert not {one.id for one in inside.likely} & inside.taken
-    assert picker.nearest([], None) is None

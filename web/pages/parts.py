@@ -54,7 +54,8 @@ def new() -> str:
     """The form for a part that is not recorded yet, with the photo that shows it if there is one."""
     survey, number = the_survey(), forms.maybe_number(request.args, "photo")
     photo = None if number is None else bench.photo(survey, number)
-    choice = picker(bench.schedule(survey), bench.parts(survey), forms.text(request.args, "what"), photo)
+    likely = bench.suggest(survey, photo.id).components if photo else ()
+    choice = picker(bench.schedule(survey), bench.parts(survey), forms.text(request.args, "what"), likely)
     return render_template("part_new.html", photo=photo, picker=choice)
 
 

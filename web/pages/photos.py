@@ -10,7 +10,7 @@ from survey.model import PhotoState
 from web import forms
 from web.answers import see
 from web.desk import kinds_by_id, the_survey
-from web.show.named import by_assembly
+from web.show.named import by_assembly, name_of
 from web.show.onphoto import on_photo
 from web.show.picker import picker
 from web.show.sheet import place_of, sheet
@@ -45,6 +45,7 @@ def one(photo_id: int) -> str:
     """One photo, large, with everything that can be said of it."""
     survey = the_survey()
     photo, parts, schedule = bench.photo(survey, photo_id), bench.parts(survey), bench.schedule(survey)
+    likely = bench.suggest(survey, photo_id)
     shown, marks, mark_lines = on_photo(photo, bench.marks(survey, photo_id), parts, kinds_by_id())
     return render_template(
         "photo.html",
@@ -53,8 +54,10 @@ def one(photo_id: int) -> str:
         shown=shown,
         marks=marks,
         mark_lines=mark_lines,
+        name_of=name_of,
         others=by_assembly((part for part in parts if part.part.id not in photo.parts), schedule),
-        picker=picker(schedule, parts, forms.text(request.args, "what"), photo),
+        picker=picker(schedule, parts, forms.text(request.args, "what"), likely.components),
+        likely_parts=likely.parts,
     )
 
 
