@@ -217,6 +217,28 @@ def parts() -> tuple[GradedPart, ...]:
     )  # fmt: skip
 
 
+def everywhere(text: str) -> ReportSource:
+    """A survey with the same words in every place an owner may write in."""
+    place = component("OWN1", text, text, "safety", "lug", finish=text)
+    inner = component("OWN2", text, text, "safety", "lug", inside="OWN1")
+    one = graded(
+        Part(1, None, text, box=text, note=text, photos=(1, 2)), None, (CRACK_RULE, PIT_RULE),
+        own_grade=OwnGrade(1, "repair", text, text, AT.format(9)),
+        findings=(Finding(1, 1, "crack", 3, "bare", text, text, AT.format(7), (1,)),
+                  Finding(2, 1, "bend", 2, "paint", text, text, AT.format(8))),
+        looks=(Look(1, 1, "paint", text, text, AT.format(8)),),
+        readings=(Reading(1, 1, text, 1.0, "mm", text, text, 0.1, text, AT.format(8)),),
+        marks=(Mark(1, 1, 1, 1, "pin", ((0.5, 0.5),)),),
+    )  # fmt: skip
+    two = graded(Part(2, "OWN1", text, box=text, note=text), place, (CRACK_RULE,))
+    stamps = (Number(1, text, text, text),)
+    return ferryman(
+        machine=Machine(text, "lightweight", text, text, text, text, text, text, text, stamps),
+        schedule=(place, inner), graded=(one, two), gaps=(Gap(inner, "missing", 0, text, inside_present=True),),
+        not_fitted=(),
+    )  # fmt: skip
+
+
 def photo(id: int, width: int = 4000, height: int = 3000, **more: Any) -> Photo:
     facts: dict[str, Any] = {
         "taken": f"2026-03-0{1 + id % 9}T10:00:00", "taken_from": "original", "offset": "+00:00",

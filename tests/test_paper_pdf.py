@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,17 +16,20 @@ from paper_ferryman import (
     HOSTILE,
     SCHEDULE,
     component,
+    everywhere,
     ferryman,
     finding,
     graded,
     gradient_pictures,
     parts,
+    photo,
 )
 from pypdf import PdfReader
 
-from survey.errors import BadValue, CannotWrite, NoSuchThing, ToolMissing
-from survey.model import Gap, Machine, Part
-from survey.paper import gather, write_pdf
+from survey.errors import BadValue, CannotPrint, CannotWrite, NoSuchThing, ToolMissing
+from survey.model import Gap, Machine, Mark, Part
+from survey.paper import gather, write_html, write_pdf
+from survey.paper.crops import STRIP
 from survey.paper.data import CropRequest, ReportData
 from survey.paper.glyphs import covered, printable
 
@@ -148,6 +152,49 @@ def test_nothing_is_printed_below_the_foot_or_off_the_paper(long_ones: dict[str,
     for page in long_ones[paper].pages:
         high = float(page.mediabox.height)
         assert all(5 * MM < piece[0] < high - 10 * MM for piece in pieces(page))
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_pages_of_parts_are_filled(long_ones: dict[str, PdfReader], paper: str) -> None:
+    """A page ends early only where the next part's heading, picture and facts would not fit together any more."""
+    pages = list(long_ones[paper].pages)
+    last = next(n for n, page in enumerate(pages) if "What is missing, here but wrong" in page.extract_text())
+    feet = [min(piece[0] for piece in pieces(page) if piece[0] > 19 * MM) for page in pages[3 : last - 1]]
+    assert len(feet) > 8
+    high = float(pages[0].mediabox.height) - 38 * MM
+    empty = [(foot - 19 * MM) / high for foot in feet]
+    assert max(empty) < 0.42, empty
+    assert sum(empty) / len(empty) < 0.15, empty
+
+
+def long_part(rulings: int = 12) -> Any:
+    """A part whose rulings do not fit on one page, each with an end that can be told from every other."""
+    fired = tuple(
+        replace(CRACK_RULE, rule=f"rule-{n:02}", because=f"begin{n:02} " + "reason " * 60 + f"end{n:02}")
+        for n in range(rulings)
+    )
+    return ferryman(graded=(graded(Part(77, "B030", "The long one"), BAR, fired),))
+
+
+def test_a_part_that_goes_over_the_page_says_whose_the_rest_is_and_its_rulings_stay_whole(tmp_path: Path) -> None:
+    write_pdf(gather(long_part()), gradient_pictures(), tmp_path / "r.pdf")
+    texts = [page.extract_text() for page in PdfReader(tmp_path / "r.pdf").pages]
+    for n in range(12):
+        (page,) = (text for text in texts if f"begin{n:02}" in text)
+        assert f"end{n:02}" in page
+    holding = [text for text in texts if "Ruling on no. 77" in text]
+    assert len(holding) >= 3
+    assert "no. 77, continued" not in holding[0]
+    assert all("Handlebar (The long one) · no. 77, continued" in text for text in holding[1:])
+    assert sum("continued" in text for text in texts) == len(holding) - 1
+
+
+def test_facts_of_any_length_go_over_the_page_under_their_parts_name(tmp_path: Path) -> None:
+    long = graded(Part(77, "B030", "", note="word " * 4000, photos=(1, 2)), BAR, (CRACK_RULE,))
+    write_pdf(gather(ferryman(graded=(long,))), gradient_pictures(), tmp_path / "r.pdf")
+    reader = PdfReader(tmp_path / "r.pdf")
+    assert sum(page.extract_text().count("word") for page in reader.pages) >= 4000
+    assert sum("no. 77, continued" in page.extract_text() for page in reader.pages) >= 2
 
 
 def test_type_is_large_enough_for_a_bench(long_ones: dict[str, PdfReader]) -> None:
@@ -312,6 +359,64 @@ def test_any_letter_of_any_script_can_be_written_down(tmp_path: Path) -> None:
     note = "".join(chr(code) for code in range(1, 0x2FA20, 11) if not 0xD800 <= code <= 0xDFFF)
     write_pdf(gather(ferryman(machine=Machine("M", "lightweight", note=note))), gradient_pictures(), tmp_path / "r.pdf")
     assert len(PdfReader(tmp_path / "r.pdf").pages) >= 10
+
+
+MARKUP = "#panic() * _ $ @ref [ ] \\ // /* `x` ```y``` = h\n- l\n+ e\n/ t: d <lab> ~ -- #let x = 1 #{ \\u{41}"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [MARKUP, "x" * 4000, "word " * 800, "שלום עולם مرحبا بالعالم", "自転車の部品 🛠️ हिन्दी", "", " ", "\u200f"],
+    ids=["markup", "one long word", "long", "right to left", "letters not had", "empty", "blank", "invisible"],
+)
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_any_words_in_any_place_are_printed_and_stay_on_the_paper(text: str, paper: str, tmp_path: Path) -> None:
+    data = gather(everywhere(text))
+    write_pdf(data, gradient_pictures(), tmp_path / "r.pdf", paper)
+    reader = PdfReader(tmp_path / "r.pdf")
+    for page in reader.pages:
+        right = float(page.mediabox.width) - 12 * MM
+        for run, left in runs_of(page):
+            assert left < right, run
+    if text is MARKUP:
+        assert words(reader).count(squeezed(text)) >= 15
+    write_html(data, gradient_pictures(), tmp_path / "r.html")
+
+
+def runs_of(page: Any) -> list[tuple[str, float]]:
+    """Every run of letters on the page and where it begins, from the left edge."""
+    found: list[tuple[str, float]] = []
+
+    def note(text: str, cm: Any, tm: Any, font: Any, size: float) -> None:
+        if text.strip() and font:
+            found.append((text, tm[4] * cm[0] + cm[4]))
+
+    page.extract_text(visitor_text=note)
+    return found
+
+
+def test_pictures_of_any_shape_are_printed(tmp_path: Path) -> None:
+    """A strip one pixel high has no shape that can be set; a mark on it is still to be found."""
+    strips = {1: photo(1, 60000, 1), 2: photo(2, 1, 60000), 3: photo(3, 1, 1), 4: photo(4, 9000, 600)}
+    marks = tuple(Mark(n, n, 1, n, "pin", ((0.5, 0.5),)) for n in (1, 2))
+    found = tuple(finding(n, 1, "crack", 3, photos=(n,)) for n in (1, 2))
+    part = graded(Part(1, "B030", "", photos=(1, 2, 3, 4)), BAR, (CRACK_RULE,), findings=found, marks=marks)
+    data = gather(ferryman(graded=(part,), photos=strips))
+    write_pdf(data, gradient_pictures(), tmp_path / "r.pdf")
+    assert "not in its true shape" in " ".join(page.extract_text() for page in PdfReader(tmp_path / "r.pdf").pages)
+    assert all(1 / STRIP <= picture.aspect <= STRIP / 2 for picture in data.pictures)
+
+
+def test_what_the_typesetter_will_not_set_is_refused_with_a_way_round(
+    data: ReportData, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    broken = tmp_path / "report.typ"
+    broken.write_text("#(1 / 0)")
+    monkeypatch.setattr("survey.paper.pdf.TEMPLATE", broken)
+    with pytest.raises(CannotPrint, match="divide by zero") as refused:
+        write_pdf(data, gradient_pictures(), tmp_path / "r.pdf")
+    assert ".html" in refused.value.next_step
+    assert not (tmp_path / "r.pdf").exists()
 
 
 # --- what may not leave, and what may go wrong

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from survey.errors import BadSize
 from survey.grading import numbers_of, reasons
 from survey.model import Component, Finding, FindingKind, Gap, GradedPart, Look, Machine, Photo, Reading, Ruling
 from survey.paper import words
@@ -261,10 +262,18 @@ def _readings(graded: GradedPart) -> tuple[ReadingLine, ...]:
     lines = []
     for reading in graded.readings:
         spread = f" ± {reading.uncertainty:g} {reading.unit}" if reading.uncertainty else ""
-        said = both_ways(parse_size(reading.written, default_unit=reading.unit))
+        said = _both_ways(reading)
         name = reading.name.replace("_", " ").replace("-", " ")
         lines.append(ReadingLine(name, said + spread, reading.tool, reading.by, reading.at[:10]))
     return tuple(lines)
+
+
+def _both_ways(reading: Reading) -> str:
+    """As written and in the other system; only as written where an older Teachest read it otherwise than this one."""
+    try:
+        return both_ways(parse_size(reading.written, default_unit=reading.unit))
+    except BadSize:
+        return reading.written
 
 
 def _own_grade(graded: GradedPart) -> OwnGradeLine | None:

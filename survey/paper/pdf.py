@@ -68,7 +68,14 @@ def _lay_out_pictures(data: ReportData, pictures: Pictures, room: Path) -> list[
 def _told(data: ReportData, files: list[str | None]) -> dict[str, Any]:
     told: dict[str, Any] = {"title": data.title, **asdict(data), "duties": dict(DUTY_WORDS)}
     told["several"] = data.record.several
-    told["foot"] = f"{shortened(data.identity.name)}, condition report of {data.record.made_at}"
+    told["foot"] = f"{shortened(data.identity.name, 60)}, condition report of {data.record.made_at}"
+    machine = data.identity
+    told["lead"] = shortened(
+        " · ".join(filter(None, (machine.maker, machine.model, machine.year, machine.engine))), 150
+    )
+    told["heading"] = shortened(data.identity.name)
+    for group in told["assemblies"]:
+        group["heading"] = shortened(group["name"], 48)
     entries = [part for group in told["assemblies"] for part in group["parts"]]
     shown = [picture for entry in entries for picture in entry["pictures"]]
     for picture, file in zip(shown, files, strict=True):
@@ -84,7 +91,9 @@ def _printable(value: Any, key: str = "") -> Any:
     """The same structure with every text made of letters the fonts have, and of words that can be broken."""
     if isinstance(value, str):
         # What is spoken and not set needs no place to break a line.
-        return printable(value) if key in ("alt", "title") else breakable(printable(value))
+        if key in ("alt", "title"):
+            return printable(value)
+        return breakable(printable(shortened(value) if key == "label" else value))
     if isinstance(value, dict):
         return {key: _printable(one, key) for key, one in value.items()}
     if isinstance(value, list | tuple):
