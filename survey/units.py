@@ -56,7 +56,9 @@ _UNITS = (
     Unit("thou per inch", "ratio", Fraction(1, 1000), ("thou per inch of bore", "thou to the inch")),
     Unit("deg", "angle", Fraction(1), ("degree", "degrees", "deg.", "°")),
     Unit("min", "angle", Fraction(1, 60), ("minute", "minutes", "arcmin", "'")),
-    Unit("off", "count", Fraction(1), ("pcs", "pieces", "piece", "teeth", "links", "cracks", "crack")),
+    Unit(
+        "off", "count", Fraction(1), ("pcs", "pieces", "piece", "teeth", "links", "cracks", "crack", "leaks", "strands")
+    ),
 )
 
 UNITS: dict[str, Unit] = {unit.id: unit for unit in _UNITS}

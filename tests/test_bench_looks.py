@@ -55,11 +55,11 @@ def test_a_part_without_a_name_counts_as_seen_through_a_coat(survey: bench.Surve
 
 
 def test_an_unsaid_look_passes_no_safety_part(survey: bench.Survey) -> None:
-    drum = bench.add_part(survey, "B070")
+    plate = bench.add_part(survey, "B076")
     finding = bench.add_finding(survey, bench.add_part(survey, "B006").id, "corrosion_surface", 1)
     barrel = bench.add_finding(survey, bench.add_part(survey, "B110").id, "corrosion_surface", 1)
-    assert bench.nothing_wrong(survey, drum.id).seen == "paint"
-    assert bench.part(survey, drum.id).verdict.outcome == "not-looked-at"
+    assert bench.nothing_wrong(survey, plate.id).seen == "paint"
+    assert bench.part(survey, plate.id).verdict.outcome == "not-looked-at"
     assert (finding.seen, barrel.seen) == ("paint", "bare")
 
 

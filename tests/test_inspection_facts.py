@@ -16,11 +16,16 @@ import pytest
 from rules_cases import facts_from
 
 from survey.grading import judge
+from survey.knowledge.catalogues import catalogues
 from survey.knowledge.rules import rulebook
-from survey.model import SEEN, STEPS
+from survey.model import SEEN, STEPS, Catalogue
 
 BOOK = rulebook()
 TESTED = {"crack_test": 0.0}
+# Whatever throws somebody off when it lets go: frame, steering, suspension and wheel (MOT manual, sections 2, 5, 6).
+CARRIES_THE_RIDER = (
+    "frame", "lug", "fork", "stanchion", "slider", "yoke", "handlebar", "pivot", "wheel-spindle", "hub", "lever",
+)  # fmt: skip
 
 
 def outcome(part: str, found: list[str] | None = None, look: list[str] | None = None, **readings: float) -> str:
@@ -144,9 +149,9 @@ def test_a_chain_beyond_the_makers_figure(stretch: float) -> None:
 
 def test_a_clean_look_is_no_crack_test() -> None:
     """Penetrant and magnetic testing (ISO 3452-1, ISO 9934-1) exist because eyes miss cracks."""
-    for part in ("frame", "fork", "yoke", "handlebar", "wheel-spindle", "hub", "lever"):
+    for part in CARRIES_THE_RIDER:
         assert outcome(f"safety {part} steel", look=["bare"]) == "examine-first"
-        assert outcome(f"safety {part} steel", look=["bare"], **TESTED) == "reuse"
+        assert outcome(f"safety {part} steel", look=["bare"], rod_worn=0.0, **TESTED) == "reuse"
         assert outcome(f"safety {part} steel", look=["bare"], crack_test=1) in ("examine-first", "replace")
 
 
@@ -168,3 +173,75 @@ def test_a_broken_off_tab_on_a_mudguard_is_a_repair(step: int) -> None:
 def test_a_part_from_another_machine_is_not_reused_here(duty: str, part_class: str) -> None:
     """Common practice, no source."""
     assert outcome(f"{duty} {part_class} steel", ["wrong_part 4 bare"], ["bare"], **TESTED) == "replace"
+
+
+# What one clean look at the bare part is worth, class by class; what is left at "reuse" can be seen from every side
+# and is looked at again when it is built up. Where no manual is named: judgement.
+ONE_CLEAN_LOOK = {
+    "examine-first": {*CARRIES_THE_RIDER, "tyre"},
+    "take-a-reading": {
+        "rim",  # MOT manual for motorcycles 5.2.2
+        "chain", "brake-shoe", "linkage", "cable",  # MOT manual, brakes; chain makers' figures
+        "drum", "spring",
+        "tank", "fuel-fitting", "float",  # MOT manual for motorcycles, section 6: no leak
+    },
+    "reuse": {
+        "brake-cam", "brake-plate", "bush", "carburettor", "control", "damper", "fastener", "head-bearing", "lamp",
+        "rubber", "seal", "seat", "spokes", "sprocket", "stand", "stay", "switch", "tinware", "wheel-bearing", "wiring",
+    },
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", catalogues(), ids=lambda kind: kind.kind)
+def test_what_one_clean_look_is_worth(kind: Catalogue) -> None:
+    for one in (*kind.components, *kind.extras):
+        if one.duty == "safety":
+            graded = outcome(f"safety {one.part_class} {one.material} {one.id}", look=["bare"])
+            assert one.part_class in ONE_CLEAN_LOOK[graded], (one, graded)
+
+
+@pytest.mark.parametrize("material", ["rubber", "fibre"])
+def test_no_look_makes_an_old_tyre_young(material: str) -> None:
+    """Published advice gives a tyre five to seven years, some ten; a look does not tell its age."""
+    for found in ([], ["rubber 1 bare"], ["wear 1 bare"]):
+        assert outcome(f"safety tyre {material}", found, ["bare"]) == "examine-first"
+
+
+@pytest.mark.parametrize(
+    ("part", "reading"),
+    [
+        ("safety cable spring-steel", {"broken_strands": 0.0}),
+        ("safety linkage steel", {"rod_worn": 10.0}),
+        ("safety tank steel", {"leak_test": 0.0}),
+        ("safety fuel-fitting copper-alloy", {"leak_test": 0.0}),
+        ("safety spring spring-steel", {"spring_length": 62.0, "spring_length_book": 61.0}),
+    ],
+)
+def test_what_is_owed_can_be_given(part: str, reading: dict[str, float]) -> None:
+    assert outcome(part, look=["bare"]) == "take-a-reading"
+    assert outcome(part, look=["bare"], **reading) == "reuse"
+
+
+@pytest.mark.parametrize("duty", ["running", "cosmetic"])
+def test_what_hurts_nobody_owes_nothing_for_a_clean_look(duty: str) -> None:
+    for part in ("cable spring-steel", "spring spring-steel", "linkage steel", "tank steel", "lever steel"):
+        assert outcome(f"{duty} {part}", look=["bare"]) == "reuse"
+
+
+@pytest.mark.parametrize("material", ["glass", "hard-plastic"])
+@pytest.mark.parametrize("step", [2, 3, 4])
+def test_a_cracked_lens_is_not_welded(material: str, step: int) -> None:
+    """Common practice, no source."""
+    assert outcome(f"safety lamp {material}", [f"crack {step} bare"], ["bare"]) == "replace"
+
+
+@pytest.mark.parametrize("step", STEPS)
+@pytest.mark.parametrize("kind", ["crack", "perforation"])
+@pytest.mark.parametrize("part_class", ["lamp", "tinware"])
+def test_only_sheet_metal_is_mended_as_sheet(part_class: str, kind: str, step: int) -> None:
+    """Common practice, no source: what is not sheet metal takes no weld and no solder."""
+    for material in ("zinc", "hard-plastic", "glass", "rubber", "fibre", "cast-iron", "unknown"):
+        graded = outcome(f"safety {part_class} {material}", [f"{kind} {step} bare"], ["bare"])
+        assert graded in ("examine-first", "replace"), material
+    if step < 3:
+        assert outcome(f"safety {part_class} steel", [f"{kind} {step} bare"], ["bare"]) == "repair"

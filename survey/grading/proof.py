@@ -23,8 +23,9 @@ Inputs = dict[str, Value]
 
 # On a safety part these are never less than "examine first", at these steps.
 NEVER_EASY: dict[str, tuple[int, ...]] = {"crack": STEPS, "perforation": STEPS, "previous_repair": (2, 3, 4)}
-# Sheet that carries nobody may be mended at home.
+# Sheet metal that carries nobody may be mended at home; a lamp's glass, plastic or die-cast parts are no sheet.
 SHEET: tuple[str, ...] = ("tinware", "lamp")
+SHEET_METALS: tuple[str, ...] = ("steel", "aluminium", "copper-alloy")
 # Columns of the later stages in which words that every row treats alike may stand for each other.
 _ALIKE = ("class", "crack-test", "measured", "first")
 
@@ -80,8 +81,9 @@ def no_reading_is_never_inside(parts: Product, cells: Iterable[Cell]) -> None:
 
 
 def nothing_dangerous_is_easy(parts: Product, cells: Iterable[Cell]) -> None:
-    """A crack, a hole, a repair of unknown standard on a safety part is never less than examine first; sheet may."""
-    watched = parts.parts("duty", ["safety"]) & ~parts.parts("class", SHEET)
+    """A crack, a hole, a repair nobody knows on a safety part is never less than examine first; sheet metal may."""
+    sheet = parts.parts("class", SHEET) & parts.parts("material", SHEET_METALS)
+    watched = parts.parts("duty", ["safety"]) & ~sheet
     for cell in cells:
         if cell.step in NEVER_EASY.get(cell.finding, ()):
             for outcome, bits in cell.outcomes.items():

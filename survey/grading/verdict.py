@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from survey.errors import BadValue
 from survey.grading.facts import HARDNESS, UNKNOWN, Measured, PartFacts
-from survey.grading.readings import joined
+from survey.grading.readings import joined, state_of
 from survey.grading.rows import Row
 from survey.grading.rulebook import Rulebook
 from survey.model import SEEN, STEPS, Duty, Ruling, Seen, Verdict
@@ -58,9 +58,11 @@ class _Judgement:
             row = self.book.answer(
                 kind, step, self._measured(kind), self.duty, self.part_class, self.material, self.facts.component
             )
-            self._fire(row, written)
             inputs = {"duty": self.duty, "speaks-of": self.book.words.subject(kind), "seen": seen, "first": row.then}
-            for extra in self.book.after("looking", inputs):
+            not_well_seen = self.book.after("looking", inputs)
+            if row.then != "reuse" or not not_well_seen:  # nobody can call mild what was not well seen
+                self._fire(row, written)
+            for extra in not_well_seen:
                 self._fire(extra, written)
 
     def _findings(self) -> Iterator[tuple[Written, str, int, Seen]]:
@@ -127,8 +129,11 @@ class _Judgement:
 
     def _owed(self) -> Measured:
         """The joined state of the readings that are owed on such a part even where nothing wrong was seen."""
-        owed = {kind for reading in self.book.readings_for(self.part_class) if reading.owed for kind in reading.answers}
-        return joined((self._measured(kind), True) for kind in sorted(owed))
+        return joined(
+            (state_of(kind, self.facts.readings, self.facts.component, self.material, self.duty), True)
+            for kind in self.book.readings_for(self.part_class)
+            if kind.owed
+        )
 
 
 def _order(ruling: Ruling) -> tuple[int, str, tuple[str, int, str]]:
