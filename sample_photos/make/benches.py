@@ -83,7 +83,7 @@ def carton_skin(seed):
     mat, n = material("carton", seed)
     _x, y, _ = n.axes(n.coords())
     flute = n.math("SINE", n.mul(y, 2 * math.pi / 0.0066))
-    fibre = n.noise(1, n.vec("MULTIPLY", n.where(), (70, 900, 100)))
+    fibre = n.noise(1, n.vec("MULTIPLY", n.where(), (70, 900, 900)))
     wide, speck = n.noise(5), n.noise(650)
     _, blot, scratch = n.wear(1.6)
     base = n.mix(n.step(fibre, 0.3, 0.7), (0.27, 0.175, 0.098), (0.345, 0.235, 0.14))
@@ -204,7 +204,7 @@ def hardboard(seed):
     mat, n = material("hardboard", seed)
     wide, mid, fine = n.noise(5), n.noise(60), n.noise(700)
     fleck, blot, scratch = n.wear(1.5)
-    base = n.mix(n.step(fine, 0.35, 0.65), (0.112, 0.058, 0.030), (0.165, 0.094, 0.052))
+    base = n.mix(n.step(fine, 0.3, 0.7), (0.122, 0.066, 0.034), (0.150, 0.084, 0.046))
     base = n.mix(n.mul(n.step(wide, 0.4, 0.65), 0.5), base, (0.075, 0.042, 0.025))
     base = n.mix(n.mul(scratch, 0.5), base, (0.27, 0.18, 0.11))
     base = n.mix(n.step(fleck, 0.35, 0.5), base, (0.26, 0.33, 0.30))
@@ -214,7 +214,7 @@ def hardboard(seed):
         {"rust": 0.0, "part": 0.0},
         base_color=base,
         roughness=n.blend(oil, n.add(0.44, n.mul(mid, 0.25)), 0.3),
-        normal=n.bump(n.sub(n.mul(fine, 0.3), n.mul(scratch, 0.7)), 0.00012),
+        normal=n.bump(n.sub(n.mul(fine, 0.1), n.mul(scratch, 0.7)), 0.00008),
     )
     grid_surface(lambda a, b: 0 * a, 3000, 3000, 2, mat)
 

@@ -45,7 +45,9 @@ def plate(row, plates, draft):
     subjects, corners = render.build(row)
     size = _plate_size(row, draft)
     told = render.geometry(row, subjects, corners, row["size"])
-    render.picture(row, size, 4 if draft else row.get("samples", 6), plates / f"{row['file']}.png")
+    render.picture(
+        row, size, 4 if draft else row.get("samples", 5 if max(size) <= 1600 else 4), plates / f"{row['file']}.png"
+    )
     if row.get("masks") and not draft:
         small = [round(c * 1000 / max(row["size"])) for c in row["size"]]
         told["visible"] = areas(render, render.labels(small, plates), row, plates)

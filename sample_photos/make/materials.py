@@ -176,7 +176,7 @@ def brass(seed, grime=0.4):
     return mat
 
 
-def rubber(seed, perished=0.6, weighted=False, scale=260):
+def rubber(seed, perished=0.6, weighted=False, scale=190):
     """Old black rubber: grey bloom, and cracks where it has perished."""
     mat, n = material("rubber", seed)
     wide, fine = n.noise(30), n.noise(500)
@@ -186,7 +186,7 @@ def rubber(seed, perished=0.6, weighted=False, scale=260):
     open_ = n.add(wide, n.mul(n.sub(n.noise(150), 0.5), 0.6))
     if weighted:
         open_ = n.add(open_, n.attribute("rusty"))
-    gate = n.step(open_, 0.56 - 0.3 * perished, 0.70 - 0.3 * perished)
+    gate = n.step(open_, 0.60 - 0.3 * perished, 0.72 - 0.3 * perished)
     crack = n.mul(n.inv(n.step(far, 0.03, 0.14)), gate)
     crack = n.peak(crack, n.mul(n.mul(n.inv(n.step(small, 0.0, 0.10)), gate), 0.7))
     base = n.mix(
@@ -195,7 +195,7 @@ def rubber(seed, perished=0.6, weighted=False, scale=260):
     base = n.mix(n.mul(n.step(n.noise(70), 0.5, 0.75), 0.6), base, (0.17, 0.14, 0.105))
     base = n.mix(n.mul(gate, 0.35), base, (0.15, 0.145, 0.135))
     base = n.mix(crack, base, (0.004, 0.004, 0.004))
-    height = n.sub(n.mul(fine, 0.2), n.mul(crack, 1.6))
+    height = n.sub(n.mul(fine, 0.2), n.mul(crack, 1.3))
     n.finish(
         {"rust": 0.0, "part": PART, "mark": n.step(crack, 0.4, 0.6)},
         base_color=base,

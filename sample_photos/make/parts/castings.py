@@ -6,7 +6,6 @@ import math
 
 import numpy as np
 from materials import alloy, fracture, plain, steel
-from mathutils import Matrix
 from scipy.spatial import ConvexHull
 from solids import (
     circle,
@@ -92,10 +91,8 @@ def crankcase_torn():
     """Left crankcase half, joint face up, seen from below: the drain hole's thread torn out."""
     rng = np.random.default_rng(8)
     body = _case(alloy(33, True, 0.5, 0.75, 0.40, True))
-    bore = orient(rod(DRAIN / 2 + 0.1, 60, bevel=0), (34, -84, 20), (1, 0, 0), (0, 0, 1))
-    bore.data.transform(Matrix.Translation((0, -0.006, 0)))
+    bore = orient(rod(DRAIN / 2 + 0.1, 60, bevel=0), (34, -40, 20), (1, 0, 0), (0, 0, 1))
     face = orient(rod(40, 20, bevel=0), (34, -75.3, 20), (1, 0, 0), (0, 0, 1))
-    bore.data.transform(Matrix.Translation((0, 0.0, 0)))
     cut(body, [bore, face])
     weight(
         body,
@@ -206,7 +203,12 @@ def piston():
         a = (np.arctan2(p[:, 1], p[:, 0]) / (2 * math.pi) % 1 * 719).astype(int)
         side = np.exp(-(((np.degrees(np.arctan2(p[:, 1], p[:, 0])) + 62) / 24) ** 2))
         blowby = 0.18 * np.clip((p[:, 2] - 26) / 14, 0, 1)
-        return np.where(p[:, 2] > 49.8, 0.34, 0) + blowby * (p[:, 2] < 49.8) + streaks[a] * (0.5 + 1.4 * side) - 0.05
+        return (
+            np.where(p[:, 2] > 49.8, 0.34, 0)
+            + blowby * (p[:, 2] < 49.8)
+            + streaks[a] * (0.5 + 1.4 * side) * (p[:, 2] < 49)
+            - 0.05
+        )
 
     weight(body, "rusty", soot)
     rings = [ring(27.4, 25.0, 1.8, (0, 0, z), mat=steel(52, 0.25, 40, 0.3), bevel=0.2) for z in (42.3, 37.3)]
@@ -252,19 +254,19 @@ def cylinder_head():
         rod(4.4, 80, (x, y, -10), bevel=0) for x in (-34, 34) for y in (-34, 34)
     ]
     tools += [rod(12.5, 60, (x, y, 26), bevel=0) for x in (-34, 34) for y in (-34, 34)]
-    jag = np.array([(28, 14), (33, 20), (31, 26), (36, 31), (33, 38), (38, 60), (90, 60), (90, 8), (44, 11)])
-    tools.append(orient(plate(jag, [], 5, 0.1), (0, -3 * 10.4 + 2.5, 0), (1, 0, 0), (0, 0, 1)))
+    jag = np.array([(4, 12), (9, 17), (7, 21), (12, 25), (9, 29), (14, 60), (60, 60), (60, 9), (22, 10)])
+    tools.append(orient(plate(jag, [], 5, 0.1), (0, -5 * 10.4 + 2.5, 0), (1, 0, 0), (0, 0, 1)))
     cut(body, tools)
     weight(
         body, "rusty", lambda p: 0.16 * (p[:, 2] < 22) + 0.05 * np.exp(-((np.hypot(p[:, 0], p[:, 1]) / 18) ** 2)) - 0.04
     )
     worn = _inner_thread(14, 1.25, 12, alloy(62, False, 0.2, 0.5, 0.4), 0.15, np.random.default_rng(4))
-    points = {"plug": (0, 0, 36), "hole a": (-34, -34, 26), "hole b": (34, -34, 26), "break": (33, -30, 30)}
+    points = {"plug": (0, 0, 36), "hole a": (-34, -34, 26), "hole b": (34, -34, 26), "break": (9, -53.3, 19)}
     return Subject(
         [
             body,
             move(worn, (0, 0, 35.8)),
-            ring(13, 7.2, 0.4, (0, 0, 35.7), mat=plain(3, (0.15, 0.062, 0.035), 0.45, 0.8), bevel=0.1),
+            ring(13, 7.2, 0.4, (0, 0, 35.7), mat=plain(3, (0.105, 0.055, 0.036), 0.5, 0.8), bevel=0.1),
         ],
         points,
         {"plug": ((0, 0, 36), 14.0)},

@@ -96,7 +96,7 @@ def footrest_rubber(seed=1, worn=0.6):
     wear = 1.5 * np.exp(-(((th[None] - 1.6) / 0.7) ** 2)) * np.exp(-(((z[:, None] - 52) / 30) ** 2))
     r = body + rib * flat - wear * flat + 0.12 * rng.normal(size=(rows, 1)) * 0.3
     bite = np.clip(1 - np.hypot((th[None] - 2.3) * 20, (z[:, None] - 1) * 1.3) / 9, 0, 1)
-    r = r - 5.2 * bite**0.6 * (1 + 0.25 * np.sin(th * 90)[None])
+    r = r - 5.2 * bite**0.6 * (1 + 0.12 * rng.normal(size=(1, n)))
     bend = 3.0 * np.sin(z / 96 * math.pi)[:, None]
     outer = np.stack([r * np.cos(th) + bend, r * np.sin(th) * 0.94, np.broadcast_to(z[:, None], r.shape)], -1)
     inner = np.stack(

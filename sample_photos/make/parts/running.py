@@ -52,7 +52,7 @@ def sprocket():
         c = face.center * 1000
         if abs(face.normal.z) < 0.5 and math.hypot(c.x, c.y) > radius - 5.0:
             face.material_index = 1
-    a = 2 * math.pi * 36.5 / TEETH
+    a = 2 * math.pi * 33.5 / TEETH
     points = {"worn tooth": ((radius + 2.5) * math.cos(a), (radius + 2.5) * math.sin(a), 6.2)} | {
         name: p for name, (p, _) in holes.items() if name.startswith("bolt")
     }

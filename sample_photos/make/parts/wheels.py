@@ -235,7 +235,7 @@ def fork_tube():
     """A fork tube, hard chrome pitted through where the gaiter held water."""
     z = np.linspace(0, 440, 400)
     profile = [(0, 0), (12, 0), (13, 0.2), *[(14.0, v) for v in z[2:-2]], (13, 440), (10.5, 440), (10.5, 380)]
-    body = revolve(profile, chrome(12, 0.40, 24, 0.2, True), 160)
+    body = revolve(profile, chrome(12, 0.52, 30, 0.3, True), 160)
     weight(
         body,
         "rusty",
