@@ -12,7 +12,9 @@ from typing import Any
 import pytest
 from paper_ferryman import (
     BAR,
+    BEND_RULE,
     CRACK_RULE,
+    GUARD,
     HOSTILE,
     SCHEDULE,
     component,
@@ -165,6 +167,22 @@ def test_pages_of_parts_are_filled(long_ones: dict[str, PdfReader], paper: str) 
     empty = [(foot - 19 * MM) / high for foot in feet]
     assert max(empty) < 0.42, empty
     assert sum(empty) / len(empty) < 0.15, empty
+
+
+def test_parts_with_a_pair_of_pictures_stand_two_to_a_page(tmp_path: Path) -> None:
+    pairs = tuple(
+        graded(
+            Part(n, "B140", f"guard {n}", photos=(1, 2)), GUARD, (CRACK_RULE, BEND_RULE),
+            findings=(finding(2 * n, n, "crack", 3, photos=(1,)), finding(2 * n + 1, n, "bend", 2, photos=(2,))),
+            marks=(Mark(2 * n, 1, n, 2 * n, "pin", ((0.4, 0.4),)), Mark(2 * n + 1, 2, n, 2 * n + 1, "pin", ((0.6, 0.6),))),
+        )
+        for n in range(100, 130)
+    )  # fmt: skip
+    sizes = {}
+    for count in (0, 30):
+        write_pdf(gather(ferryman(graded=pairs[:count])), gradient_pictures(), tmp_path / "r.pdf")
+        sizes[count] = len(PdfReader(tmp_path / "r.pdf").pages)
+    assert sizes[30] - sizes[0] <= 16
 
 
 def long_part(rulings: int = 12) -> Any:

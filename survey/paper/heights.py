@@ -9,7 +9,7 @@ would still fit if they came out half as high again.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from survey.paper.data import PartEntry, Picture
@@ -18,6 +18,7 @@ PICTURE_MM = 72.0
 HIGHEST_MM = 78.0
 TEXT_MM = 175.0
 GUTTER_MM = 6.0
+THIRD_MM = 54.0
 CAPTION_MM = 7.5
 LINE_MM = 4.2
 HEAD_MM = 18.0
@@ -30,37 +31,54 @@ DOUBT = 1.5
 
 _LETTERS_BESIDE = 58
 _LETTERS_ALONE = 104
+_LETTERS_NARROW = 32
 
 
 @dataclass(frozen=True, slots=True)
 class Placing:
-    """How an entry begins: so many pictures beside its facts, the rest so many abreast below; whole or broken."""
+    """How an entry begins: so many pictures beside its facts, the rest so many abreast below; whole or broken.
+
+    ``wide_mm``: width of a picture beside the facts. ``pair``: those beside the facts stand abreast, not in a column.
+    """
 
     beside: int
+    wide_mm: float
+    pair: bool
     abreast: int
     together: bool
 
 
 def place_entry(part: PartEntry) -> Placing:
-    """Pictures stand beside the facts as far as the facts reach, further ones two or three abreast below.
+    """Pictures stand in a column beside the facts as far as the facts reach, further ones abreast below.
 
-    Two that do not both fit beside them stand abreast above them.
+    Two that reach further than the facts stand abreast beside them, smaller, unless the facts are too many for the
+    narrow place that is left.
     """
-    facts_mm = WRITING_MM + _facts_mm(part, _LETTERS_BESIDE if part.pictures else _LETTERS_ALONE)
+    if not part.pictures:
+        return Placing(0, PICTURE_MM, False, 2, _whole(WRITING_MM + _facts_mm(part, _LETTERS_ALONE), 0, 0))
+    facts_mm = WRITING_MM + _facts_mm(part, _LETTERS_BESIDE)
     heights = [picture_mm(picture, PICTURE_MM) for picture in part.pictures]
     beside, used_mm = 0, 0.0
     while beside < len(heights) and (beside == 0 or used_mm + 25 < facts_mm):
         used_mm += heights[beside]
         beside += 1
     if beside == 1 and len(heights) == 2:
-        beside, used_mm = 0, 0.0  # a pair stands better abreast, over its facts, than one above the other
+        narrow_mm, high_mm = WRITING_MM + _facts_mm(part, _LETTERS_NARROW), _highest(part.pictures, THIRD_MM)
+        if narrow_mm < 2 * high_mm:
+            return Placing(2, THIRD_MM, True, 2, _whole(narrow_mm, high_mm, 0))
     left = part.pictures[beside:]
     abreast = 3 if len(left) > 2 else 2
     each_mm = (TEXT_MM - (abreast - 1) * GUTTER_MM) / abreast
-    below = [picture_mm(picture, each_mm) for picture in left]
-    rows_mm = sum(GUTTER_MM + max(below[row : row + abreast]) for row in range(0, len(below), abreast))
-    height_mm = HEAD_MM + max(DOUBT * facts_mm, used_mm) + rows_mm
-    return Placing(beside, abreast, height_mm < TOGETHER_MM)
+    rows_mm = sum(GUTTER_MM + _highest(left[row : row + abreast], each_mm) for row in range(0, len(left), abreast))
+    return Placing(beside, PICTURE_MM, False, abreast, _whole(facts_mm, used_mm, rows_mm))
+
+
+def _whole(facts_mm: float, beside_mm: float, below_mm: float) -> bool:
+    return HEAD_MM + max(DOUBT * facts_mm, beside_mm) + below_mm < TOGETHER_MM
+
+
+def _highest(pictures: Sequence[Picture], width_mm: float) -> float:
+    return max(picture_mm(picture, width_mm) for picture in pictures)
 
 
 def picture_mm(picture: Picture, width_mm: float) -> float:
