@@ -174,7 +174,7 @@ def test_parts_with_a_pair_of_pictures_stand_two_to_a_page(tmp_path: Path) -> No
         graded(
             Part(n, "B140", f"guard {n}", photos=(1, 2)), GUARD, (CRACK_RULE, BEND_RULE),
             findings=(finding(2 * n, n, "crack", 3, photos=(1,)), finding(2 * n + 1, n, "bend", 2, photos=(2,))),
-            marks=(Mark(2 * n, 1, n, 2 * n, "pin", ((0.4, 0.4),)), Mark(2 * n + 1, 2, n, 2 * n + 1, "pin", ((0.6, 0.6),))),
+            marks=tuple(Mark(2 * n + k, 1 + k, n, 2 * n + k, "pin", ((0.4, 0.4),)) for k in (0, 1)),
         )
         for n in range(100, 130)
     )  # fmt: skip
