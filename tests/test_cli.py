@@ -146,6 +146,28 @@ def test_a_part_nobody_looked_at_has_no_grade(run: Run, heap: Path) -> None:
     assert one["rulings"]
 
 
+def test_a_manner_of_looking_nobody_said_is_told_as_assumed(run: Run, heap: Path) -> None:
+    stay = answer(run("part", heap, "--component", "B171", "--json"))["part"]
+    barrel = answer(run("part", heap, "--component", "B110", "--json"))["part"]
+    for act in (("sound",), ("find", "corrosion_surface", 1)):
+        told = [
+            run(act[0], heap, part, *act[1:], *seen).output.splitlines()[0]
+            for part, seen in ((stay, ()), (barrel, ()), (stay, ("--seen", "bare")))
+        ]
+        assert "paint (assumed; say --seen bare" in told[0]
+        assert told[1].endswith("bare (assumed).")
+        assert told[2].endswith("bare.") and "assumed" not in told[2]
+
+
+def test_an_own_component_is_no_lighter_than_its_class(run: Run, heap: Path) -> None:
+    run("component", heap, "P01", "Brake rod of my own", "--class", "linkage")
+    duties = {row["component"]: row["duty"] for row in answer(run("schedule", heap, "--json"))}
+    assert duties["P01"] == "safety"
+    refused = run("component", heap, "P02", "Fork", "--class", "fork", "--duty", "running")
+    assert refused.exit_code == 1
+    assert "class fork cannot be of duty running" in refused.stderr
+
+
 def test_an_own_grade_stands_beside_the_ruling(run: Run, heap: Path) -> None:
     part = answer(run("part", heap, "--component", "B024", "--json"))["part"]
     answer(run("find", heap, part, "rubber", 4, "--json"))

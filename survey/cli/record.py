@@ -156,8 +156,7 @@ def find(
             {"finding": found.id, "part": part_id, "kind": kind, "step": step, "seen": found.seen, **standing_json(one)}
         )
         return
-    said = "" if seen else " (assumed; say --seen bare if the coat was off)" if found.seen == "paint" else " (assumed)"
-    click.echo(f"Finding {found.id} on part {part_id}: {kind} step {step}, seen {found.seen}{said}.")
+    click.echo(f"Finding {found.id} on part {part_id}: {kind} step {step}, seen {_manner(seen, found.seen)}.")
     _say_standing(one)
 
 
@@ -176,7 +175,7 @@ def sound(folder: Path, part_id: int, seen: Seen | None, photo: int | None, note
     if as_json:
         say_json({"look": look.id, "part": part_id, "seen": look.seen, **standing_json(one)})
         return
-    click.echo(f"Part {part_id}: nothing wrong seen, {look.seen}.")
+    click.echo(f"Part {part_id}: nothing wrong seen, {_manner(seen, look.seen)}.")
     _say_standing(one)
 
 
@@ -306,6 +305,13 @@ def override_json(one: GradedPart) -> dict[str, str] | None:
 def standing_json(one: GradedPart) -> dict[str, str | None]:
     """Grade or what is owed, as JSON."""
     return {"grade": one.verdict.grade, "waiting": one.verdict.waiting}
+
+
+def _manner(said: Seen | None, recorded: Seen) -> str:
+    """How it was looked at, and whether that was said or taken for granted."""
+    if said:
+        return recorded
+    return f"{recorded} (assumed; say --seen bare if nothing was over it)" if recorded == "paint" else "bare (assumed)"
 
 
 def _say_standing(one: GradedPart) -> None:
