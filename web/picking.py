@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Literal
 
-from survey.model import Photo
+from survey.model import Photo, Shape
 from web import forms
 from web.show.drawing import Drawn, place
 
@@ -17,6 +17,10 @@ Picked = Literal["pin", "box"]
 SHAPES: tuple[Picked, ...] = ("pin", "box")
 CORNERS: dict[Picked, int] = {"pin": 1, "box": 2}
 """How many taps a mark of that shape takes."""
+DRAWN: tuple[Shape, ...] = ("pin", "box", "outline")
+"""What a hand can draw where the page's script runs."""
+LONGEST_OUTLINE = 20_000
+"""Characters: an outline of 500 places takes about 7,000."""
 
 
 def gathered(args: Mapping[str, str], photo: Photo, shape: Picked) -> tuple[tuple[forms.Point, ...], bool]:
@@ -29,6 +33,16 @@ def gathered(args: Mapping[str, str], photo: Photo, shape: Picked) -> tuple[tupl
     if clicked is None:
         return places, False
     return (*(places if len(places) < CORNERS[shape] else ()), clicked), True
+
+
+def as_drawn(form: Mapping[str, str]) -> tuple[Shape, tuple[forms.Point, ...]]:
+    """The mark that a form carries: its shape, a pin where none is named, and its places.
+
+    Raises:
+        BadValue: no such shape, or the places cannot be read.
+    """
+    places = forms.points(forms.as_written(form, "at", LONGEST_OUTLINE))
+    return forms.word(form, "shape", DRAWN) or "pin", places
 
 
 def proposed(shape: Picked, places: tuple[forms.Point, ...]) -> Drawn | None:

@@ -32,6 +32,7 @@ SAID = {
     "found": "Finding recorded.",
     "nothing": "Recorded: nothing wrong seen.",
     "marked": "Mark drawn.",
+    "moved": "Mark moved.",
     "unmarked": "Mark taken off.",
     "noted": "Saved.",
     "aside": "Set aside.",
@@ -44,6 +45,10 @@ SAID = {
     "added": "Part recorded.",
     "answered": "Answer recorded.",
     "cleared": "Answer taken back.",
+    "undone": "Taken back.",
+    "redone": "Done again.",
+    "several": "Placed, all of them.",
+    "boxed": "Saved where they are.",
 }
 
 

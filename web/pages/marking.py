@@ -1,15 +1,20 @@
-"""Drawing a mark on a photo without a finding, and taking marks off."""
+"""Drawing a mark on a photo without a finding, moving marks, and taking them off.
+
+A form is sent on to the photo's page; the script of ``<photo-marks>`` asks for JSON and is told the mark itself.
+"""
 
 from __future__ import annotations
 
-from flask import Blueprint, render_template, request
+from flask import Blueprint, jsonify, render_template, request
 from werkzeug.wrappers import Response
 
 from survey import bench
-from web import forms, picking
-from web.answers import see
+from survey.model import Mark
+from web import forms, picking, words
+from web.answers import see, wants_json
 from web.desk import the_survey
 from web.show.named import name_of
+from web.show.told import marks_json, told
 
 pages = Blueprint("marking", __name__)
 
@@ -29,6 +34,7 @@ def choose(photo_id: int) -> Response | str:
         "mark.html",
         photo=photo,
         part=part,
+        marks=marks_json(bench.marks(survey, photo_id)),
         name=name_of(part),
         shape=shape,
         at=at,
@@ -40,10 +46,15 @@ def choose(photo_id: int) -> Response | str:
 @pages.post("/photos/<int:photo_id>/marks")
 def draw(photo_id: int) -> Response:
     """Draw the mark."""
-    shape = forms.word(request.form, "shape", picking.SHAPES) or "pin"
-    places = forms.points(forms.text(request.form, "at"))
-    bench.add_mark(the_survey(), photo_id, shape, places, part=forms.maybe_number(request.form, "part"))
-    return see("photos.one", "marked", photo_id=photo_id)
+    shape, places = picking.as_drawn(request.form)
+    mark = bench.add_mark(the_survey(), photo_id, shape, places, part=forms.maybe_number(request.form, "part"))
+    return _answer(mark, "marked")
+
+
+@pages.post("/marks/<int:mark_id>/move")
+def move(mark_id: int) -> Response:
+    """Move a mark, or draw it anew in its own shape."""
+    return _answer(bench.move_mark(the_survey(), mark_id, picking.as_drawn(request.form)[1]), "moved")
 
 
 @pages.post("/marks/<int:mark_id>/remove")
@@ -51,4 +62,12 @@ def remove(mark_id: int) -> Response:
     """Take a mark off its photo."""
     photo_id = forms.number(request.form, "photo")
     bench.remove_mark(the_survey(), mark_id)
+    if wants_json():
+        return jsonify(says=words.SAID["unmarked"])
     return see("photos.one", "unmarked", "shows", photo_id=photo_id)
+
+
+def _answer(mark: Mark, said: str) -> Response:
+    if wants_json():
+        return jsonify(says=words.SAID[said], mark=told(mark))
+    return see("photos.one", said, photo_id=mark.photo)
