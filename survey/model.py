@@ -26,6 +26,7 @@ GRADES: tuple[Grade, ...] = ("reuse", "repair", "replace")
 WAITINGS: tuple[Waiting, ...] = ("examine-first", "take-a-reading", "not-looked-at")
 SEEN: tuple[Seen, ...] = ("bare", "paint", "unseen")
 STEPS: tuple[int, ...] = (1, 2, 3, 4)
+SHAPES: tuple[Shape, ...] = ("pin", "box", "outline")
 PAPERS: tuple[Paper, ...] = ("a4", "letter")
 POSITION_STATES: tuple[PositionState, ...] = ("missing", "wrong", "unseen", "not-fitted", "not-looked")
 

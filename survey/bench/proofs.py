@@ -44,7 +44,11 @@ def check(survey: Survey) -> list[Problem]:
         for path, fault in damaged_originals(survey.store)
     ]
     problems += [
-        Problem(path, "no photo of the survey names this file", "Run teachest intake again: it is taken up then.")
-        for path in stray_originals(survey.store)
+        Problem(path, "no photo of the survey names this file", _STRAY_PHOTO if whole else _STRANGER)
+        for path, whole in stray_originals(survey.store)
     ]
     return problems
+
+
+_STRAY_PHOTO = "It was taken in once: copy it out of the survey and take the copy in, with teachest intake."
+_STRANGER = "It is not as Teachest would have kept it: look at it, and move it out of the survey."

@@ -157,7 +157,7 @@ def _no_such_component(component_id: str, known: list[Component]) -> NoSuchThing
 def _prove_component(new: Component, known: list[Component]) -> None:
     words = knowledge.vocabulary()
     needed = [("id", new.id), ("label", new.label), ("assembly", new.assembly)]
-    if not all([prove_text(what, text) for what, text in needed]):
+    if not all(prove_text(what, text) for what, text in needed):
         raise BadValue("A component needs an id, a label and an assembly.")
     prove_text("finish", new.finish)
     if any(one.id == new.id for one in known):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import UTC, datetime
+from functools import cache
 from pathlib import Path
 from types import TracebackType
 from typing import Any, TypeVar, cast
@@ -13,6 +14,7 @@ from survey.bench.said import prove_text
 from survey.errors import BadValue, NoSuchThing
 from survey.folder import records
 from survey.folder.store import Change, Store, create_store, open_store
+from survey.folder.values import Words
 from survey.model import Catalogue, Event, Machine, Number
 
 _Found = TypeVar("_Found")
@@ -31,6 +33,7 @@ class Survey:
     def __init__(self, folder: Path, store: Store, by: str = "") -> None:
         self.folder = folder.resolve()  # a library may take a relative path as relative to itself
         self.store = store
+        store.words = _words
         self._by = by
         self._kept: dict[str, tuple[tuple[int, ...], object]] = {}
 
@@ -62,6 +65,18 @@ class Survey:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         self.close()
+
+
+@cache
+def _words() -> Words:
+    """The closed words of the product's data, where a column of the survey holds one."""
+    words = knowledge.vocabulary()
+    return {
+        ("component", "class"): words.class_,
+        ("component", "material"): words.material,
+        ("part", "material"): words.material,
+        ("finding", "kind"): {kind.id for kind in knowledge.finding_kinds()},
+    }
 
 
 def kinds() -> tuple[Catalogue, ...]:
@@ -159,10 +174,10 @@ def standing(survey: Survey, table: str, row_id: int) -> dict[str, Any]:
     Raises:
         NoSuchThing: it never was, or was put aside.
     """
-    row = survey.store.row(f'SELECT * FROM "{table}" WHERE id = ? AND gone_at IS NULL', [row_id])
-    if row is None:
+    rows = survey.store.rows_of(table, "WHERE id = ? AND gone_at IS NULL", [row_id])
+    if not rows:
         raise NoSuchThing(f"There is no {table} {row_id} in this survey.", _WHERE_TO_LOOK.get(table, ""))
-    return row
+    return rows[0]
 
 
 _WHERE_TO_LOOK = {

@@ -147,7 +147,7 @@ def check(folder: Path, as_json: bool) -> None:
     """Read everything over: database, originals, rules; name every damaged thing. Exit 1 if there is one."""
     with opened(folder) as survey:
         problems = bench.check(survey)
-        photos = len(bench.photos(survey))
+        photos = 0 if problems else len(bench.photos(survey))
     if as_json:
         say_json([{"where": p.where, "what": p.what, "next_step": p.next_step} for p in problems])
     else:

@@ -118,5 +118,5 @@ class _ToldPlainly(contextlib.AbstractContextManager[None]):
             said = fault.message if isinstance(fault, NotTaken) else "The file is gone."
             raise DamagedPhoto(
                 f"The photo {self._original.name} cannot be shown. {said}",
-                "Run teachest check, and take the photo in again from the phone or a copy.",
+                "Take the photo in again from the phone or a copy; teachest check names any other that is damaged.",
             ) from fault

@@ -21,6 +21,8 @@ def plain_words(folder: Path) -> Iterator[None]:
         raise
     except sqlite3.Error as error:
         raise _refusal_for(folder, error) from error
+    except UnicodeDecodeError as error:
+        raise ForeignDatabase(f"survey.db in {str(folder)!r} is damaged: it holds broken text.", PUT_BACK) from error
     except (OverflowError, UnicodeEncodeError) as error:
         raise _not_kept() from error
     except OSError as error:

@@ -52,41 +52,40 @@ def component_row(component: Component, ordinal: int) -> Row:
 
 def schedule(store: Store) -> list[Component]:
     """Every component of the survey's schedule, in its order."""
-    return [_component(row) for row in store.rows("SELECT * FROM component WHERE gone_at IS NULL ORDER BY ordinal, id")]
+    return [_component(row) for row in store.rows_of("component", "WHERE gone_at IS NULL ORDER BY ordinal, id")]
 
 
 def machine(store: Store) -> Machine:
     """The machine, with its numbers as stamped."""
-    row = store.row("SELECT * FROM machine WHERE id = 1")
-    if row is None:
+    rows = store.rows_of("machine", "WHERE id = 1")
+    if not rows:
         raise ForeignDatabase(
             f"The survey in {str(store.folder)!r} does not say what machine it is of: survey.db is damaged.",
             PUT_BACK,
         )
     numbers = tuple(
         Number(n["id"], n["place"], n["text"], n["note"])
-        for n in store.rows("SELECT * FROM number WHERE gone_at IS NULL ORDER BY id")
+        for n in store.rows_of("number", "WHERE gone_at IS NULL ORDER BY id")
     )
-    return Machine(**{name: value for name, value in row.items() if name != "id"}, numbers=numbers)
+    return Machine(**{name: value for name, value in rows[0].items() if name != "id"}, numbers=numbers)
 
 
 def position_notes(store: Store) -> dict[str, PositionNote]:
     """What the owner said of positions, by component id."""
     return {
-        row["component"]: PositionNote(row["component"], row["state"], row["note"])
-        for row in store.rows("SELECT * FROM position")
+        row["component"]: PositionNote(row["component"], row["state"], row["note"]) for row in store.rows_of("position")
     }
 
 
 def photos(store: Store, ids: Sequence[int] | None = None) -> list[Photo]:
     """Photos by number (all, or those asked for); unknown numbers are left out."""
     if ids is None:
-        rows = store.rows("SELECT * FROM photo WHERE gone_at IS NULL ORDER BY id")
+        rows = store.rows_of("photo", "WHERE gone_at IS NULL ORDER BY id")
         links = store.rows(_LINKS + "ORDER BY part")
     else:
         asked = json.dumps(list(ids))
         chosen = "IN (SELECT value FROM json_each(?))"
-        rows = store.rows(f"SELECT * FROM photo WHERE gone_at IS NULL AND id {chosen} ORDER BY id", [asked])
+        rows = store.rows_of("photo", f"WHERE gone_at IS NULL AND id {chosen} ORDER BY id", [asked])
         links = store.rows(f"{_LINKS} AND photo {chosen} ORDER BY part", [asked])
     shows = _grouped(links, "photo", "part")
     return [_photo(row, shows[row["id"]]) for row in rows]
@@ -113,7 +112,7 @@ def parts(store: Store) -> list[Part]:
             row["note"],
             photo_links[row["id"]],
         )
-        for row in store.rows("SELECT * FROM part WHERE gone_at IS NULL ORDER BY id")
+        for row in store.rows_of("part", "WHERE gone_at IS NULL ORDER BY id")
     ]
 
 
@@ -122,7 +121,7 @@ def findings(store: Store) -> list[Finding]:
     shown = _grouped(store.rows("SELECT finding, photo FROM finding_photo ORDER BY photo"), "finding", "photo")
     return [
         Finding(r["id"], r["part"], r["kind"], r["step"], r["seen"], r["note"], r["by"], r["at"], shown[r["id"]])
-        for r in store.rows(_OF_STANDING_PARTS.format(table="finding"))
+        for r in store.rows_of("finding", _OF_STANDING_PARTS.format(table="finding"))
     ]
 
 
@@ -131,7 +130,7 @@ def looks(store: Store) -> list[Look]:
     shown = _grouped(store.rows("SELECT look, photo FROM look_photo ORDER BY photo"), "look", "photo")
     return [
         Look(r["id"], r["part"], r["seen"], r["note"], r["by"], r["at"], shown[r["id"]])
-        for r in store.rows(_OF_STANDING_PARTS.format(table="look"))
+        for r in store.rows_of("look", _OF_STANDING_PARTS.format(table="look"))
     ]
 
 
@@ -150,15 +149,14 @@ def readings(store: Store) -> list[Reading]:
             r["by"],
             r["at"],
         )
-        for r in store.rows(_OF_STANDING_PARTS.format(table="reading"))
+        for r in store.rows_of("reading", _OF_STANDING_PARTS.format(table="reading"))
     ]
 
 
 def own_grades(store: Store) -> dict[int, OwnGrade]:
     """The owner's own grades by part number."""
     return {
-        r["part"]: OwnGrade(r["part"], r["grade"], r["reason"], r["by"], r["at"])
-        for r in store.rows("SELECT * FROM own_grade")
+        r["part"]: OwnGrade(r["part"], r["grade"], r["reason"], r["by"], r["at"]) for r in store.rows_of("own_grade")
     }
 
 
@@ -167,7 +165,7 @@ def marks(store: Store, photo: int | None = None) -> list[Mark]:
     where, values = ("", []) if photo is None else (" AND photo = ?", [photo])
     return [
         Mark(r["id"], r["photo"], r["part"], r["finding"], r["shape"], _points(r["points"]))
-        for r in store.rows(f"SELECT * FROM mark WHERE gone_at IS NULL{where} ORDER BY id", values)
+        for r in store.rows_of("mark", f"WHERE gone_at IS NULL{where} ORDER BY id", values)
     ]
 
 
@@ -177,20 +175,20 @@ def events(store: Store, entity: str | None = None, entity_id: str | None = None
         clause for clause, given in (("entity = ?", entity), ("entity_id = ?", entity_id)) if given is not None
     )
     values = [given for given in (entity, entity_id) if given is not None]
-    rows = store.rows(f"SELECT * FROM event {'WHERE ' + where if where else ''} ORDER BY id", values)
+    rows = store.rows_of("event", f"{'WHERE ' + where if where else ''} ORDER BY id", values)
     return [_event(row) for row in rows]
 
 
 def batch_events(store: Store, batch: str) -> list[Event]:
     """What one act changed, in order."""
-    return [_event(row) for row in store.rows("SELECT * FROM event WHERE batch = ? ORDER BY id", [batch])]
+    return [_event(row) for row in store.rows_of("event", "WHERE batch = ? ORDER BY id", [batch])]
 
 
 def last_events(store: Store, acts: int) -> list[Event]:
     """The events of the last so many acts, in order."""
-    rows = store.rows(
-        "SELECT * FROM event WHERE batch IN"
-        " (SELECT batch FROM event GROUP BY batch ORDER BY min(id) DESC LIMIT ?) ORDER BY id",
+    rows = store.rows_of(
+        "event",
+        "WHERE batch IN (SELECT batch FROM event GROUP BY batch ORDER BY min(id) DESC LIMIT ?) ORDER BY id",
         [acts],
     )
     return [_event(row) for row in rows]
@@ -198,8 +196,9 @@ def last_events(store: Store, acts: int) -> list[Event]:
 
 def events_of_part(store: Store, part: int) -> list[Event]:
     """What changed the part or anything that hangs on it, in order."""
-    rows = store.rows(
-        "SELECT * FROM event WHERE (entity = 'part' AND entity_id = :id) OR (entity = 'own_grade' AND entity_id = :id)"
+    rows = store.rows_of(
+        "event",
+        "WHERE (entity = 'part' AND entity_id = :id) OR (entity = 'own_grade' AND entity_id = :id)"
         " OR (entity = 'part_photo' AND entity_id LIKE :id || '/%')"
         " OR (entity IN ('finding', 'look', 'reading', 'mark')"
         " AND json_extract(coalesce(after, before), '$.part') = CAST(:id AS INTEGER)) ORDER BY id",
@@ -217,8 +216,7 @@ def _event(row: Row) -> Event:
 
 _LINKS = "SELECT part, photo FROM part_photo JOIN part ON part.id = part WHERE part.gone_at IS NULL "
 _OF_STANDING_PARTS = (
-    "SELECT {table}.* FROM {table} JOIN part ON part.id = {table}.part "
-    "WHERE {table}.gone_at IS NULL AND part.gone_at IS NULL ORDER BY {table}.id"
+    "JOIN part ON part.id = {table}.part WHERE {table}.gone_at IS NULL AND part.gone_at IS NULL ORDER BY {table}.id"
 )
 
 

@@ -59,7 +59,7 @@ def next_turns(store: Store) -> tuple[Turn | None, Turn | None]:
 
 def turn(store: Store, act: Turn, way: Way, by: str) -> None:
     """Take the act back (undo) or do it again (redo), as one act of its own."""
-    events = store.rows("SELECT * FROM event WHERE batch = ? ORDER BY id", [act.batch])
+    events = store.rows_of("event", "WHERE batch = ? ORDER BY id", [act.batch])
     with store.change(way, by, turns=act.batch) as change:
         for event in reversed(events) if way == "undo" else events:
             before, after = (_row(event[name]) for name in ("before", "after"))

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from sqlite_utils import Database, Migrations
 
+from survey.model import DUTIES, GRADES, POSITION_STATES, SEEN, SHAPES
+
 APPLICATION_ID = 0x54434853  # "TCHS", so that another program's survey.db is told from ours
 
 migrations = Migrations("teachest")
@@ -26,7 +28,7 @@ def step_names(steps: Migrations) -> list[str]:
 def step_001_first_house(db: Database) -> None:
     """The tables of the first version."""
     for statement in _FIRST_HOUSE:
-        db.execute(statement)
+        db.execute(_with_checks(statement))
 
 
 @migrations()
@@ -35,6 +37,30 @@ def step_002_taking_back(db: Database) -> None:
     db.execute("ALTER TABLE event ADD COLUMN turns TEXT")
     db.execute("ALTER TABLE component ADD COLUMN gone_at TEXT")
     db.execute("CREATE INDEX event_batch ON event (batch)")
+
+
+_CLOSED: dict[str, dict[str, tuple[str, ...]]] = {
+    "component": {"duty": DUTIES},
+    "position": {"state": POSITION_STATES},
+    "photo": {"taken_from": ("original", "digitized", "file")},
+    "finding": {"seen": SEEN},
+    "look": {"seen": SEEN},
+    "mark": {"shape": SHAPES},
+    "own_grade": {"grade": GRADES},
+}
+_JSON = {"component": ("other_materials", "names", "faults", "likely", "sizes"), "mark": ("points",)}
+
+
+def _with_checks(statement: str) -> str:
+    """A CREATE TABLE with the checks of its closed words and its JSON; anything else as it is."""
+    table = statement.split()[2]
+    checks = [f"{column} IN {words}" for column, words in _CLOSED.get(table, {}).items()]
+    checks += [f"json_valid({column})" for column in _JSON.get(table, ())]
+    if not statement.startswith("CREATE TABLE"):
+        return statement
+    return (
+        statement.removesuffix(")") + "".join(f", CHECK ({check})" for check in checks) + ")" if checks else statement
+    )
 
 
 _FIRST_HOUSE = (

@@ -18,7 +18,8 @@ from sqlite_utils import Database
 from survey.errors import AlreadyASurvey, ForeignDatabase, NewerSurvey, NotASurvey
 from survey.folder import layout
 from survey.folder.plainly import PUT_BACK, plain_words
-from survey.folder.schema import APPLICATION_ID, migrations, step_names
+from survey.folder.schema import APPLICATION_ID, COLUMNS, migrations, step_names
+from survey.folder.values import Words, proved
 
 Row = dict[str, Any]
 
@@ -109,11 +110,13 @@ class Change:
 class Store:
     """An open survey database.
 
-    One connection, one lock: threads of the browser door take turns. ``clock`` gives UTC time as text.
+    One connection, one lock: threads of the browser door take turns. ``clock`` gives UTC time as text. ``words`` gives
+    the closed words that other rooms have the say in; it is asked when rows are read.
     """
 
     def __init__(self, folder: Path, db: Database, clock: Callable[[], str]) -> None:
         self.folder = folder
+        self.words: Callable[[], Words] = dict
         self._db = db
         self._clock = clock
         self._lock = threading.RLock()
@@ -131,6 +134,14 @@ class Store:
             cursor = self._db.execute(sql, values)
             names = [column[0] for column in cursor.description or ()]
             return [dict(zip(names, row, strict=True)) for row in cursor]
+
+    def rows_of(self, table: str, rest: str = "", values: Sequence[Any] | dict[str, Any] = ()) -> list[Row]:
+        """Rows of one table, whole; refused where one holds what it cannot. ``rest``: what follows FROM table."""
+        found = self.rows(f'SELECT "{table}".* FROM "{table}" {rest}', values)
+        if found and not found[0].keys() >= COLUMNS[table].keys():
+            raise ForeignDatabase(f"survey.db in {str(self.folder)!r} is damaged: {table} lacks a column.", PUT_BACK)
+        proved(self.folder, table, found, self.words())
+        return found
 
     def row(self, sql: str, values: Sequence[Any] = ()) -> Row | None:
         """The first row of a question, or None."""

@@ -1,0 +1,128 @@
+"""What each column may hold. A value that cannot be is named, and breaks nothing that reads it.
+
+The database checks the same of what it is given (see the schema); this is for what has happened to it since.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from survey.errors import ForeignDatabase
+from survey.folder.plainly import PUT_BACK
+from survey.model import DUTIES, GRADES, POSITION_STATES, SEEN, SHAPES, STEPS
+
+Row = Mapping[str, Any]
+Words = Mapping[tuple[str, str], Container[str]]
+"""(table, column) -> the closed words it may hold, where another room has the say."""
+
+_TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d", re.ASCII)
+_KEPT = re.compile(r"originals/([0-9a-f]{2})/(\1[0-9a-f]{62})\.[a-z]{2,5}", re.ASCII)
+
+
+def _whole(value: Any) -> bool:
+    return isinstance(value, int)
+
+
+def _counted(value: Any) -> bool:
+    return isinstance(value, int) and value > 0
+
+
+def _measured(value: Any) -> bool:
+    return isinstance(value, int | float) and math.isfinite(value)
+
+
+def _list(value: Any) -> bool:
+    said = _json(value)
+    return isinstance(said, list) and all(isinstance(word, str) for word in said)
+
+
+def _object(value: Any) -> bool:
+    return value is None or isinstance(_json(value), dict)
+
+
+def _points(value: Any) -> bool:
+    said = _json(value)
+    return isinstance(said, list) and all(
+        isinstance(point, list) and len(point) == 2 and all(_measured(at) and 0 <= at <= 1 for at in point)
+        for point in said
+    )
+
+
+def _json(value: Any) -> Any:
+    try:
+        return json.loads(value)
+    except (TypeError, ValueError, RecursionError):
+        return None
+
+
+def _local_time(value: Any) -> bool:
+    if not isinstance(value, str) or not _TIME.fullmatch(value):
+        return False
+    try:
+        datetime.fromisoformat(value)
+    except ValueError:
+        return False
+    return True
+
+
+def _utc(value: Any) -> bool:
+    return isinstance(value, str) and value.endswith("Z") and _local_time(value[:-1])
+
+
+def _kept_path(value: Any) -> bool:
+    return isinstance(value, str) and _KEPT.fullmatch(value) is not None
+
+
+_Proof = Callable[[Any], bool]
+
+HELD: dict[str, dict[str, _Proof]] = {
+    "component": {
+        "quantity": _counted, "duty": DUTIES.__contains__, "other_materials": _list, "names": _list, "faults": _list,
+        "likely": _list, "sizes": _list,
+    },
+    "position": {"state": POSITION_STATES.__contains__, "at": _utc},
+    "photo": {
+        "width": _counted, "height": _counted, "bytes": _whole, "path": _kept_path,
+        "taken": lambda value: value is None or _local_time(value),
+        "taken_from": (None, "original", "digitized", "file").__contains__,
+    },
+    "part": {"quantity": _counted},
+    "finding": {"step": STEPS.__contains__, "seen": SEEN.__contains__, "at": _utc},
+    "look": {"seen": SEEN.__contains__, "at": _utc},
+    "mark": {"shape": SHAPES.__contains__, "points": _points},
+    "reading": {"value": _measured, "at": _utc, "uncertainty": lambda value: value is None or _measured(value)},
+    "own_grade": {"grade": GRADES.__contains__, "at": _utc},
+    "event": {"at": _utc, "before": _object, "after": _object},
+}  # fmt: skip
+"""Table -> column -> whether a value can be there. Every other column holds text, a number or nothing."""
+
+
+def faults(table: str, row: Row, words: Words) -> Iterator[str]:
+    """What is wrong with a row: ``taken of photo 3 is 'rubbish'``."""
+    proofs = HELD.get(table, {})
+    for column, value in row.items():
+        allowed = words.get((table, column))
+        known = allowed is None or value is None or (isinstance(value, str) and value in allowed)
+        if isinstance(value, bytes) or not known or (column in proofs and not proofs[column](value)):
+            number = next((row[name] for name in ("id", "component", "part") if name in row), "")
+            yield f"{column} of {table} {number} is {str(value)[:60]!r}"
+
+
+def proved(folder: Path, table: str, rows: Iterable[Row], words: Words) -> None:
+    """Refuse rows that hold what cannot be.
+
+    Raises:
+        ForeignDatabase: the first such value, named.
+    """
+    for row in rows:
+        for fault in faults(table, row, words):
+            raise ForeignDatabase(
+                f"survey.db in {str(folder)!r} holds what it cannot: {fault}. It was changed from outside, or damaged.",
+                PUT_BACK,
+            )

@@ -1,0 +1,183 @@
+"""A survey whose database was damaged or changed from outside: named by check, refused plainly by all that reads it."""
+
+from __future__ import annotations
+
+import contextlib
+import random
+import shutil
+import sqlite3
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from PIL import Image
+
+from survey import bench
+from survey.errors import ForeignDatabase, Refusal
+from survey.folder import layout
+
+
+@pytest.fixture(scope="module")
+def sound(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A survey with a row in every table."""
+    room = tmp_path_factory.mktemp("sound")
+    Image.new("RGB", (64, 48), "brown").save(room / "bar.png")
+    with bench.make_survey(room / "heap", "lightweight", "Dairy find", by="Wren") as survey:
+        photo = bench.take_in(survey, [room / "bar.png"]).added[0].photo
+        bar, rim = (bench.add_part(survey, component).id for component in ("B052", "B067"))
+        bench.add_finding(survey, bar, "crack", 2, photo=photo, points=[(0.25, 0.5)], note="by the clamp")
+        bench.nothing_wrong(survey, rim, photo=photo)
+        bench.add_reading(survey, rim, "rim-lateral", "3/16 in")
+        bench.override(survey, bar, "replace", "seen by the brazier")
+        bench.set_position(survey, "B146a", "missing")
+        bench.add_number(survey, "headstock", "HP 1057")
+    return room / "heap"
+
+
+@pytest.fixture
+def heap(sound: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copytree(sound, tmp_path / "heap"))
+
+
+@contextlib.contextmanager
+def tampering(folder: Path) -> Iterator[sqlite3.Connection]:
+    """The database as somebody else's program sees it, with every check of its own left out."""
+    with contextlib.closing(sqlite3.connect(layout.database_path(folder), isolation_level=None)) as other:
+        other.execute("PRAGMA ignore_check_constraints = ON")
+        yield other
+
+
+def read_everything(survey: bench.Survey, room: Path) -> None:
+    bench.machine(survey)
+    bench.photos(survey)
+    bench.parts(survey)
+    bench.gaps(survey)
+    bench.history(survey)
+    bench.acts(survey)
+    for photo in (1, 2):
+        with contextlib.suppress(Refusal):
+            bench.picture_path(survey, photo, "original").relative_to(survey.folder / "originals")
+    bench.report(survey, room / "report.json")
+    bench.report(survey, room / "report.csv")
+
+
+def test_the_sound_one_is_sound(sound: Path, tmp_path: Path) -> None:
+    with bench.open_survey(sound) as survey:
+        assert bench.check(survey) == []
+        read_everything(survey, tmp_path)
+
+
+DAMAGES = {
+    "a time that is none": "UPDATE photo SET taken = 'rubbish'",
+    "a day that is none": "UPDATE photo SET taken = '2024-02-30T10:00:00'",
+    "a source of time": "UPDATE photo SET taken_from = 'hearsay'",
+    "a width in words": "UPDATE photo SET width = 'wide'",
+    "a path out of the survey": "UPDATE photo SET path = '../../../etc/passwd'",
+    "a state": "UPDATE position SET state = 'eaten'",
+    "a kind of finding": "UPDATE finding SET kind = 'haunted'",
+    "a step": "UPDATE finding SET step = 9",
+    "a way of looking": "UPDATE finding SET seen = 'askance'",
+    "a way of looking over": "UPDATE look SET seen = 'askance'",
+    "a time of recording": "UPDATE finding SET at = 'yesterday'",
+    "a material": "UPDATE part SET material = 'mithril'",
+    "a count": "UPDATE part SET quantity = 'several'",
+    "a text of bytes": "UPDATE part SET label = x'ff00'",
+    "a grade": "UPDATE own_grade SET grade = 'excellent'",
+    "a shape": "UPDATE mark SET shape = 'blob'",
+    "points that are no JSON": "UPDATE mark SET points = '[[0.1, '",
+    "points that are no points": "UPDATE mark SET points = '{\"x\": 1}'",
+    "points outside": "UPDATE mark SET points = '[[3.0, 0.1]]'",
+    "a value": "UPDATE reading SET value = 'much'",
+    "a value without end": "UPDATE reading SET value = 9e999",
+    "a duty": "UPDATE component SET duty = 'vital' WHERE id = 'B052'",
+    "a class": "UPDATE component SET class = 'gizmo' WHERE id = 'B052'",
+    "a material of the schedule": "UPDATE component SET material = 'mithril' WHERE id = 'B052'",
+    "names that are no JSON": "UPDATE component SET names = 'x' WHERE id = 'B052'",
+    "names that are no list": "UPDATE component SET names = '7' WHERE id = 'B052'",
+    "no machine": "DELETE FROM machine",
+}
+
+
+@pytest.mark.parametrize("damage", DAMAGES.values(), ids=DAMAGES)
+def test_a_damaged_value_is_named_and_refused(heap: Path, damage: str, tmp_path: Path) -> None:
+    with tampering(heap) as other:
+        other.execute(damage)
+    with bench.open_survey(heap) as survey:
+        problems = bench.check(survey)
+        assert problems and {problem.where for problem in problems} >= {"survey.db"}
+        with pytest.raises(ForeignDatabase) as refusal:
+            read_everything(survey, tmp_path)
+    assert refusal.value.sentence.endswith(".") and "survey.db" in refusal.value.next_step
+
+
+@pytest.mark.parametrize(
+    "damage",
+    ["UPDATE part SET note = 'another note'", "UPDATE finding SET step = 1", "DELETE FROM finding_photo",
+     "INSERT INTO part (label, added_at) VALUES ('from nowhere', '')", "UPDATE machine SET name = 'Another'"],
+)  # fmt: skip
+def test_check_holds_every_row_against_the_history(heap: Path, damage: str) -> None:
+    """SQLite's own proof passes all of these: it keeps no checksums (its documentation, integrity_check)."""
+    with tampering(heap) as other:
+        other.execute(damage)
+        assert other.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
+    with bench.open_survey(heap) as survey:
+        assert any("history" in problem.what or "gone" in problem.what for problem in bench.check(survey))
+
+
+def test_a_damaged_history_is_named(heap: Path) -> None:
+    with tampering(heap) as other:
+        other.execute("DROP TRIGGER event_is_kept_update")
+        other.execute("UPDATE event SET after = '{' WHERE id = 3")
+    with bench.open_survey(heap) as survey:
+        assert ["after of event 3 is '{'"] == [problem.what for problem in bench.check(survey)]
+        with pytest.raises(ForeignDatabase, match="event 3"):
+            bench.history(survey)
+
+
+def content(database: Path) -> list[str] | None:
+    with contextlib.closing(sqlite3.connect(database)) as opened:
+        try:
+            return list(opened.iterdump())
+        except (sqlite3.Error, UnicodeDecodeError):
+            return None
+
+
+def test_random_bytes_are_told_wherever_they_change_what_is_kept(heap: Path, tmp_path: Path) -> None:
+    database = layout.database_path(heap)
+    good, kept = database.read_bytes(), content(database)
+    dice, told, harmless = random.Random(5000), 0, 0
+    for at in (5000, *(dice.randrange(len(good)) for _ in range(60))):
+        damaged = bytearray(good)
+        damaged[at : at + 16] = dice.randbytes(16)
+        database.write_bytes(damaged[: len(good)])
+        try:
+            with bench.open_survey(heap) as survey:
+                problems = bench.check(survey)
+                with contextlib.suppress(Refusal):
+                    read_everything(survey, tmp_path)
+        except Refusal as refusal:
+            problems = [bench.Problem("survey.db", refusal.sentence, refusal.next_step)]
+        told += bool(problems)
+        if not problems:
+            harmless += 1
+            assert content(database) == kept, f"16 bytes at {at}"
+    assert told > 20 and harmless > 0
+
+
+def test_strays_are_told_what_can_be_done_with_them(heap: Path, tmp_path: Path) -> None:
+    """Following the advice ends the complaint."""
+    with tampering(heap) as other:
+        other.execute("PRAGMA foreign_keys = OFF")
+        for table in ("finding_photo", "look_photo", "part_photo", "mark", "photo"):
+            other.execute(f"DELETE FROM {table}")
+        other.execute("DROP TRIGGER event_is_kept_delete")
+        other.execute(
+            "DELETE FROM event WHERE entity IN ('finding_photo', 'look_photo', 'part_photo', 'mark', 'photo')"
+        )
+    (heap / "originals" / "shopping.txt").write_text("linseed oil")
+    with bench.open_survey(heap) as survey:
+        first, second = sorted(bench.check(survey), key=lambda problem: "shopping" in problem.where)
+        assert "take the copy in" in first.next_step and "move it out" in second.next_step
+        bench.take_in(survey, [Path(shutil.copy(heap / first.where, tmp_path / "again.png"))])
+        (heap / second.where).unlink()
+        assert bench.check(survey) == []
