@@ -178,6 +178,7 @@ def test_a_part_from_another_machine_is_not_reused_here(duty: str, part_class: s
 # What one clean look at the bare part is worth, class by class; what is left at "reuse" can be seen from every side
 # and is looked at again when it is built up. Where no manual is named: judgement.
 ONE_CLEAN_LOOK = {
+    "replace": {"chain-link"},
     "examine-first": {*CARRIES_THE_RIDER, "tyre"},
     "take-a-reading": {
         "rim",  # MOT manual for motorcycles 5.2.2
