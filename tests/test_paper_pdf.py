@@ -236,6 +236,17 @@ def test_it_is_tagged_and_says_so(reader: PdfReader) -> None:
     assert re.search(r"pdfuaid:part(>|=\")1", xmp)
 
 
+@pytest.mark.parametrize("text", ["Ferryman", "", "x" * 400, "שלום مرحبا 自転車 🛠️"])
+def test_an_outside_checker_finds_no_fault_with_its_tags(text: str, made: Path, tmp_path: Path) -> None:
+    """ISO 14289-1 as a machine can check it, by a checker held against the test files of the PDF Association."""
+    checker = pytest.importorskip("page", reason="page-validation has no wheel for this Python")
+    write_pdf(gather(everywhere(text)), gradient_pictures(), tmp_path / "r.pdf")
+    for one in (made, tmp_path / "r.pdf"):
+        report = checker.validate_pdf(one, profile="ua1")
+        assert report.rules.total > 100
+        assert [f"{failure.rule_id}: {failure.message}" for failure in report.failures] == []
+
+
 def test_every_picture_has_words(reader: PdfReader, data: ReportData) -> None:
     """ISO 14289-1, 7.3."""
     figures = [node for kind, node in tree(reader) if kind == "Figure"]
