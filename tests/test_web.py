@@ -11,6 +11,7 @@ import pytest
 from flask import Flask
 from web_client import CheckedClient, Page, page_faults
 from web_survey import BAR, LUG, PLATE, RIM, build
+from web_visits import LEADS_ON, VISITS
 from werkzeug.test import TestResponse
 from werkzeug.wrappers import Response
 
@@ -50,44 +51,6 @@ def empty(tmp_path: Path) -> Iterator[CheckedClient]:
     made = web.create_app(tmp_path / "new")
     yield CheckedClient(made)
     made.extensions["survey"].close()
-
-
-# Every address that answers GET, with an example of it.
-VISITS = {
-    "/": ("/",),
-    "/static/<path:filename>": ("/static/teachest.css", "/static/icon.svg"),
-    "/photos/": ("/photos/", "/photos/?show=waiting", "/photos/?show=placed", "/photos/?show=aside&page=7"),
-    "/photos/<int:photo_id>": ("/photos/1", "/photos/2", "/photos/3", "/photos/3?what=lever", "/photos/3?what=no+such"),
-    "/photos/<int:photo_id>/mark": (
-        "/photos/1/mark?part=1", "/photos/2/mark?part=2&shape=box", "/photos/2/mark?part=2&shape=box&at=0.1,0.2",
-        "/photos/2/mark?part=2&shape=box&at=0.1,0.2;0.4,0.5",
-    ),
-    "/photos/add": ("/photos/add",),
-    "/pictures/<int:photo_id>/<any(thumb, view):size>": ("/pictures/1/thumb", "/pictures/2/view"),
-    "/pictures/<int:photo_id>/original": ("/pictures/1/original",),
-    "/pictures/<int:photo_id>/crop": ("/pictures/1/crop?box=0.1,0.1,0.6,0.5&wide=300",),
-    "/parts/": ("/parts/", "/parts/?grade=replace", "/parts/?q=handlebar", "/parts/?grade=reuse&q=nothing+like+it"),
-    "/parts/new": ("/parts/new", "/parts/new?photo=3", "/parts/new?photo=3&what=gas+tank"),
-    "/parts/<int:part_id>": ("/parts/1", "/parts/2", "/parts/3", "/parts/4"),
-    "/parts/<int:part_id>/find": (
-        "/parts/1/find", "/parts/1/find?photo=1", "/parts/4/find", "/parts/1/find?kind=bent",
-        "/parts/1/find?photo=1&kind=crack&shape=box&at=0.1,0.2;0.4,0.5",
-    ),
-    "/parts/<int:part_id>/look": ("/parts/1/look", "/parts/1/look?photo=1"),
-    "/gaps/": ("/gaps/", "/gaps/?show=all"),
-    "/report/": ("/report/",),
-    "/report/page": ("/report/page",),
-    "/report/style.css": ("/report/style.css",),
-    "/report/take/<any(pdf, html, csv, json):kind>": (
-        "/report/take/pdf?paper=letter", "/report/take/html", "/report/take/csv", "/report/take/json",
-    ),
-    "/rules/": ("/rules/",),
-    "/rules/tables/<name>": tuple(f"/rules/tables/{table.name}" for table in bench.rulebook().tables),
-    "/rules/readings": ("/rules/readings",),
-    "/rules/findings": ("/rules/findings",),
-    "/machine": ("/machine",),
-}  # fmt: skip
-LEADS_ON = {"/rules/row/<rule>"}
 
 
 def test_every_address_is_visited(app: Flask) -> None:

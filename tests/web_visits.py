@@ -1,0 +1,96 @@
+"""Every address of the browser door with examples of it, and every form with what it sends."""
+
+from __future__ import annotations
+
+from survey import bench
+
+# Every address that answers GET, with an example of it.
+VISITS = {
+    "/": ("/",),
+    "/static/<path:filename>": ("/static/teachest.css", "/static/icon.svg"),
+    "/photos/": ("/photos/", "/photos/?show=waiting", "/photos/?show=placed", "/photos/?show=aside&page=7"),
+    "/photos/<int:photo_id>": ("/photos/1", "/photos/2", "/photos/3", "/photos/3?what=lever", "/photos/3?what=no+such"),
+    "/photos/<int:photo_id>/mark": (
+        "/photos/1/mark?part=1", "/photos/2/mark?part=2&shape=box", "/photos/2/mark?part=2&shape=box&at=0.1,0.2",
+        "/photos/2/mark?part=2&shape=box&at=0.1,0.2;0.4,0.5",
+    ),
+    "/photos/add": ("/photos/add",),
+    "/pictures/<int:photo_id>/<any(thumb, view):size>": ("/pictures/1/thumb", "/pictures/2/view"),
+    "/pictures/<int:photo_id>/original": ("/pictures/1/original",),
+    "/pictures/<int:photo_id>/crop": ("/pictures/1/crop?box=0.1,0.1,0.6,0.5&wide=300",),
+    "/parts/": ("/parts/", "/parts/?grade=replace", "/parts/?q=handlebar", "/parts/?grade=reuse&q=nothing+like+it"),
+    "/parts/new": ("/parts/new", "/parts/new?photo=3", "/parts/new?photo=3&what=gas+tank"),
+    "/parts/<int:part_id>": ("/parts/1", "/parts/2", "/parts/3", "/parts/4"),
+    "/parts/<int:part_id>/find": (
+        "/parts/1/find", "/parts/1/find?photo=1", "/parts/4/find", "/parts/1/find?kind=bent",
+        "/parts/1/find?photo=1&kind=crack&shape=box&at=0.1,0.2;0.4,0.5",
+    ),
+    "/parts/<int:part_id>/look": ("/parts/1/look", "/parts/1/look?photo=1"),
+    "/gaps/": ("/gaps/", "/gaps/?show=all"),
+    "/report/": ("/report/",),
+    "/report/page": ("/report/page",),
+    "/report/style.css": ("/report/style.css",),
+    "/report/take/<any(pdf, html, csv, json):kind>": (
+        "/report/take/pdf?paper=letter", "/report/take/html", "/report/take/csv", "/report/take/json",
+    ),
+    "/rules/": ("/rules/",),
+    "/rules/tables/<name>": tuple(f"/rules/tables/{table.name}" for table in bench.rulebook().tables),
+    "/rules/readings": ("/rules/readings",),
+    "/rules/findings": ("/rules/findings",),
+    "/machine": ("/machine",),
+}  # fmt: skip
+LEADS_ON = {"/rules/row/<rule>"}
+
+# Every address that answers POST, and the fields of its form.
+SENDS = {
+    "/photos/add": ("photos",),
+    "/photos/<int:photo_id>/place": ("part",),
+    "/photos/<int:photo_id>/new-part": ("component", "label", "quantity"),
+    "/photos/<int:photo_id>/unplace": ("part",),
+    "/photos/<int:photo_id>/note": ("note", "box"),
+    "/photos/<int:photo_id>/aside": ("aside",),
+    "/photos/<int:photo_id>/marks": ("part", "shape", "at"),
+    "/marks/<int:mark_id>/remove": ("photo",),
+    "/marks/<int:mark_id>/move": ("at",),
+    "/undo": ("batch",),
+    "/redo": ("batch",),
+    "/parts/new": ("component", "label", "quantity", "box", "note", "photo"),
+    "/parts/<int:part_id>/change": ("component", "label", "quantity", "box", "note", "material", "inside"),
+    "/parts/<int:part_id>/grade": ("grade", "reason"),
+    "/parts/<int:part_id>/readings": ("name", "written", "tool"),
+    "/parts/<int:part_id>/readings/<int:reading_id>/remove": (),
+    "/parts/<int:part_id>/remove": (),
+    "/parts/<int:part_id>/findings": ("kind", "step", "seen", "note", "photo", "shape", "at"),
+    "/parts/<int:part_id>/findings/<int:finding_id>/remove": (),
+    "/parts/<int:part_id>/looks": ("seen", "note", "photo"),
+    "/parts/<int:part_id>/looks/<int:look_id>/remove": (),
+    "/gaps/answer": ("component", "state", "note", "show"),
+    "/gaps/here": ("component", "quantity"),
+    "/gaps/quantity": ("component", "quantity", "show"),
+    "/machine": ("name", "maker", "model", "year", "engine", "bought", "surveyor", "note"),
+    "/machine/numbers": ("place", "text", "note"),
+    "/machine/numbers/<int:number_id>/remove": (),
+}
+
+# What each address reads besides its path.
+ASKS = {
+    "/photos/": ("show", "page"),
+    "/photos/<int:photo_id>": ("what",),
+    "/photos/<int:photo_id>/mark": ("part", "shape", "at", "w", "pick.x", "pick.y", "across", "down"),
+    "/pictures/<int:photo_id>/<any(thumb, view):size>": ("v",),
+    "/pictures/<int:photo_id>/crop": ("box", "wide", "v"),
+    "/parts/": ("grade", "q"),
+    "/parts/new": ("photo", "what"),
+    "/parts/<int:part_id>/find": ("photo", "kind", "shape", "at", "w", "pick.x", "pick.y", "across", "down"),
+    "/parts/<int:part_id>/look": ("photo",),
+    "/gaps/": ("show",),
+}
+
+# A form that each field's rules accept, for sending all but one of its fields as they should be.
+SOUND = {
+    "part": "1", "component": "B110", "label": "x", "quantity": "1", "note": "x", "box": "x", "aside": "no",
+    "shape": "pin", "at": "0.5,0.5", "photo": "1", "material": "steel", "inside": "2", "grade": "repair",
+    "reason": "x", "name": "rim-lateral", "written": "1 mm", "tool": "rule", "kind": "bent", "step": "1",
+    "seen": "bare", "state": "missing", "show": "all", "w": "352", "pick.x": "9", "pick.y": "9", "wide": "300",
+    "place": "frame", "text": "HP 1",
+}  # fmt: skip
