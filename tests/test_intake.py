@@ -6,12 +6,14 @@ import hashlib
 import os
 import shutil
 import threading
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
 import photo_factory as make
 import pytest
 
+from survey import bench
 from survey.errors import CannotWrite, SurveyBusy
 from survey.folder import arriving, decode_child, intake, pictures
 from survey.folder.content import REASONS, WARNINGS
@@ -245,10 +247,10 @@ def test_mending_adopts_and_never_deletes(folder: Path) -> None:
         path.write_bytes(data)
     (folder / "originals" / "readme.txt").write_text("not ours")
     ledger = make.Memory()
-    adopted = intake.mend_at_start(folder, ledger)
+    adopted = intake.mend(folder, ledger)
     assert [one.sha256 for one in adopted] == [hashlib.sha256(good).hexdigest()]
     assert len(list((folder / "originals").rglob("*.*"))) == 4
-    assert intake.mend_at_start(folder, ledger) == []
+    assert intake.mend(folder, ledger) == []
 
 
 def test_the_survey_itself_is_not_taken_in(tmp_path: Path) -> None:
@@ -361,3 +363,35 @@ def test_pictures_that_cannot_be_written_stop_no_photo(
     (folder / "pictures").write_text("a file where the folder should be")
     result = intake.take_in(folder, [phone], make.Memory())
     assert len(result.added) == 2
+
+
+def broken_off_intake(tmp_path: Path) -> tuple[Path, str]:
+    """A survey whose intake was killed between renaming a photo and recording it; the photo's hash."""
+    folder = tmp_path / "heap"
+    bench.make_survey(folder, "autocycle", "Nothing yet").close()
+    room = folder / "incoming" / "run-dead"
+    room.mkdir()
+    (room / "half").write_bytes(photo(5)[:100])
+    sha = hashlib.sha256(photo(1)).hexdigest()
+    path = folder / arriving.kept_path(sha, "jpeg")
+    path.parent.mkdir(parents=True)
+    path.write_bytes(photo(1))
+    return folder, sha
+
+
+def test_opening_a_survey_finishes_an_intake_that_was_broken_off(tmp_path: Path) -> None:
+    folder, sha = broken_off_intake(tmp_path)
+    with bench.open_survey(folder) as survey:
+        assert [one.sha256 for one in bench.photos(survey)] == [sha]
+        assert bench.check(survey) == []
+    assert [file.name for file in (folder / "incoming").iterdir()] == ["lock"]
+
+
+def test_opening_a_survey_leaves_an_intake_alone_that_is_going_on(tmp_path: Path) -> None:
+    folder, _ = broken_off_intake(tmp_path)
+    with arriving.waiting_room(folder) as (room, _):
+        (room / "half").write_bytes(b"still coming")
+        begun = time.monotonic()
+        with bench.open_survey(folder) as survey:
+            assert bench.photos(survey) == []
+        assert time.monotonic() - begun < 5 and (room / "half").read_bytes() == b"still coming"

@@ -5,17 +5,15 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Any, Literal
 
+from survey.bench.ledger import Ledger
 from survey.bench.said import prove_text
 from survey.bench.survey import Survey, put_aside, standing
 from survey.errors import BadValue, NoSuchThing
 from survey.folder import records
 from survey.model import IntakeResult, Mark, Photo, PhotoState, Shape
 from survey.planning.runs import capture_runs, in_order
-
-if TYPE_CHECKING:
-    from survey.folder.intake import Arrival
 
 _OF_PHOTOS = ("photo", "part_photo", "part")
 
@@ -26,25 +24,6 @@ __all__ = [
     "add_mark", "capture_runs", "marks", "move_mark", "note_photo", "photo", "photos", "picture_path", "place_photo",
     "remove_mark", "set_aside", "take_in", "unplace_photo",
 ]  # fmt: skip
-
-
-class _Ledger:
-    """The intake's view of the survey: what is known, and how a new photo is recorded."""
-
-    def __init__(self, survey: Survey) -> None:
-        self._survey = survey
-
-    def known(self, sha256: str) -> int | None:
-        row = self._survey.store.row("SELECT id FROM photo WHERE sha256 = ?", [sha256])
-        return None if row is None else int(row["id"])
-
-    def lookalike(self, pixel_hash: str) -> int | None:
-        row = self._survey.store.row("SELECT id FROM photo WHERE pixel_hash = ? ORDER BY id LIMIT 1", [pixel_hash])
-        return None if row is None else int(row["id"])
-
-    def record(self, arrivals: Sequence[Arrival]) -> list[int]:
-        with self._survey.store.change("take in", self._survey.by) as change:
-            return [int(change.insert("photo", _arrival_row(arrival, change.at))["id"]) for arrival in arrivals]
 
 
 def take_in(
@@ -69,7 +48,7 @@ def take_in(
             raise BadValue(
                 f"{str(source)!r} is the survey itself or lies in it.", "Name the folder the phone's photos are in."
             )
-    return intake.take_in(survey.folder, sources, _Ledger(survey), progress)
+    return intake.take_in(survey.folder, sources, Ledger(survey.store, lambda: survey.by), progress)
 
 
 def photos(survey: Survey, state: PhotoState | None = None) -> list[Photo]:
@@ -212,12 +191,3 @@ def picture_path(survey: Survey, photo_id: int, size: PictureSize) -> Path:
     from survey.folder import pictures
 
     return pictures.picture(survey.folder, original, row["sha256"], size)
-
-
-def _arrival_row(arrival: Arrival, now: str) -> dict[str, Any]:
-    names = (
-        "sha256", "name", "format", "width", "height", "bytes", "path", "taken", "taken_from", "offset",
-        "make", "model", "pixel_hash", "source",
-    )  # fmt: skip
-    row = {name: getattr(arrival, name) for name in names}
-    return {**row, "has_position": int(arrival.has_position), "added_at": now}

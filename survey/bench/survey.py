@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
@@ -10,9 +11,11 @@ from types import TracebackType
 from typing import Any, TypeVar, cast
 
 from survey import knowledge
+from survey.bench.ledger import Ledger
 from survey.bench.said import prove_text
-from survey.errors import BadValue, NoSuchThing
+from survey.errors import BadValue, NoSuchThing, Refusal
 from survey.folder import records
+from survey.folder.arriving import broken_off
 from survey.folder.store import Change, Store, create_store, open_store
 from survey.folder.values import Words
 from survey.model import Catalogue, Event, Machine, Number
@@ -106,12 +109,18 @@ def make_survey(folder: Path, kind: str, name: str, *, by: str = "", clock: Call
 
 
 def open_survey(folder: Path, *, by: str = "", clock: Callable[[], str] = utc_now) -> Survey:
-    """Open a survey that is there.
+    """Open a survey that is there, and finish what an intake that was broken off has left.
 
     Raises:
         NotASurvey, ForeignDatabase, NewerSurvey, CannotWrite: see ``survey.folder.store.open_store``.
     """
-    return Survey(folder, open_store(folder, clock), by)
+    survey = Survey(folder, open_store(folder, clock), by)
+    if broken_off(survey.folder):
+        from survey.folder.intake import mend
+
+        with suppress(Refusal):  # it may be read only, or not broken off but going on; the next intake looks again
+            mend(survey.folder, Ledger(survey.store, lambda: survey.by))
+    return survey
 
 
 def machine(survey: Survey) -> Machine:

@@ -43,11 +43,14 @@ def kept_path(sha256: str, kind: str) -> str:
 
 
 @contextmanager
-def waiting_room(folder: Path) -> Iterator[tuple[Path, bool]]:
+def waiting_room(folder: Path, busy_seconds: float | None = None) -> Iterator[tuple[Path, bool]]:
     """A fresh folder inside incoming/ for one intake at a time, and whether an earlier intake was broken off.
 
     What an earlier one left there is cleared: it was never acknowledged. The new folder is itself the mark that tells
     the next intake of this one, if it should die; it goes only when all went well.
+
+    Args:
+        busy_seconds: how long another intake is waited for; ``BUSY_SECONDS`` unless said.
 
     Raises:
         SurveyBusy: another intake into this survey goes on and on.
@@ -58,7 +61,7 @@ def waiting_room(folder: Path) -> Iterator[tuple[Path, bool]]:
         incoming.mkdir(parents=True, exist_ok=True)
         lock = (incoming / "lock").open("ab")
     with lock:
-        _wait_for(lock.fileno(), folder)
+        _wait_for(lock.fileno(), folder, BUSY_SECONDS if busy_seconds is None else busy_seconds)
         with written_plainly(folder):
             left = clear(incoming)
             room = Path(tempfile.mkdtemp(prefix=_RUN, dir=incoming))
@@ -69,6 +72,14 @@ def waiting_room(folder: Path) -> Iterator[tuple[Path, bool]]:
             empty(room)  # a full disk needs the space; the folder stays as the mark
             raise
         shutil.rmtree(room, ignore_errors=True)
+
+
+def broken_off(folder: Path) -> bool:
+    """Whether an intake was broken off, or is going on at this moment: only the lock tells which."""
+    try:
+        return any(entry.name != "lock" for entry in (folder / layout.INCOMING).iterdir())
+    except OSError:
+        return False
 
 
 def empty(room: Path) -> None:
@@ -92,8 +103,8 @@ def clear(incoming: Path) -> bool:
     return left
 
 
-def _wait_for(descriptor: int, folder: Path) -> None:
-    end = time.monotonic() + BUSY_SECONDS
+def _wait_for(descriptor: int, folder: Path, busy_seconds: float) -> None:
+    end = time.monotonic() + busy_seconds
     while not _locked(descriptor):
         if time.monotonic() > end:
             raise SurveyBusy(

@@ -96,13 +96,17 @@ def take_in(folder: Path, sources: Sequence[Path], ledger: Ledger, progress: Pro
         return run.result()
 
 
-def mend_at_start(folder: Path, ledger: Ledger) -> list[Taken]:
+def mend(folder: Path, ledger: Ledger) -> list[Taken]:
     """Clear what a broken-off intake left in incoming/ and adopt originals that no photo names. Deletes no original.
 
     Returns:
         What was adopted.
+
+    Raises:
+        SurveyBusy: an intake is going on; it is not waited for.
+        CannotWrite: the folder cannot be written.
     """
-    with arriving.waiting_room(folder):
+    with arriving.waiting_room(folder, busy_seconds=0.0):
         return _adopt(folder, ledger)
 
 

@@ -4,7 +4,7 @@ my-machine/
   survey.db      everything said about the parts
   originals/     photos as they came, named by their SHA-256, never rewritten
   pictures/      smaller pictures made from them; may be deleted, they are made again
-  incoming/      files on their way in; cleared at the next intake
+  incoming/      files on their way in; what a broken-off intake left is cleared when the survey is opened
   snapshots/     copies of survey.db made before it changes shape
 """
 
