@@ -22,10 +22,12 @@ from paper_ferryman import (
     photo,
 )
 
-from survey.model import Gap, Machine, Mark, Part
+from survey.model import Gap, Look, Machine, Mark, Part, Reading
 from survey.paper import ReportSource, gather
 from survey.paper.crops import UNMARKED, crop_width_px
 from survey.paper.data import PartEntry, ReportData
+from survey.paper.heights import Placing, place_entry
+from survey.paper.words import LONGEST_HEADING, says_who
 from survey.planning.gaps import Count
 
 
@@ -138,6 +140,95 @@ def test_the_owners_grade_stands_beside_the_ruling_never_instead(data: ReportDat
     assert bar.grade == "replace"
     assert bar.own_grade is not None
     assert bar.own_grade.grade == "repair"
+
+
+def test_a_part_is_called_once() -> None:
+    """The catalogue's name and the owner's stand together only where neither says the other."""
+    for own, label in (
+        ("", "Handlebar"),
+        ("handlebar", "Handlebar"),
+        ("Handlebar, bent", "Handlebar, bent"),
+        ("off the other one", "Handlebar (off the other one)"),
+    ):
+        assert gather(ferryman(graded=(graded(Part(1, "B030", own), BAR, (CRACK_RULE,)),))).parts[0].label == label
+
+
+def test_a_name_too_long_for_a_heading_is_cut_there_and_told_whole_below() -> None:
+    own = "A lug " + "of some kind " * 30
+    told = gather(ferryman(graded=(graded(Part(1, None, own), None, (CRACK_RULE,)),))).parts[0]
+    assert len(told.label) <= LONGEST_HEADING
+    assert told.label.endswith("kind…") or told.label.endswith("of…") or told.label.endswith("some…")
+    assert told.called == own
+
+
+@pytest.mark.parametrize(
+    ("sure", "source", "said"),
+    [
+        ("common practice", "common practice, no source", "common practice, no source"),
+        ("judgement", "judgement", "judgement"),
+        ("stated", "HSE INDG314", "stated · HSE INDG314"),
+        ("judgement", "", "judgement"),
+    ],
+)
+def test_how_sure_a_rule_is_is_said_once(sure: str, source: str, said: str) -> None:
+    assert says_who(sure, source) == said
+
+
+def test_the_line_of_an_assembly_names_every_gap(data: ReportData) -> None:
+    lines = {assembly.name: assembly.standing for assembly in data.assemblies}
+    assert lines["Rear wheel"] == "1 of 3 positions filled: 1 short, 1 inside and not seen"
+    assert lines["Electrical"] == "0 of 2 positions filled: 1 here but wrong, 1 not looked for"
+    assert lines["Steering"] == "1 of 1 positions filled"
+    assert lines["Not yet known what they are"] == ""
+
+
+def test_what_is_inside_a_part_is_told_by_how_it_is_known(data: ReportData) -> None:
+    assert part(data, 7).inside_it == (("Not in it", "Float (missing); Float needle (missing)."),)
+    assert part(data, 4).inside_it == (("Inside it, not seen", "Brake shoes, rear."),)
+    lugs = tuple(component(f"X{n}", f"Lug {n}", "Frame", "safety", "lug", inside="B001") for n in range(20))
+    frame = gather(ferryman(schedule=(*SCHEDULE, *lugs), gaps=tuple(Gap(one, "not-looked", 0) for one in lugs))).parts[
+        0
+    ]
+    ((head, said),) = frame.inside_it
+    assert head == "On or in it, not looked for"
+    assert said.endswith("Lug 5; and 14 more.")
+
+
+def test_who_and_when_stand_beside_a_line_only_where_there_are_several(data: ReportData) -> None:
+    assert data.record.several
+    alone = gather(ferryman(graded=parts()[2:3])).record
+    assert not alone.several
+    assert alone.looked_by == ("A. Owner",)
+
+
+def test_a_reading_that_cannot_be_read_any_more_is_told_as_written() -> None:
+    odd = Reading(1, 1, "wall_left", 1.4, "mm", "as thick as a penny", "", None, "A. Owner", "")
+    one = graded(Part(1, "B030", ""), BAR, (CRACK_RULE,), readings=(odd,))
+    assert gather(ferryman(graded=(one,))).parts[0].readings[0].written == "as thick as a penny"
+
+
+# --- where the pictures of an entry stand
+
+
+def placed(photos: int, note: str = "") -> Placing:
+    one = graded(Part(1, "B030", "", photos=tuple(range(1, photos + 1)), note=note), BAR, (CRACK_RULE,),
+                 looks=tuple(Look(n, 1, "bare", photos=(n,)) for n in range(4, photos + 1)))  # fmt: skip
+    marked = replace(one, marks=tuple(Mark(n, n, 1, None, "pin", ((0.5, 0.5),)) for n in range(1, photos + 1)))
+    return place_entry(gather(ferryman(graded=(marked,), photos={n: photo(n) for n in range(1, 20)})).parts[0])
+
+
+def test_pictures_stand_beside_the_facts_or_below_them() -> None:
+    assert (placed(1).beside, placed(1).pair, placed(1).together) == (1, False, True)
+    assert (placed(2).beside, placed(2).pair, placed(2).together) == (2, True, True)
+    assert (placed(3).beside, placed(3).abreast) == (1, 2)
+    assert (placed(6).beside, placed(6).abreast) == (1, 3)
+    many_words = placed(2, "word " * 300)
+    assert (many_words.beside, many_words.pair) == (2, False)
+
+
+def test_only_what_surely_fits_on_a_page_is_held_together() -> None:
+    assert not placed(1, "word " * 900).together
+    assert not placed(18).together
 
 
 def test_findings_are_told_in_words(data: ReportData) -> None:

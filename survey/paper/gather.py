@@ -162,12 +162,12 @@ def _label(graded: GradedPart) -> str:
     """The catalogue's name with the owner's beside it, unless one of them says the other."""
     own = graded.part.label.strip()
     catalogue = graded.component.label if graded.component is not None else ""
-    if own.casefold().startswith(catalogue.casefold()):
-        whole = own
-    elif own and own.casefold() not in catalogue.casefold():
-        whole = f"{catalogue} ({own})"
-    else:
+    if own.casefold() in catalogue.casefold():
         whole = catalogue
+    elif own.casefold().startswith(catalogue.casefold()):
+        whole = own
+    else:
+        whole = f"{catalogue} ({own})"
     return words.shortened(whole) or f"Part {graded.part.id}, not named yet"
 
 
