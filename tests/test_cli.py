@@ -359,3 +359,15 @@ def test_what_somebody_wrote_without_end_is_not_all_said_back(run: Run, heap: Pa
     result = run("part", heap, "--component", "B" * 100_000)
     assert result.exit_code == 1 and len(result.stderr) < 2500
     assert result.stderr.startswith("There is no component 'BBB") and "in the schedule." in result.stderr
+
+
+def test_gaps_lead_with_what_is_missing_and_count_what_nobody_looked_for(run: Run, heap: Path) -> None:
+    for component, state in (("B161", "missing"), ("B055", "wrong"), ("B107", "unseen")):
+        answer(run("missing", heap, component, "--state", state, "--json"))
+    said = run("gaps", heap).output
+    heads = ("missing, wrong or short", "Inside and not seen", "not looked for yet")
+    assert [said.index(head) for head in heads] == sorted(said.index(head) for head in heads)
+    first = said[: said.index(heads[1])]
+    assert "B161 " in first and "B055 " in first and "B107 " not in first
+    assert "B029 " not in said and "B029 " in run("gaps", heap, "--all").output
+    assert "B055 " in run("gaps", heap, "--duty", "safety").output

@@ -4,14 +4,10 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from survey.bench import DUTY_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS
 from survey.model import Photo, PositionState
-from survey.paper.words import DUTY_WORDS, GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS
 
 __all__ = ["ANSWERS", "DUTY_WORDS", "OUTCOME_WORDS", "SAID", "SEEN_WORDS", "STATE_WORDS", "TAKEN_FROM", "day", "many"]
-
-STATE_WORDS: dict[str, str] = {"here": "Here", "not-fitted": "Not fitted to this machine"} | {
-    str(state): word for state, word in GAP_WORDS.items()
-}
 
 # What can be answered for a position, in the order the buttons stand.
 ANSWERS: tuple[tuple[PositionState, str], ...] = (

@@ -68,16 +68,18 @@ from survey.bench.survey import (
 )
 from survey.grading import Row, numbers_of, reasons, when_in_words, within_in_words
 from survey.planning.gaps import Count, Standing, what_stops
+from survey.words import DUTY_WORDS, GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS
 
 __all__ = [
-    "Count", "Problem", "Row", "Standing", "Survey", "acts", "add_component", "add_finding", "add_mark",
-    "add_number", "add_part", "add_reading", "boxes", "capture_runs", "cautions", "change_part", "check",
-    "completeness", "component", "crop", "describe", "duty_unless_said", "extra", "facts_of", "find_photos",
-    "finding_kinds", "gaps", "held_readings", "history", "kinds", "machine", "make_survey", "marks", "move_mark",
-    "next_things", "next_turns", "note_photo", "nothing_wrong", "numbers_of", "open_survey", "override", "part",
-    "parts", "photo", "photos", "picture_path", "place_photo", "place_photos", "put_in_box", "reading_kinds",
-    "reasons", "redo", "remove_finding", "remove_look", "remove_mark", "remove_number", "remove_part",
-    "remove_reading", "report", "report_html", "report_style", "rulebook", "schedule", "seen_unless_said",
-    "set_aside", "set_position", "set_quantity", "standings", "suggest", "take_in", "undo", "unplace_photo",
-    "vocabulary", "what_stops", "when_in_words", "within_in_words",
+    "DUTY_WORDS", "GAP_WORDS", "OUTCOME_WORDS", "SEEN_WORDS", "STATE_WORDS", "Count", "Problem", "Row", "Standing",
+    "Survey", "acts", "add_component", "add_finding", "add_mark", "add_number", "add_part", "add_reading", "boxes",
+    "capture_runs", "cautions", "change_part", "check", "completeness", "component", "crop", "describe",
+    "duty_unless_said", "extra", "facts_of", "find_photos", "finding_kinds", "gaps", "held_readings", "history",
+    "kinds", "machine", "make_survey", "marks", "move_mark", "next_things", "next_turns", "note_photo",
+    "nothing_wrong", "numbers_of", "open_survey", "override", "part", "parts", "photo", "photos", "picture_path",
+    "place_photo", "place_photos", "put_in_box", "reading_kinds", "reasons", "redo", "remove_finding",
+    "remove_look", "remove_mark", "remove_number", "remove_part", "remove_reading", "report", "report_html",
+    "report_style", "rulebook", "schedule", "seen_unless_said", "set_aside", "set_position", "set_quantity",
+    "standings", "suggest", "take_in", "undo", "unplace_photo", "vocabulary", "what_stops", "when_in_words",
+    "within_in_words",
 ]  # fmt: skip

@@ -10,30 +10,14 @@ from typing import Any, TypeVar
 import click
 
 from survey import bench
+from survey.model import Outcome
 from survey.settings import load_settings
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 
-GRADE_MARKS = {
+GRADE_MARKS: dict[Outcome, str] = {
     "reuse": "●", "repair": "◐", "replace": "○", "examine-first": "◌", "take-a-reading": "◌", "not-looked-at": "◌",
 }  # fmt: skip
-OUTCOME_WORDS = {
-    "reuse": "reuse",
-    "repair": "repair",
-    "replace": "replace",
-    "examine-first": "examine first",
-    "take-a-reading": "take a reading",
-    "not-looked-at": "not looked at",
-}
-STATE_WORDS = {
-    "missing": "missing",
-    "wrong": "here but wrong",
-    "short": "short",
-    "unseen": "inside, unseen",
-    "not-looked": "not looked for",
-    "not-fitted": "not fitted to this machine",
-    "here": "here",
-}
 
 
 def folder_argument(function: _F) -> _F:
@@ -62,9 +46,7 @@ def say_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -
     from rich.table import Table
     from rich.text import Text
 
-    table = Table(
-        title=Text(title, style="bold"), title_justify="left", box=None, pad_edge=False, header_style="italic"
-    )
+    table = Table(box=None, pad_edge=False, header_style="italic")
     for head in heads:
         table.add_column(head, overflow="fold")
     for row in rows:
@@ -73,13 +55,14 @@ def say_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -
     if not console.is_terminal:
         console.width = 160
     with console.capture() as said:  # printed by click, as everything else: one answer to a closed pipe
+        console.print(Text(title, style="bold"))
         console.print(table)
     click.echo(said.get(), nl=False)
 
 
-def outcome_words(outcome: str) -> str:
+def outcome_words(outcome: Outcome) -> str:
     """A grade or what is owed, with its mark and in words."""
-    return f"{GRADE_MARKS[outcome]} {OUTCOME_WORDS[outcome]}"
+    return f"{GRADE_MARKS[outcome]} {bench.OUTCOME_WORDS[outcome].lower()}"
 
 
 def many(count: int, one: str, more: str | None = None) -> str:

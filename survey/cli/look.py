@@ -9,7 +9,6 @@ import click
 
 from survey import bench
 from survey.cli.common import (
-    STATE_WORDS,
     folder_argument,
     json_option,
     many,
@@ -18,10 +17,11 @@ from survey.cli.common import (
     say_json,
     say_table,
 )
+from survey.cli.gaps import gaps
 from survey.cli.record import name_of, override_json, standing_json
 from survey.cli.rules import rules
 from survey.errors import NoSuchThing
-from survey.model import DUTIES, HARDEST_FIRST, Component, GradedPart, Ruling
+from survey.model import HARDEST_FIRST, Component, GradedPart, Ruling
 
 
 @click.command(epilog="Example: teachest kinds")
@@ -103,41 +103,6 @@ def why(folder: Path, part_id: int, as_json: bool) -> None:
         click.echo("")
         click.echo("\n".join(_ruling_lines(ruling)))
     click.echo(f"\nRules {version}. The owner's visual record; no engineer's inspection.")
-
-
-@click.command(epilog="Example: teachest gaps my-machine --duty safety")
-@folder_argument
-@click.option("--duty", type=click.Choice(DUTIES), help="Only components of this duty.")
-@json_option
-def gaps(folder: Path, duty: str | None, as_json: bool) -> None:
-    """List every position that is missing, wrong, short, unseen or not looked for."""
-    with opened(folder) as survey:
-        found = [gap for gap in bench.gaps(survey) if duty in (None, gap.component.duty)]
-        counts = bench.completeness(survey)
-    if as_json:
-        say_json(
-            [
-                {
-                    "component": gap.component.id, "label": gap.component.label, "state": gap.state,
-                    "inside": gap.component.inside, "quantity": gap.component.quantity, "found": gap.found,
-                    "inside_present": gap.inside_present, "through": gap.through, "note": gap.note,
-                }
-                for gap in found
-            ]
-        )  # fmt: skip
-        return
-    for name, count in counts.items():
-        rows = [
-            [
-                gap.component.id, gap.component.label, STATE_WORDS[gap.state],
-                f"{gap.found} of {gap.component.quantity}", _where(gap.component.inside, gap.inside_present), gap.note,
-            ]
-            for gap in found
-            if gap.component.assembly == name
-        ]  # fmt: skip
-        if rows:
-            title = f"{name}: {count.here} of {count.asked} here ({count.percent_here} %)"
-            say_table(title, ["component", "label", "state", "found", "inside", "note"], rows)
 
 
 @click.command(epilog="Example: teachest check my-machine")
@@ -223,10 +188,6 @@ def _component_json(one: Component) -> dict[str, Any]:
         "class": one.part_class,
         "material": one.material,
     }
-
-
-def _where(inside: str | None, inside_present: bool) -> str:
-    return "" if inside is None else f"{inside} (which is here)" if inside_present else inside
 
 
 COMMANDS = (kinds, schedule, parts, why, gaps, rules, check)

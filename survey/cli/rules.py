@@ -9,7 +9,6 @@ import click
 from survey import bench
 from survey.cli.common import json_option, outcome_words, say_json, say_table
 from survey.errors import NoSuchThing
-from survey.grading import Row, when_in_words
 
 
 @click.command(epilog="Example: teachest rules crack-handlebar")
@@ -48,9 +47,9 @@ def _rows(rule: str | None, table: str | None, as_json: bool) -> None:
             _say_row(row)
 
 
-def _say_row(row: Row) -> None:
+def _say_row(row: bench.Row) -> None:
     click.echo(f"\n  {row.id}: {outcome_words(row.then)}")
-    click.echo(f"    when: {when_in_words(row) or 'always'}")
+    click.echo(f"    when: {bench.when_in_words(row) or 'always'}")
     click.echo(f"    because: {row.because}")
     for name in ("remedy", "trade", "caution"):
         if getattr(row, name):
@@ -60,7 +59,7 @@ def _say_row(row: Row) -> None:
     click.echo(f"    source: {row.source} ({row.sure})")
 
 
-def _row_json(row: Row) -> dict[str, Any]:
+def _row_json(row: bench.Row) -> dict[str, Any]:
     names = ("table", "because", "remedy", "trade", "caution", "source", "sure", "argument")
     answer = {
         "rule": row.id,

@@ -28,6 +28,7 @@ from survey.paper.data import (
 from survey.paper.summary import not_looked, summarise
 from survey.planning.gaps import Count, count_one
 from survey.units import both_ways, parse_size
+from survey.words import GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS
 
 UNKNOWN = "Not yet known what they are"
 """The heading under which parts stand that answer to no position yet."""
@@ -121,7 +122,7 @@ def _gap_line(gap: Gap, labels: Mapping[str, str]) -> GapLine:
         assembly=component.assembly,
         duty=component.duty,
         state=gap.state,
-        word=words.GAP_WORDS[gap.state],
+        word=GAP_WORDS[gap.state],
         inside=labels.get(component.inside, component.inside) if component.inside else "",
         inside_present=gap.inside_present,
         through=labels.get(gap.through, gap.through) if gap.through else "",
@@ -205,9 +206,9 @@ def _entry(
         grade=graded.verdict.grade,
         waiting=graded.verdict.waiting,
         outcome=outcome,
-        word=words.OUTCOME_WORDS[outcome],
+        word=OUTCOME_WORDS[outcome],
         findings=findings,
-        looks=tuple(LookLine(k.seen, words.SEEN_WORDS[k.seen], k.note, k.by, k.at[:10]) for k in graded.looks),
+        looks=tuple(LookLine(k.seen, SEEN_WORDS[k.seen], k.note, k.by, k.at[:10]) for k in graded.looks),
         rulings=_rulings(graded),
         readings=_readings(graded),
         own_grade=_own_grade(graded),
@@ -229,7 +230,7 @@ def _finding(number: int, finding: Finding, kinds: Mapping[str, FindingKind]) ->
         label=kind.label if kind else finding.kind,
         step_name=step.name if step else f"step {finding.step}",
         looks_like=step.looks_like if step else "",
-        how_seen=words.SEEN_WORDS[finding.seen],
+        how_seen=SEEN_WORDS[finding.seen],
         note=finding.note,
         by=finding.by,
         on=finding.at[:10],
@@ -244,7 +245,7 @@ def _ruling(ruling: Ruling, answers: tuple[int, ...]) -> RulingLine:
     return RulingLine(
         rule=ruling.rule,
         outcome=ruling.outcome,
-        word=words.OUTCOME_WORDS[ruling.outcome],
+        word=OUTCOME_WORDS[ruling.outcome],
         because=ruling.because,
         remedy=ruling.remedy,
         trade=ruling.trade,
@@ -280,7 +281,7 @@ def _own_grade(graded: GradedPart) -> OwnGradeLine | None:
     own = graded.own_grade
     if own is None:
         return None
-    return OwnGradeLine(own.grade, words.OUTCOME_WORDS[own.grade], own.reason, own.by, own.at[:10])
+    return OwnGradeLine(own.grade, OUTCOME_WORDS[own.grade], own.reason, own.by, own.at[:10])
 
 
 # --- assemblies

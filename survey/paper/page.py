@@ -14,7 +14,7 @@ from survey.paper.data import CropRequest, Picture, ReportData
 from survey.paper.glyphs import FONTS
 from survey.paper.marks import grade_svg, overlay_svg
 from survey.paper.place import put
-from survey.paper.words import DUTY_WORDS
+from survey.words import DUTY_WORDS
 
 if TYPE_CHECKING:
     from jinja2 import Template

@@ -23,7 +23,8 @@ from survey.paper.glyphs import FONTS, SQUARE, breakable, printable
 from survey.paper.heights import place_entry
 from survey.paper.marks import picture_svg
 from survey.paper.place import put
-from survey.paper.words import DUTY_WORDS, shortened
+from survey.paper.words import shortened
+from survey.words import DUTY_WORDS
 
 TEMPLATE = Path(__file__).parent / "templates" / "report.typ"
 

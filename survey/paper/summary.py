@@ -6,8 +6,9 @@ from collections.abc import Iterable, Sequence
 
 from survey.model import HARDEST_FIRST, Component, Outcome, Photo
 from survey.paper.data import GapLine, GradeCount, Item, NotLooked, PartEntry, Summary
-from survey.paper.words import DUTY_ORDER, OUTCOME_WORDS, SEEN_WORDS
+from survey.paper.words import DUTY_ORDER
 from survey.planning.gaps import Count
+from survey.words import OUTCOME_WORDS, SEEN_WORDS
 
 COUNTED: tuple[Outcome, ...] = ("reuse", "repair", "replace", "examine-first", "take-a-reading", "not-looked-at")
 WAITS: tuple[Outcome, ...] = ("examine-first", "take-a-reading", "not-looked-at")

@@ -4,39 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from survey.model import Duty, GapState, Outcome, Seen
+from survey.model import Duty
 from survey.paper.data import GapLine
 from survey.planning.gaps import Count
-
-OUTCOME_WORDS: dict[Outcome, str] = {
-    "reuse": "Reuse",
-    "repair": "Repair",
-    "replace": "Replace",
-    "examine-first": "Examine first",
-    "take-a-reading": "Take a reading",
-    "not-looked-at": "Not looked at",
-}
-
-SEEN_WORDS: dict[Seen, str] = {
-    "bare": "on bare metal",
-    "paint": "through paint, plating or dirt",
-    "unseen": "not seen: suspected or told",
-}
-
-GAP_WORDS: dict[GapState, str] = {
-    "missing": "Missing",
-    "wrong": "Here but wrong",
-    "short": "Short",
-    "unseen": "Inside, not seen",
-    "not-looked": "Not looked for",
-}
-
-DUTY_WORDS: dict[Duty, str] = {
-    "safety": "safety part",
-    "running": "running part",
-    "cosmetic": "looks and comfort",
-    "paperwork": "paperwork",
-}
 
 DUTY_ORDER: dict[Duty, int] = {"safety": 0, "running": 1, "paperwork": 2, "cosmetic": 3}
 

@@ -1,0 +1,69 @@
+"""``teachest gaps``: what is missing first, then what nobody has seen or looked for."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import click
+
+from survey import bench
+from survey.cli.common import folder_argument, json_option, many, opened, say_json, say_table
+from survey.model import DUTIES, Gap
+
+_REAL = ("missing", "wrong", "short")
+
+
+@click.command(epilog="Example: teachest gaps my-machine --duty safety")
+@folder_argument
+@click.option("--duty", type=click.Choice(DUTIES), help="Only components of this duty.")
+@click.option("--all", "every", is_flag=True, help="List also every position that nobody has looked for.")
+@json_option
+def gaps(folder: Path, duty: str | None, every: bool, as_json: bool) -> None:
+    """List what is missing, wrong or short; then what sits unseen inside; then count what was not looked for."""
+    with opened(folder) as survey:
+        found = [gap for gap in bench.gaps(survey) if duty in (None, gap.component.duty)]
+    if as_json:
+        say_json([_gap_json(gap) for gap in found])
+        return
+    real = sorted((gap for gap in found if gap.state in _REAL), key=lambda gap: DUTIES.index(gap.component.duty))
+    _say(f"{many(len(real), 'gap')}: missing, wrong or short", real)
+    _say("Inside and not seen yet", [gap for gap in found if gap.state == "unseen"])
+    open_still = [gap for gap in found if gap.state == "not-looked"]
+    if every:
+        _say("Not looked for yet, so nobody knows", open_still)
+    elif open_still:
+        by_assembly = Counter(gap.component.assembly for gap in open_still)
+        rows = [[name, str(count)] for name, count in by_assembly.items()]
+        say_table(f"{many(len(open_still), 'position')} not looked for yet", ["assembly", "positions"], rows)
+        click.echo(f"See each with: teachest gaps {folder} --all")
+    if not found:
+        click.echo("No gaps.")
+
+
+def _say(title: str, found: Sequence[Gap]) -> None:
+    if found:
+        heads = ["component", "label", "assembly", "duty", "state", "found", "inside", "note"]
+        say_table(title, heads, [_row(gap) for gap in found])
+        click.echo("")
+
+
+def _row(gap: Gap) -> list[str]:
+    one = gap.component
+    inside = one.inside or ""
+    return [
+        one.id, one.label, one.assembly, one.duty, bench.STATE_WORDS[gap.state].lower(),
+        f"{gap.found} of {one.quantity}",
+        f"{inside} (which is here)" if gap.inside_present else inside,
+        gap.note or (f"goes with {gap.through}" if gap.through else ""),
+    ]  # fmt: skip
+
+
+def _gap_json(gap: Gap) -> dict[str, Any]:
+    return {
+        "component": gap.component.id, "label": gap.component.label, "state": gap.state,
+        "inside": gap.component.inside, "quantity": gap.component.quantity, "found": gap.found,
+        "inside_present": gap.inside_present, "through": gap.through, "note": gap.note,
+    }  # fmt: skip
