@@ -12,6 +12,8 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from paper_ferryman import HOSTILE, ferryman, gradient_pictures
 from PIL import Image
 from pypdf import PdfReader
@@ -20,6 +22,7 @@ from survey.errors import CannotWrite, NoSuchThing
 from survey.model import HARDEST_FIRST
 from survey.paper import gather, html_page, page_css, write_html, write_pdf
 from survey.paper.data import CropRequest, DrawnMark, Picture, ReportData
+from survey.paper.glyphs import breakable
 from survey.paper.marks import grade_svg, overlay_svg
 
 VOID = {"meta", "link", "br", "img", "circle", "path", "rect", "polygon"}
@@ -183,6 +186,37 @@ def test_everything_said_of_a_part_is_on_the_page(page: Page, data: ReportData) 
         assert squeezed(gap.label) in said
     for line in (*data.disclaimer, *(caution.text for caution in data.cautions)):
         assert squeezed(line) in said
+
+
+def test_each_ruling_is_a_row_under_its_parts_name(page: Page, data: ReportData) -> None:
+    heads = [attributes for tag, attributes in page.tags if tag == "th" and attributes.get("role") == "columnheader"]
+    told = [part for part in data.parts if part.rulings or part.own_grade]
+    assert len(heads) == 3 * len(told)
+    cells = [1 for tag, attributes in page.tags if tag == "td" and attributes.get("role") == "cell"]
+    assert len(cells) == 3 * sum(len(part.rulings) + (part.own_grade is not None) for part in told)
+    said = page.said()
+    for part in told:
+        # Printed, the head of the table stands again on every page that the table goes over to.
+        assert squeezed(f"{part.label}, no. {part.id} Ruling on no. {part.id} Why, and what to do") in said
+
+
+def test_a_pair_of_pictures_is_told_from_a_column(text: str, data: ReportData) -> None:
+    for part in data.parts:
+        classes = re.search(rf'<article class="([^"]*)" id="part-{part.id}">', text)
+        assert classes is not None
+        assert ("pair" in classes[1].split()) == (len(part.pictures) == 2)
+        assert ("shown" in classes[1].split()) == bool(part.pictures)
+
+
+@given(st.text(max_size=200))
+def test_places_to_break_a_line_change_no_word(words: str) -> None:
+    broken = breakable(words)
+    assert broken.replace("\u200b", "") == words.replace("\u200b", "")
+    assert all(len(run) <= 24 for run in re.split(r"[\s\u200b]+", broken))
+
+
+def test_words_of_usual_length_are_not_broken() -> None:
+    assert breakable("Betriebserlaubnis HPF-57-1043* 2.75-19") == "Betriebserlaubnis HPF-57-1043* 2.75-19"
 
 
 def test_served_with_its_pictures_and_style_elsewhere(data: ReportData) -> None:
