@@ -5,14 +5,16 @@ A form is sent on to the photo's page; the script of ``<photo-marks>`` asks for 
 
 from __future__ import annotations
 
-from flask import Blueprint, jsonify, render_template, request
+from flask import Blueprint, jsonify, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from survey import bench
-from survey.model import Mark
+from survey.model import Mark, Photo
 from web import forms, picking, words
 from web.answers import see, wants_json
 from web.desk import the_survey
+from web.pages.pictures import WIDEST_CROP_PX
+from web.show.drawing import LONGEST_PX
 from web.show.named import name_of
 from web.show.told import marks_json, told
 
@@ -71,3 +73,15 @@ def _answer(mark: Mark, said: str) -> Response:
     if wants_json():
         return jsonify(says=words.SAID[said], mark=told(mark))
     return see("photos.one", said, photo_id=mark.photo)
+
+
+@pages.app_template_filter("large")
+def large_picture(photo: Photo) -> str:
+    """The address of a larger picture than the page shows, for looking closer; empty where there is none."""
+    version = photo.sha256[:12]
+    if max(photo.width, photo.height) <= LONGEST_PX["view"]:
+        return ""
+    if photo.format.lower() == "jpeg":  # any browser shows it, and the right way up
+        return url_for("pictures.original", photo_id=photo.id, v=version)
+    wide = min(photo.width, WIDEST_CROP_PX)
+    return url_for("pictures.cropped", photo_id=photo.id, box="0,0,1,1", wide=wide, v=version)

@@ -7,8 +7,6 @@ from collections.abc import Mapping, Sequence
 
 from survey.model import Mark
 
-_SHAPES = {"pin": "Pin", "box": "Box", "outline": "Outline"}
-
 
 def told(mark: Mark, label: str = "", says: str = "") -> dict[str, object]:
     """One mark: its places as fractions of the picture, what stands beside it, and what it is in words."""
@@ -17,7 +15,7 @@ def told(mark: Mark, label: str = "", says: str = "") -> dict[str, object]:
         "shape": mark.shape,
         "points": mark.points,
         "label": label,
-        "says": says or _SHAPES[mark.shape],
+        "says": says,
         "part": mark.part,
         "finding": mark.finding,
     }
