@@ -133,14 +133,14 @@ class Machine:
 
 
 @dataclass(frozen=True, slots=True)
-class Photo:
-    """A picture taken in. width and height in pixels of the upright picture; ``taken`` local time or None.
+class PhotoFile:
+    """A picture that was taken in, by its file alone. width and height in pixels of the upright picture.
 
-    ``taken_from``: ``original``, ``digitized``, ``file`` or None; ``offset``: ``+HH:MM`` or None.
-    ``path``: the original, relative to the survey folder, with forward slashes.
+    ``format``: jpeg, mpo, heif, avif, png, webp or tiff. ``path``: the original, relative to the survey folder, with
+    forward slashes. ``taken``: local time or None; ``taken_from``: ``original``, ``digitized``, ``file`` or None;
+    ``offset``: ``+HH:MM`` or None.
     """
 
-    id: int
     sha256: str
     name: str
     format: str
@@ -154,6 +154,13 @@ class Photo:
     make: str
     model: str
     has_position: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Photo(PhotoFile):
+    """A picture of the survey, with what its owner said of it."""
+
+    id: int
     state: PhotoState
     note: str = ""
     box: str = ""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -77,3 +78,20 @@ def page(browser: Browser) -> Iterator[Page]:
     yield opened
     context.close()
     assert not faults, f"scripts of the page failed: {faults}"
+
+
+@pytest.fixture(scope="module")
+def no_child_is_left() -> Iterator[None]:
+    """The children that decode are ended with the module that asked them."""
+    yield
+    from survey.folder import decode_child
+
+    decode_child.POOL.close()
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """An empty folder to be a survey's."""
+    made = tmp_path / "my-machine"
+    made.mkdir()
+    return made

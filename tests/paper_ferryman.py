@@ -245,7 +245,8 @@ def photo(id: int, width: int = 4000, height: int = 3000, **more: Any) -> Photo:
         "make": "Invented Phone Co", "model": "Pocket 4", "has_position": True, "state": "placed",
     }  # fmt: skip
     name = f"IMG_{id:04}.jpg"
-    return Photo(id, f"{id:064x}", name, "JPEG", width, height, 3_000_000, f"originals/{name}", **{**facts, **more})
+    file = f"originals/{name}"
+    return Photo(f"{id:064x}", name, "JPEG", width, height, 3_000_000, file, id=id, **{**facts, **more})
 
 
 def photos() -> dict[int, Photo]:

@@ -7,7 +7,6 @@ import os
 import shutil
 import threading
 import time
-from collections.abc import Iterator
 from pathlib import Path
 
 import photo_factory as make
@@ -15,24 +14,11 @@ import pytest
 
 from survey import bench
 from survey.errors import CannotWrite, SurveyBusy
-from survey.folder import arriving, decode_child, intake, pictures
+from survey.folder import arriving, intake, pictures
 from survey.folder.content import REASONS, WARNINGS
 from survey.model import IntakeResult
 
-pytestmark = pytest.mark.filterwarnings("ignore::UserWarning:PIL")
-
-
-@pytest.fixture(scope="module", autouse=True)
-def _no_child_is_left() -> Iterator[None]:
-    yield
-    decode_child.POOL.close()
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    made = tmp_path / "my-machine"
-    made.mkdir()
-    return made
+pytestmark = [pytest.mark.filterwarnings("ignore::UserWarning:PIL"), pytest.mark.usefixtures("no_child_is_left")]
 
 
 @pytest.fixture

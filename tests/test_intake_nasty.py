@@ -9,7 +9,6 @@ import struct
 import sys
 import zipfile
 import zlib
-from collections.abc import Iterator
 from pathlib import Path
 
 import photo_factory as make
@@ -21,20 +20,7 @@ from test_intake import ends, photo, whole
 from survey.folder import content, decode_child, developing, intake, metadata, pictures, sources
 from survey.folder.content import NotTaken
 
-pytestmark = pytest.mark.filterwarnings("ignore::UserWarning:PIL")
-
-
-@pytest.fixture(scope="module", autouse=True)
-def _no_child_is_left() -> Iterator[None]:
-    yield
-    decode_child.POOL.close()
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    made = tmp_path / "my-machine"
-    made.mkdir()
-    return made
+pytestmark = [pytest.mark.filterwarnings("ignore::UserWarning:PIL"), pytest.mark.usefixtures("no_child_is_left")]
 
 
 FILM = b"\x00\x00\x00\x18ftypqt  \x00\x00\x02\x00qt  isom" + bytes(500)

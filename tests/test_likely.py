@@ -9,8 +9,8 @@ from survey.planning.next_things import next_things
 
 def photo(number: int, *parts: int, box: str = "") -> Photo:
     return Photo(
-        number, f"{number:064x}", f"IMG_{number}.jpg", "jpeg", 40, 30, 1, "x", None, None, None, "", "", False,
-        "placed" if parts else "waiting", "", box, parts,
+        f"{number:064x}", f"IMG_{number}.jpg", "jpeg", 40, 30, 1, "x", None, None, None, "", "", False,
+        number, "placed" if parts else "waiting", "", box, parts,
     )  # fmt: skip
 
 

@@ -13,16 +13,10 @@ import pytest
 from PIL import Image, PngImagePlugin
 
 from survey.errors import DamagedPhoto
-from survey.folder import decode_child, developing, pictures
+from survey.folder import developing, pictures
 from survey.folder.content import NotTaken
 
-pytestmark = pytest.mark.filterwarnings("ignore::UserWarning:PIL")
-
-
-@pytest.fixture(scope="module", autouse=True)
-def _no_child_is_left() -> object:
-    yield
-    decode_child.POOL.close()
+pytestmark = [pytest.mark.filterwarnings("ignore::UserWarning:PIL"), pytest.mark.usefixtures("no_child_is_left")]
 
 
 def saved(data: bytes, tmp_path: Path, name: str = "photo") -> Path:

@@ -7,7 +7,7 @@ from survey.planning.runs import capture_runs, in_order
 
 
 def photo(id: int, taken: str | None) -> Photo:
-    return Photo(id, f"{id:064x}", f"{id}.jpg", "jpeg", 4, 3, 10, "", taken, None, None, "", "", False, "waiting")
+    return Photo(f"{id:064x}", f"{id}.jpg", "jpeg", 4, 3, 10, "", taken, None, None, "", "", False, id, "waiting")
 
 
 def test_a_pause_of_more_than_three_minutes_starts_a_new_run() -> None:

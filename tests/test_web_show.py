@@ -20,7 +20,7 @@ from web.show.sheet import place_of, sheet
 from web.show.tree import ORDER, REAL, branches, piles
 from web.show.when import when_words
 
-PHOTO = Photo(1, "ab" * 32, "a.jpg", "jpeg", 4000, 3000, 1, "originals/a", None, None, None, "", "", False, "waiting")
+PHOTO = Photo("ab" * 32, "a.jpg", "jpeg", 4000, 3000, 1, "originals/a", None, None, None, "", "", False, 1, "waiting")
 
 
 def photo(number: int, state: str = "waiting") -> Photo:

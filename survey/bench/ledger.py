@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from survey.folder.store import Store
@@ -35,9 +36,4 @@ class Ledger:
 
 
 def _row(arrival: Arrival, now: str) -> dict[str, Any]:
-    names = (
-        "sha256", "name", "format", "width", "height", "bytes", "path", "taken", "taken_from", "offset",
-        "make", "model", "pixel_hash", "source",
-    )  # fmt: skip
-    row = {name: getattr(arrival, name) for name in names}
-    return {**row, "has_position": int(arrival.has_position), "added_at": now}
+    return {**asdict(arrival), "has_position": int(arrival.has_position), "added_at": now}

@@ -22,7 +22,7 @@ from survey.folder.content import NotTaken
 from survey.folder.developing import Developed
 from survey.folder.metadata import file_time
 from survey.folder.sources import Offered, gather
-from survey.model import IntakeResult, Refused, Taken
+from survey.model import IntakeResult, PhotoFile, Refused, Taken
 
 BATCH = 8
 """Photos recorded in one transaction."""
@@ -36,28 +36,12 @@ _Answer = TypeVar("_Answer")
 
 
 @dataclass(frozen=True, slots=True)
-class Arrival:
+class Arrival(PhotoFile):
     """Everything known of one accepted photo, before it is recorded.
 
-    ``format``: jpeg, mpo, heif, avif, png, webp or tiff. width and height in pixels of the upright picture.
-    ``path``: the original, relative to the survey folder, with forward slashes. ``taken``: local wall clock
-    ``YYYY-MM-DDTHH:MM:SS``; ``taken_from``: original, digitized or file; ``offset``: ``+HH:MM``.
     ``pixel_hash``: of the small picture's pixels. ``source``: where it came from, safe to print.
     """
 
-    sha256: str
-    name: str
-    format: str
-    width: int
-    height: int
-    bytes: int
-    path: str
-    taken: str | None
-    taken_from: str | None
-    offset: str | None
-    make: str
-    model: str
-    has_position: bool
     pixel_hash: str
     source: str
 
