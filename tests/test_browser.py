@@ -111,9 +111,11 @@ def test_a_photo_is_taken_in_placed_marked_graded_and_reported(opened: Watched, 
     opened.press("Take them in")
     assert page.get_by_role("heading", name="1 photo taken in").is_visible()
     opened.go("bars.jpg")
+    page.get_by_text("From the whole schedule").click()
     page.get_by_label("A part not recorded yet").select_option("B052")
     opened.press("Record and place it")
-    opened.go("Add a finding")
+    page.get_by_text("More", exact=True).click()
+    opened.go("A finding with a mark and a note")
     opened.go("Bent or out of true")
     picture = page.locator("input[type=image]:visible")
     box = picture.bounding_box()
@@ -154,6 +156,7 @@ def test_a_position_is_answered(opened: Watched) -> None:
 def test_a_box_is_drawn_with_two_presses(opened: Watched, tmp_path: Path) -> None:
     page = opened.page
     page.goto(f"{opened.home}photos/1")
+    page.get_by_text("More", exact=True).first.click()
     opened.go("Mark where it is")
     opened.go("A box")
     for across, down in ((0.2, 0.3), (0.7, 0.8)):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from survey.model import Component, Gap, GradedPart, Part, Photo, Verdict
-from survey.planning.likely import likely_components, near_parts
+from survey.planning.likely import likely_components, main_components, near_parts
 from survey.planning.next_things import next_things
 
 
@@ -53,6 +53,12 @@ def test_a_nearer_neighbour_weighs_more() -> None:
 def test_a_filled_position_and_a_far_one_are_not_likely() -> None:
     assert likely_components(SCHEDULE, ["bowl"], {"wheel": 1}, 9) == []
     assert likely_components(SCHEDULE, ["own-component"], ALL_SHORT, 9) == []
+
+
+def test_a_main_piece_holds_much_and_is_still_wanted() -> None:
+    named = [one.id for one in main_components(SCHEDULE, ALL_SHORT, 2)]
+    assert named == ["carburettor", "wheel"]
+    assert main_components(SCHEDULE, {"wheel": 1, "carburettor": 0}, 9) == [SCHEDULE[4]]
 
 
 def graded(number: int, waiting: str, duty: str = "safety") -> GradedPart:

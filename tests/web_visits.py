@@ -38,6 +38,7 @@ VISITS = {
     "/rules/readings": ("/rules/readings",),
     "/rules/findings": ("/rules/findings",),
     "/machine": ("/machine",),
+    "/history": ("/history", "/history?part=1"),
 }  # fmt: skip
 LEADS_ON = {"/rules/row/<rule>"}
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import logging
+from collections.abc import Callable
+from functools import cache
 from hashlib import sha256
 from pathlib import Path
-from urllib.parse import urlsplit, urlunsplit
 
-from flask import Flask, redirect, render_template, request, url_for
+from flask import Flask, jsonify, redirect, render_template, request, url_for
 from werkzeug.exceptions import HTTPException
 from werkzeug.routing import IntegerConverter, RequestRedirect
 from werkzeug.wrappers import Response
@@ -16,11 +17,13 @@ from survey import bench
 from survey.errors import BadValue, NoSuchThing, Refusal
 from survey.settings import load_settings
 from web import guard, words
-from web.pages import finding, gaps, machine, marking, parts, photos, pictures, report, rules, today, upload
+from web.answers import wants_json
+from web.back import way_back
+from web.pages import acts, finding, gaps, machine, marking, parts, photos, pictures, report, rules, today, upload
 from web.show import drawing
 
 BODY_LIMIT_BYTES = 60 * 1024 * 1024
-PAGES = (today, photos, marking, parts, finding, gaps, report, rules, pictures, upload, machine)
+PAGES = (today, acts, photos, marking, parts, finding, gaps, report, rules, pictures, upload, machine)
 
 
 class _RowNumber(IntegerConverter):
@@ -67,30 +70,39 @@ def _dress(app: Flask) -> None:
     app.jinja_env.globals.update(
         OUTCOME=words.OUTCOME_WORDS,
         SEEN=words.SEEN_WORDS,
+        SEEN_SHORT=words.SEEN_SHORT,
         STATE=words.STATE_WORDS,
         DUTY=words.DUTY_WORDS,
         TAKEN_FROM=words.TAKEN_FROM,
-        sheet_version=_fingerprint(Path(app.static_folder or "") / "teachest.css"),
+        static=_versioned(Path(app.static_folder or "")),
     )
 
     @app.context_processor
     def _head() -> dict[str, object]:
         said = words.SAID.get(request.args.get("said", ""))
-        return {"machine": bench.machine(app.extensions["survey"]), "said": said}
+        survey = app.extensions["survey"]
+        back, again = bench.next_turns(survey)
+        return {"machine": bench.machine(survey), "said": said, "undoable": back, "redoable": again}
 
 
-def _fingerprint(path: Path) -> str:
-    return sha256(path.read_bytes()).hexdigest()[:12]
+def _versioned(folder: Path) -> Callable[[str], str]:
+    """Addresses of files of ours that change with their content, so that a browser may keep them for good."""
+
+    @cache
+    def address(name: str) -> str:
+        return url_for("static", filename=name, v=sha256((folder / name).read_bytes()).hexdigest()[:12])
+
+    return address
 
 
-def _refused(refusal: Refusal) -> tuple[str, int]:
+def _refused(refusal: Refusal) -> tuple[str | Response, int]:
     status = 404 if isinstance(refusal, NoSuchThing) else 400 if isinstance(refusal, BadValue) else 409
     # A next step that names a command is for the other door; here the way back says enough.
     next_step = "" if "teachest " in refusal.next_step else refusal.next_step
     return _sorry(refusal.sentence, next_step), status
 
 
-def _http_fault(fault: HTTPException) -> tuple[str, int] | Response:
+def _http_fault(fault: HTTPException) -> tuple[str | Response, int] | Response:
     told = {
         404: ("There is no such page.", "The survey’s pages are in the list of sections."),
         405: ("That page cannot be asked for in this way.", "Open it from the list of sections."),
@@ -103,26 +115,13 @@ def _http_fault(fault: HTTPException) -> tuple[str, int] | Response:
     return _sorry(sentence, next_step), code
 
 
-def _broken(fault: Exception) -> tuple[str, int]:
+def _broken(fault: Exception) -> tuple[str | Response, int]:
     logging.getLogger("teachest.web").error("%s %s failed", request.method, request.path, exc_info=fault)
     next_step = "What was saved before is safe. Go back and try again."
     return _sorry("Something in Teachest itself went wrong.", next_step), 500
 
 
-def _sorry(sentence: str, next_step: str) -> str:
-    return render_template("sorry.html", sentence=sentence, next_step=next_step, back=_way_back())
-
-
-def _way_back() -> str:
-    """The page the request came from, if it was one of ours; else the first page."""
-    try:
-        here, there = urlsplit(request.host_url), urlsplit(_plain(request.referrer or ""))
-    except ValueError:
-        return url_for("today.show")
-    own = there[:2] == here[:2] and there.path.startswith("/") and not there.path.startswith("//")
-    return urlunsplit(("", "", there.path, there.query, "")) if own else url_for("today.show")
-
-
-def _plain(address: str) -> str:
-    """The address; nothing where it holds what browsers read in their own ways (backslash, control character)."""
-    return address if address.isascii() and address.isprintable() and "\\" not in address else ""
+def _sorry(sentence: str, next_step: str) -> str | Response:
+    if wants_json():
+        return jsonify(says=sentence, next=next_step)
+    return render_template("sorry.html", sentence=sentence, next_step=next_step, back=way_back())

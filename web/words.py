@@ -7,7 +7,12 @@ from datetime import datetime
 from survey.bench import DUTY_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS
 from survey.model import Photo, PositionState
 
-__all__ = ["ANSWERS", "DUTY_WORDS", "OUTCOME_WORDS", "SAID", "SEEN_WORDS", "STATE_WORDS", "TAKEN_FROM", "day", "many"]
+__all__ = [
+    "ANSWERS", "DUTY_WORDS", "OUTCOME_WORDS", "SAID", "SEEN_SHORT", "SEEN_WORDS", "STATE_WORDS", "TAKEN_FROM", "day",
+    "many",
+]  # fmt: skip
+
+SEEN_SHORT = {"bare": "Bare", "paint": "Through a coat", "unseen": "Not seen"}
 
 # What can be answered for a position, in the order the buttons stand.
 ANSWERS: tuple[tuple[PositionState, str], ...] = (

@@ -11,20 +11,24 @@ from survey.bench.schedule import gaps, schedule, standings
 from survey.bench.survey import Survey, standing
 from survey.errors import BadValue
 from survey.model import Component, GradedPart, Photo
-from survey.planning.likely import likely_components, near_parts
+from survey.planning.likely import likely_components, main_components, near_parts
 from survey.planning.next_things import NextThing
 from survey.planning.next_things import next_things as things
 from survey.planning.runs import capture_runs
 
-MOST_PARTS, MOST_COMPONENTS = 6, 10
+MOST_PARTS, MOST_COMPONENTS, MOST_MAIN = 4, 8, 18
 
 
 @dataclass(frozen=True, slots=True)
 class Suggestion:
-    """What a photo may show: parts that are recorded, and positions still open, likeliest first."""
+    """What a photo may show: parts that are recorded, positions still open near them, and open main pieces.
+
+    Each likeliest first; ``main`` names none that ``components`` names.
+    """
 
     parts: tuple[GradedPart, ...]
     components: tuple[Component, ...]
+    main: tuple[Component, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,8 +52,12 @@ def suggest(survey: Survey, photo_id: int) -> Suggestion:
     near = near_parts(one, ordered, run, (other.part for other in graded.values()))
     shown = [component for number in (*one.parts, *near) if (component := graded[number].part.component)]
     short = {stand.component.id: stand.component.quantity - stand.found for stand in standings(survey)}
-    positions = likely_components(schedule(survey), list(dict.fromkeys(shown)), short, MOST_COMPONENTS)
-    return Suggestion(tuple(graded[number] for number in near[:MOST_PARTS]), tuple(positions))
+    whole = schedule(survey)
+    positions = likely_components(whole, list(dict.fromkeys(shown)), short, MOST_COMPONENTS)
+    main = [piece for piece in main_components(whole, short, MOST_MAIN + MOST_COMPONENTS) if piece not in positions]
+    return Suggestion(
+        tuple(graded[number] for number in near[:MOST_PARTS]), tuple(positions), tuple(main[:MOST_MAIN])
+    )
 
 
 def place_photos(survey: Survey, photo_ids: Iterable[int], part_id: int) -> list[Photo]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
 from survey.model import Component, Part, Photo
@@ -48,6 +49,30 @@ def likely_components(
     order = {one.id: place for place, one in enumerate(schedule)}
     ranked = sorted((one for one in worth if worth[one] > 0), key=lambda one: (-worth[one], order[one]))
     return [known[one] for one in ranked[:most]]
+
+
+def main_components(schedule: Sequence[Component], short: Mapping[str, int], most: int) -> list[Component]:
+    """The main pieces that are still wanted, for a photo that nothing lies near: the first of every assembly in turn.
+
+    Main is what holds many parts and can suffer much: those are laid on the bench and photographed by themselves
+    (judgement). Fasteners, papers, and what most machines of the kind did not carry, are left out.
+    """
+    within: dict[str, list[str]] = {}
+    for one in schedule:
+        within.setdefault(one.inside or "", []).append(one.id)
+
+    def held(component_id: str) -> int:
+        return sum(1 + held(below) for below in within.get(component_id, ()))
+
+    worth = {one.id: held(one.id) + 2 * len(one.likely) for one in schedule}
+    pieces = [one for one in schedule if one.everywhere and one.part_class != "fastener" and one.duty != "paperwork"]
+    wanted = [one for one in pieces if short.get(one.id, 0) > 0]
+    named: Counter[str] = Counter()
+    turn: dict[str, int] = {}
+    for one in sorted(wanted, key=lambda one: -worth[one.id]):
+        turn[one.id] = named[one.assembly]
+        named[one.assembly] += 1
+    return sorted(wanted, key=lambda one: (turn[one.id], -worth[one.id]))[:most]
 
 
 def _kinship(neighbour: Component, one: Component) -> float:

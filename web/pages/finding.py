@@ -14,6 +14,8 @@ from web.desk import kinds_by_id, the_kind, the_survey
 from web.show.kinds import likely_first
 from web.show.named import name_of
 
+_LEAST_POINTS = {"pin": 1, "box": 2, "outline": 3}
+
 pages = Blueprint("finding", __name__, url_prefix="/parts/<int:part_id>")
 
 
@@ -53,21 +55,22 @@ def record(part_id: int) -> Response:
     """Record the finding."""
     form = request.form
     photo = forms.maybe_number(form, "photo")
-    shape = forms.word(form, "shape", picking.SHAPES) or "pin"
-    places = forms.points(forms.text(form, "at"))
-    if "step" not in form:
+    shape = forms.word(form, "shape", ("pin", "box", "outline")) or "pin"
+    places = forms.points(forms.text(form, "points") or forms.text(form, "at"))
+    kind, _, step = forms.text(form, "found").partition(":")  # one press of the palette says both
+    if not (step or "step" in form):
         raise BadValue("No step was chosen.", "Go back and choose the sentence that comes nearest to what you see.")
     bench.add_finding(
         the_survey(),
         part_id,
-        forms.text(form, "kind"),
-        forms.number(form, "step"),
+        kind or forms.text(form, "kind"),
+        forms.number({"step": step} if step else form, "step"),
         seen=forms.word(form, "seen", SEEN),
         note=forms.text(form, "note"),
         photo=photo,
         shape=shape,
         # A box with one corner is no mark yet; the finding is worth more than the corner.
-        points=places if photo is not None and len(places) == picking.CORNERS[shape] else (),
+        points=places if photo is not None and len(places) >= _LEAST_POINTS[shape] else (),
     )
     return _back(part_id, photo, "found")
 

@@ -12,6 +12,7 @@ from web.answers import see
 from web.desk import kinds_by_id, the_survey
 from web.show.named import by_assembly, name_of
 from web.show.onphoto import on_photo
+from web.show.palette import palette
 from web.show.picker import picker
 from web.show.sheet import place_of, sheet
 
@@ -58,6 +59,8 @@ def one(photo_id: int) -> str:
         others=by_assembly((part for part in parts if part.part.id not in photo.parts), schedule),
         picker=picker(schedule, parts, forms.text(request.args, "what"), likely.components),
         likely_parts=likely.parts,
+        main_pieces=likely.main,
+        palette=palette(shown, forms.maybe_number(request.args, "part"), list(kinds_by_id().values())),
     )
 
 

@@ -5,12 +5,21 @@ const MOST = 12;
 
 class PartPicker extends HTMLElement {
   connectedCallback() {
-    this.room = this.querySelector(".own");
-    this.select = this.querySelector("select");
+    this.room = this.querySelector(".made");
     if (!this.room || !this.select || this.room.firstChild) return;
-    this.choices = [...this.select.options].filter((one) => one.value).map(choiceOf);
     this.build();
     this.classList.add("quick");
+  }
+
+  /** The plain choice, as the page has it now. */
+  get select() {
+    return this.querySelector("select[name=component]");
+  }
+
+  /** Each choice once, from the assembly it stands in. */
+  get choices() {
+    const options = [...this.select.options].filter((one) => one.value);
+    return [...new Map(options.map((one) => [one.value, choiceOf(one)])).values()];
   }
 
   build() {
@@ -24,6 +33,7 @@ class PartPicker extends HTMLElement {
     if (this.dataset.boxKey) this.box.dataset.key = this.dataset.boxKey;
     this.list = made("ul", { id, role: "listbox", hidden: true, ariaLabel: "Components" });
     this.room.append(this.box, this.list);
+    this.box.addEventListener("focus", () => (this.known = this.choices));
     this.box.addEventListener("input", () => this.narrow());
     this.box.addEventListener("keydown", (event) => this.onKey(event));
     this.box.addEventListener("blur", () => setTimeout(() => this.show([]), 150));
@@ -37,7 +47,7 @@ class PartPicker extends HTMLElement {
 
   narrow() {
     const words = folded(this.box.value).split(" ").filter(Boolean);
-    const found = words.length ? this.choices.map((one) => [worth(one, words), one]).filter(([n]) => n > 0) : [];
+    const found = words.length ? this.known.map((one) => [worth(one, words), one]).filter(([n]) => n > 0) : [];
     found.sort(([a], [b]) => b - a);
     this.show(found.slice(0, MOST).map(([, one]) => one));
   }
@@ -80,7 +90,8 @@ class PartPicker extends HTMLElement {
 
 /** A choice with the words it is found by: its name first, then its other names and its assembly. */
 function choiceOf(option) {
-  const [label, others] = [option.dataset.label ?? option.label, option.dataset.names ?? ""];
+  const label = option.dataset.label ?? option.label;
+  const others = option.dataset.names ?? "";
   const assembly = option.closest("optgroup")?.label ?? "";
   return { value: option.value, label, others, assembly, first: folded(label), rest: folded(`${others} ${assembly}`) };
 }
