@@ -198,7 +198,7 @@ def test_a_stamped_number_does_not_break_in_itself(client: CheckedClient, survey
     """Blanks in a number are part of it: on a narrow page it stays one line, unless no line could hold it."""
     bench.add_number(survey, "gearbox", "7 " * 60)
     report = [one for one in client.get("/report/page").all("td") if one["class"].startswith("stamped")]
-    assert [(one.text, one["class"]) for one in report][0] == ("HP57 1182 *", "stamped")
+    assert (report[0].text, report[0]["class"]) == ("HP57 1182 *", "stamped")
     assert report[1]["class"] == "stamped long"
     for address, rule in (("/static/teachest.css", ".stamped {"), ("/report/style.css", ".stamped {")):
         sheet = client.get(address).response.get_data(as_text=True)
