@@ -94,6 +94,26 @@ def test_a_safety_class_cannot_be_talked_down(survey: bench.Survey, part_class: 
     assert bench.add_component(survey, unsaid).duty == "safety"
 
 
+def test_an_own_component_does_not_take_the_id_of_another_thing(tmp_path: Path) -> None:
+    """A rule may name a catalogue's component: that for a bent mudguard (B170) must not speak of somebody's frame."""
+    with bench.make_survey(tmp_path / "auto", "autocycle", "Ferry") as survey:
+        own = Component("B170", "Trailer frame", "Own additions", None, 1, "safety", "frame", "steel", own=True)
+        with pytest.raises(BadValue, match="'B170' is the id of another component") as refusal:
+            bench.add_component(survey, own)
+        assert refusal.value.next_step
+        bench.add_component(survey, replace(own, id="P01"))
+
+
+def test_a_part_is_never_graded_for_less_than_its_class(survey: bench.Survey) -> None:
+    """A schedule made before the least duties were known may hold a frame that is only "running"."""
+    frame = bench.part(survey, bench.add_part(survey, "B006").id)
+    assert frame.component is not None
+    old = replace(frame, component=replace(frame.component, duty="running"))
+    assert bench.facts_of(old).duty == "safety"
+    lever = bench.part(survey, bench.add_part(survey, "B056").id)
+    assert bench.facts_of(lever).duty == "running"
+
+
 def test_an_extra_of_the_catalogue_can_be_taken_in(survey: bench.Survey) -> None:
     extra = bench.extra(survey, "B021")
     assert extra.id not in {one.id for one in bench.schedule(survey)}

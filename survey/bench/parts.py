@@ -20,6 +20,7 @@ from survey.grading import UNKNOWN, PartFacts, Rulebook, judge
 from survey.model import (
     GRADES,
     Component,
+    Duty,
     Finding,
     Grade,
     GradedPart,
@@ -203,13 +204,19 @@ def _facts(
 ) -> PartFacts:
     return PartFacts(
         component=None if component is None else component.id,
-        duty="safety" if component is None else component.duty,
+        duty=_duty(component),
         part_class=UNKNOWN if component is None else component.part_class,
         material=one.material or (UNKNOWN if component is None else component.material),
         findings=tuple((finding.kind, finding.step, finding.seen) for finding in findings),
         looks=tuple(look.seen for look in looks),
         readings={reading.name: reading.value for reading in readings},
     )
+
+
+def _duty(component: Component | None) -> Duty:
+    """The duty a part is graded for: an older schedule may still hold one that is too light for its class."""
+    too_light = component is not None and knowledge.vocabulary().too_light(component.duty, component.part_class)
+    return "safety" if component is None or too_light else component.duty
 
 
 class _OfPart(Protocol):

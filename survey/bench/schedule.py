@@ -162,6 +162,9 @@ def _prove_component(new: Component, known: list[Component]) -> None:
     prove_text("finish", new.finish)
     if any(one.id == new.id for one in known):
         raise BadValue(f"The schedule has a component {new.id!r} already.", "Choose another id.")
+    theirs = (one for book in knowledge.catalogues() for one in (*book.components, *book.extras) if one.id == new.id)
+    if any(one != new for one in theirs):  # a rule that names the catalogue's component must not speak of another thing
+        raise BadValue(f"{new.id!r} is the id of another component in a catalogue.", "Choose another id, like P01.")
     prove_count("quantity of a component", new.quantity)
     for what, word, allowed in (
         ("duty", new.duty, DUTIES),
