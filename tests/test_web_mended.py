@@ -139,8 +139,8 @@ def test_the_way_back_stays_here(client: CheckedClient, referrer: str) -> None:
 
 
 def test_the_way_back_leads_to_the_page_before(client: CheckedClient) -> None:
-    page = client.get("/photos/99", 404, headers={"Referer": "http://localhost/parts/?grade=repair&q=a%20b"})
-    assert page.links["Back to where you were"] == "/parts/?grade=repair&q=a%20b"
+    page = client.get("/photos/99", 404, headers={"Referer": "http://localhost/parts/?grade=repair&q=a+b"})
+    assert page.links["Back to where you were"] == "/parts/?grade=repair&q=a+b"
 
 
 @pytest.mark.parametrize("said", ["a\x00b", "a\x1bb", "a\u202eb", "a\ud800b", "a\x85b"])
@@ -203,3 +203,19 @@ def test_a_stamped_number_does_not_break_in_itself(client: CheckedClient, survey
     for address, rule in (("/static/teachest.css", ".stamped {"), ("/report/style.css", ".stamped {")):
         sheet = client.get(address).response.get_data(as_text=True)
         assert "white-space: pre;" in sheet.partition(rule)[2].partition("}")[0]
+
+
+def test_the_time_of_sending_is_no_time_of_a_photo(client: CheckedClient, survey: bench.Survey) -> None:
+    from PIL import Image
+
+    picture = io.BytesIO()
+    Image.new("RGB", (70, 50), "indigo").save(picture, "PNG")
+    sent = {"photos": [(io.BytesIO(picture.getvalue()), "plain.png")]}
+    page = client.post("/photos/add", sent, 200, content_type="multipart/form-data")
+    assert page.all("h1")[0].text == "1 photo taken in"
+    photo = next(one for one in bench.photos(survey) if one.name == "plain.png")
+    assert (photo.taken, photo.taken_from) == (None, None)
+    assert "no time is known" in client.get(f"/photos/{photo.id}").words
+    again = {"photos": [(io.BytesIO(picture.getvalue()), "plain.png")]}
+    page = client.post("/photos/add", again, 200, content_type="multipart/form-data")
+    assert page.all("h1")[0].text == "No new photo taken in"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -58,6 +59,8 @@ def _laid_down(sent: Iterable[FileStorage], room: Path) -> list[Path]:
         shelf.mkdir()
         laid.append(shelf / plain_name(one.filename or ""))
         one.save(laid[-1])
+        # A browser does not tell when the file was made; the time of its arrival here is no time of a photo.
+        os.utime(laid[-1], (0, 0))
     return laid
 
 
