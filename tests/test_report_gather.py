@@ -220,15 +220,18 @@ def placed(photos: int, note: str = "") -> Placing:
 def test_pictures_stand_beside_the_facts_or_below_them() -> None:
     assert (placed(1).beside, placed(1).pair, placed(1).together) == (1, False, True)
     assert (placed(2).beside, placed(2).pair, placed(2).together) == (2, True, True)
-    assert (placed(3).beside, placed(3).abreast) == (1, 2)
-    assert (placed(6).beside, placed(6).abreast) == (1, 3)
+    assert (placed(3).beside, placed(3).above) == (0, 3)
+    assert (placed(4).beside, placed(4).pair, placed(4).above) == (2, True, 0)
+    assert (placed(6).beside, placed(6).above) == (0, 3)
     many_words = placed(2, "word " * 300)
     assert (many_words.beside, many_words.pair) == (2, False)
 
 
 def test_only_what_surely_fits_on_a_page_is_held_together() -> None:
     assert not placed(1, "word " * 900).together
-    assert not placed(18).together
+    assert placed(18).together, "further pictures are no part of what is held together"
+    upright = gather(ferryman(photos={n: photo(n, 3000, 4000) for n in range(1, 20)}))
+    assert all(place_entry(entry).together for entry in upright.parts if entry.id != 10)
 
 
 def test_findings_are_told_in_words(data: ReportData) -> None:

@@ -16,7 +16,6 @@ from survey.paper.data import PartEntry, Picture
 
 PICTURE_MM = 72.0
 HIGHEST_MM = 78.0
-TEXT_MM = 175.0
 GUTTER_MM = 6.0
 THIRD_MM = 54.0
 CAPTION_MM = 7.5
@@ -36,54 +35,57 @@ _LETTERS_NARROW = 32
 
 @dataclass(frozen=True, slots=True)
 class Placing:
-    """How an entry begins: so many pictures beside its facts, the rest so many abreast below; whole or broken.
+    """How an entry begins: so many pictures beside its facts or ``above`` them, the others below, three abreast.
 
-    ``wide_mm``: width of a picture beside the facts. ``pair``: those beside the facts stand abreast, not in a column.
+    ``pair``: those beside the facts are two, abreast; otherwise they stand in a column. ``together``: whether the
+    heading, the facts and the pictures beside or above them are held in one piece.
     """
 
     beside: int
-    wide_mm: float
     pair: bool
-    abreast: int
+    above: int
     together: bool
 
 
 def place_entry(part: PartEntry) -> Placing:
-    """Pictures stand in a column beside the facts as far as the facts reach, further ones abreast below.
-
-    Two that reach further than the facts stand abreast beside them, smaller, unless the facts are too many for the
-    narrow place that is left.
-    """
-    if not part.pictures:
-        return Placing(0, PICTURE_MM, False, 2, _whole(WRITING_MM + _facts_mm(part, _LETTERS_ALONE), 0, 0))
-    facts_mm = WRITING_MM + _facts_mm(part, _LETTERS_BESIDE)
-    heights = [picture_mm(picture, PICTURE_MM) for picture in part.pictures]
-    beside, used_mm = 0, 0.0
-    while beside < len(heights) and (beside == 0 or used_mm + 25 < facts_mm):
-        used_mm += heights[beside]
-        beside += 1
-    if beside == 1 and len(heights) == 2:
-        narrow_mm, high_mm = WRITING_MM + _facts_mm(part, _LETTERS_NARROW), _highest(part.pictures, THIRD_MM)
-        if narrow_mm < 2 * high_mm:
-            return Placing(2, THIRD_MM, True, 2, _whole(narrow_mm, high_mm, 0))
-    left = part.pictures[beside:]
-    abreast = 3 if len(left) > 2 else 2
-    each_mm = (TEXT_MM - (abreast - 1) * GUTTER_MM) / abreast
-    rows_mm = sum(GUTTER_MM + _highest(left[row : row + abreast], each_mm) for row in range(0, len(left), abreast))
-    return Placing(beside, PICTURE_MM, False, abreast, _whole(facts_mm, used_mm, rows_mm))
+    """Where its pictures stand: in a column beside many facts; abreast, smaller, where the facts are few."""
+    alone_mm = WRITING_MM + _facts_mm(part, _LETTERS_ALONE)
+    pictures = part.pictures
+    if not pictures:
+        return Placing(0, False, 0, _whole(alone_mm, 0))
+    beside_mm = WRITING_MM + _facts_mm(part, _LETTERS_BESIDE)
+    column, column_mm = _column(pictures, beside_mm)
+    if column > 1 or len(pictures) == 1:
+        return Placing(column, False, 0, _whole(beside_mm, column_mm))
+    if len(pictures) % 3 == 0:
+        return Placing(0, False, 3, _whole(alone_mm, 0, _row_mm(pictures[:3])))
+    narrow_mm, pair_mm = WRITING_MM + _facts_mm(part, _LETTERS_NARROW), _row_mm(pictures[:2])
+    if narrow_mm < 2 * pair_mm:
+        return Placing(2, True, 0, _whole(narrow_mm, pair_mm))
+    return Placing(1, False, 0, _whole(beside_mm, column_mm))
 
 
-def _whole(facts_mm: float, beside_mm: float, below_mm: float) -> bool:
-    return HEAD_MM + max(DOUBT * facts_mm, beside_mm) + below_mm < TOGETHER_MM
+def _column(pictures: Sequence[Picture], facts_mm: float) -> tuple[int, float]:
+    """How many pictures one below the other the facts reach along, and how high those are."""
+    many, used_mm = 0, 0.0
+    while many < len(pictures) and (many == 0 or used_mm + 25 < facts_mm):
+        used_mm += picture_mm(pictures[many], PICTURE_MM, HIGHEST_MM)
+        many += 1
+    return many, used_mm
 
 
-def _highest(pictures: Sequence[Picture], width_mm: float) -> float:
-    return max(picture_mm(picture, width_mm) for picture in pictures)
+def _row_mm(pictures: Sequence[Picture]) -> float:
+    """Height of pictures three abreast."""
+    return GUTTER_MM + max(picture_mm(picture, THIRD_MM, THIRD_MM) for picture in pictures)
 
 
-def picture_mm(picture: Picture, width_mm: float) -> float:
-    """Height of a picture with its caption."""
-    return min(width_mm * picture.aspect, HIGHEST_MM) + CAPTION_MM
+def _whole(facts_mm: float, beside_mm: float, above_mm: float = 0) -> bool:
+    return HEAD_MM + max(DOUBT * facts_mm, beside_mm) + above_mm < TOGETHER_MM
+
+
+def picture_mm(picture: Picture, width_mm: float, highest_mm: float) -> float:
+    """Height of a picture with its caption; one that would be higher than that is printed narrower."""
+    return min(width_mm * picture.aspect, highest_mm) + CAPTION_MM
 
 
 def _facts_mm(part: PartEntry, letters: int) -> float:
