@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import os
+import random
 import stat
 import struct
 import sys
@@ -208,6 +209,24 @@ def test_a_zip_files_time_that_cannot_be_is_no_time(folder: Path, tmp_path: Path
     ]  # fmt: skip
     for one in ledger.arrivals[:2]:  # so that the hour of intake is not taken for it when one is adopted later
         assert metadata.file_time((folder / one.path).stat().st_mtime) is None
+
+
+@pytest.mark.parametrize("method", [zipfile.ZIP_DEFLATED, zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA])
+def test_a_zip_file_damaged_anywhere_stops_nothing(folder: Path, tmp_path: Path, method: int) -> None:
+    """Each way of packing has its own fault for bytes it cannot read; the files beside it go in all the same."""
+    path = zip_of(tmp_path, [(entry("a.jpg", method=method), photo(1)), (entry("b.jpg", method=method), photo(2))])
+    good, dice, ledger = path.read_bytes(), random.Random(method), make.Memory()
+    beside = tmp_path / "beside.jpg"
+    beside.write_bytes(photo(3))
+    first = ends(intake.take_in(folder, [path, beside], ledger))
+    assert first == {"a.jpg": "added", "b.jpg": "added", "beside.jpg": "added"}
+    for size in (1, 1, 3, 10, 40) * 6:
+        damaged = bytearray(good)
+        for at in (dice.randrange(len(good)) for _ in range(size)):
+            damaged[at] = dice.randrange(256)
+        path.write_bytes(damaged)
+        assert ends(intake.take_in(folder, [path, beside], ledger))["beside.jpg"] == "already"
+    whole(folder, ledger)
 
 
 def test_a_zip_files_entries_each_get_their_reason(folder: Path, tmp_path: Path) -> None:

@@ -5,8 +5,10 @@ A zip file is never unpacked by name; its entries are read as streams. Zip: APPN
 
 from __future__ import annotations
 
+import lzma
 import os
 import stat
+import struct
 import threading
 import time
 import unicodedata
@@ -30,7 +32,10 @@ ZIP_RATIO = 100  # judgement: photos are packed already and hardly shrink; a bom
 _ZIP_METHODS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED, zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA)
 _KEPT_BY_PROGRAMS = frozenset({"__MACOSX", "@eaDir", "$RECYCLE.BIN", "System Volume Information"})
 _REVERSES_TEXT = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
-_UNREADABLE_ZIP = (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, ValueError, OSError, RuntimeError)
+_UNREADABLE_ZIP = (
+    zipfile.BadZipFile, zlib.error, lzma.LZMAError, struct.error, ArithmeticError, AttributeError, EOFError,
+    LookupError, MemoryError, NotImplementedError, OSError, RuntimeError, TypeError, ValueError,
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
