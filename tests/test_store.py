@@ -113,6 +113,11 @@ def test_a_folder_in_use_is_left_alone(tmp_path: Path) -> None:
         create_store(tmp_path / "heap", clock)
 
 
+def test_a_name_that_no_disk_takes(tmp_path: Path) -> None:
+    with pytest.raises(CannotWrite, match="too long"):
+        create_store(tmp_path / ("a" * 300), clock)
+
+
 def test_a_folder_that_is_no_survey(tmp_path: Path) -> None:
     with pytest.raises(NotASurvey, match="no folder"):
         open_store(tmp_path / "nowhere", clock)

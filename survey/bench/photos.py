@@ -173,7 +173,7 @@ def prove_points(shape: Shape, points: Points) -> tuple[tuple[float, float], ...
     least, most = wanted
     if not least <= len(points) <= most:
         count = str(least) if least == most else f"{least} to {most}"
-        raise BadValue(f"A mark of shape {shape} has {count} points, not {len(points)}.")
+        raise BadValue(f"A mark of shape {shape} has {count} points, not {len(points)}.", "Draw it again.")
     if not all(0.0 <= value <= 1.0 for point in points for value in point):
         raise BadValue(
             "A mark lies inside the picture: both numbers between 0 and 1.",

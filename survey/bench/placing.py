@@ -55,9 +55,7 @@ def suggest(survey: Survey, photo_id: int) -> Suggestion:
     whole = schedule(survey)
     positions = likely_components(whole, list(dict.fromkeys(shown)), short, MOST_COMPONENTS)
     main = [piece for piece in main_components(whole, short, MOST_MAIN + MOST_COMPONENTS) if piece not in positions]
-    return Suggestion(
-        tuple(graded[number] for number in near[:MOST_PARTS]), tuple(positions), tuple(main[:MOST_MAIN])
-    )
+    return Suggestion(tuple(graded[number] for number in near[:MOST_PARTS]), tuple(positions), tuple(main[:MOST_MAIN]))
 
 
 def place_photos(survey: Survey, photo_ids: Iterable[int], part_id: int) -> list[Photo]:

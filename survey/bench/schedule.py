@@ -158,7 +158,9 @@ def _prove_component(new: Component, known: list[Component]) -> None:
     words = knowledge.vocabulary()
     needed = [("id", new.id), ("label", new.label), ("assembly", new.assembly)]
     if not all(prove_text(what, text) for what, text in needed):
-        raise BadValue("A component needs an id, a label and an assembly.")
+        raise BadValue(
+            "A component needs an id, a label and an assembly.", "Give all three; see teachest component --help"
+        )
     prove_text("finish", new.finish)
     if any(one.id == new.id for one in known):
         raise BadValue(f"The schedule has a component {new.id!r} already.", "Choose another id.")

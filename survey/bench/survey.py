@@ -139,7 +139,7 @@ def describe(survey: Survey, **fields: str) -> Machine:
         raise BadValue(f"A machine has no {unknown[0]!r}.", "It has: " + ", ".join(MACHINE_FIELDS) + ".")
     changes: dict[str, Any] = {field: prove_text(field, text) for field, text in fields.items()}
     if changes.get("name") == "":
-        raise BadValue("The survey needs a name.")
+        raise BadValue("The survey needs a name.", "Give one, or leave the name as it is.")
     if changes:
         with survey.store.change("describe machine", survey.by) as change:
             change.update("machine", [1], changes)

@@ -184,8 +184,8 @@ def create_store(
         AlreadyASurvey: a survey or other files are there.
         CannotWrite: the folder cannot be made or written.
     """
-    _prove_free(folder)
     with plain_words(folder):
+        _prove_free(folder)
         for room in layout.ROOMS:
             (folder / room).mkdir(parents=True, exist_ok=True)
         db = _connect(folder)
