@@ -336,7 +336,7 @@ def test_gaps_and_all_that_was_not_looked_at_are_printed(reader: PdfReader, data
 
 
 def test_a_long_list_of_what_was_not_looked_at_is_printed_whole(tmp_path: Path) -> None:
-    places = tuple(component(f"Z{n:03}", f"Zed {n:03}", f"Group {n % 5}", "safety", "lug") for n in range(150))
+    places = tuple(component(f"Z{n:03}", f"Zed{n:03}", f"Group {n % 5}", "safety", "lug") for n in range(150))
     source = ferryman(schedule=places, graded=(), gaps=tuple(Gap(one, "not-looked", 0) for one in places))
     write_pdf(gather(source), gradient_pictures(), tmp_path / "r.pdf")
     text = words(PdfReader(tmp_path / "r.pdf"))

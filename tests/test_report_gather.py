@@ -125,6 +125,13 @@ def test_nothing_unlooked_at_is_left_out(data: ReportData) -> None:
     assert (unlooked.photos_waiting, unlooked.photos_aside) == (1, 1)
 
 
+def test_what_there_is_none_of_is_told_in_one_sentence(data: ReportData) -> None:
+    assert data.not_looked.nothing == "There are no other parts nobody has looked over."
+    empty = gather(ferryman(graded=(), gaps=(), not_fitted=(), photos={})).not_looked.nothing
+    assert empty.count(", no ") == 6
+    assert empty.endswith("no photos not placed.")
+
+
 def test_every_reason_is_kept_and_a_rule_fired_twice_is_told_once(data: ReportData) -> None:
     frame, guard = part(data, 1), part(data, 8)
     assert [(ruling.rule, ruling.answers) for ruling in frame.rulings] == [

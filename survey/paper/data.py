@@ -245,6 +245,21 @@ class NotLooked:
     photos_waiting: int
     photos_aside: int
 
+    @property
+    def nothing(self) -> str:
+        """What need not be told because there is none of it, in one sentence; empty when there is some of all."""
+        lists = (
+            (any(part.duty != "safety" for part in self.parts), "other parts nobody has looked over"),
+            (self.through_coat, "findings seen only through paint, plating or dirt"),
+            (self.told, "findings not seen at all"),
+            (self.unseen, "positions inside something, not seen"),
+            (self.positions, "positions not looked for"),
+            (self.not_fitted, "positions said never to have been on this machine"),
+            (self.photos_waiting or self.photos_aside, "photos not placed"),
+        )
+        none = [what for some, what in lists if not some]
+        return f"There are no {', no '.join(none)}." if none else ""
+
 
 @dataclass(frozen=True, slots=True)
 class Stamp:
