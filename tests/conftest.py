@@ -11,7 +11,11 @@ from typing import TYPE_CHECKING
 import pytest
 
 if TYPE_CHECKING:
+    from flask import Flask
     from playwright.sync_api import Browser, Page
+    from web_client import CheckedClient
+
+    from survey import bench
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
 BROWSER_REQUIRED = os.environ.get("TEACHEST_REQUIRE_BROWSER") == "1"
@@ -95,3 +99,38 @@ def folder(tmp_path: Path) -> Path:
     made = tmp_path / "my-machine"
     made.mkdir()
     return made
+
+
+@pytest.fixture(scope="session")
+def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A survey of a few photos and parts for the browser door, made once and copied for each test."""
+    from web_survey import build
+
+    room = tmp_path_factory.mktemp("built")
+    build(room / "heap", room)
+    return room / "heap"
+
+
+@pytest.fixture
+def app(built: Path, tmp_path: Path) -> Iterator[Flask]:
+    """The browser door over a copy of that survey."""
+    import web
+
+    shutil.copytree(built, tmp_path / "heap")
+    made = web.create_app(tmp_path / "heap")
+    yield made
+    made.extensions["survey"].close()
+
+
+@pytest.fixture
+def survey(app: Flask) -> bench.Survey:
+    """The survey that the door shows."""
+    return app.extensions["survey"]  # type: ignore[no-any-return]
+
+
+@pytest.fixture
+def client(app: Flask) -> CheckedClient:
+    """A client that inspects every page it is given."""
+    from web_client import CheckedClient
+
+    return CheckedClient(app)

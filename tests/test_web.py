@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import io
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from flask import Flask
 from web_client import CheckedClient, Page, page_faults
-from web_survey import BAR, LUG, PLATE, RIM, build
+from web_survey import BAR, LUG, PLATE, RIM
 from web_visits import LEADS_ON, VISITS
 from werkzeug.test import TestResponse
 from werkzeug.wrappers import Response
@@ -18,31 +17,6 @@ from werkzeug.wrappers import Response
 import web
 from survey import bench
 from survey.model import Component
-
-
-@pytest.fixture(scope="module")
-def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    room = tmp_path_factory.mktemp("built")
-    build(room / "heap", room)
-    return room / "heap"
-
-
-@pytest.fixture
-def app(built: Path, tmp_path: Path) -> Iterator[Flask]:
-    shutil.copytree(built, tmp_path / "heap")
-    made = web.create_app(tmp_path / "heap")
-    yield made
-    made.extensions["survey"].close()
-
-
-@pytest.fixture
-def survey(app: Flask) -> bench.Survey:
-    return app.extensions["survey"]  # type: ignore[no-any-return]
-
-
-@pytest.fixture
-def client(app: Flask) -> CheckedClient:
-    return CheckedClient(app)
 
 
 @pytest.fixture

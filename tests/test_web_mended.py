@@ -3,47 +3,18 @@
 from __future__ import annotations
 
 import io
-import shutil
 import zipfile
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from flask import Flask
 from web_client import CheckedClient
-from web_survey import BAR, PLATE, build
+from web_survey import BAR, PLATE
 
-import web
 from survey import bench
 from web import forms
 from web.pages.upload import sent_name
 from web.show import picker
 from web.words import camera_words
-
-
-@pytest.fixture(scope="module")
-def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    room = tmp_path_factory.mktemp("built")
-    build(room / "heap", room)
-    return room / "heap"
-
-
-@pytest.fixture
-def app(built: Path, tmp_path: Path) -> Iterator[Flask]:
-    shutil.copytree(built, tmp_path / "heap")
-    made = web.create_app(tmp_path / "heap")
-    yield made
-    made.extensions["survey"].close()
-
-
-@pytest.fixture
-def survey(app: Flask) -> bench.Survey:
-    return app.extensions["survey"]  # type: ignore[no-any-return]
-
-
-@pytest.fixture
-def client(app: Flask) -> CheckedClient:
-    return CheckedClient(app)
 
 
 def labels(client: CheckedClient, address: str) -> list[str]:

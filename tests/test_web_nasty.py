@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import logging
 import re
-import shutil
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from io import BytesIO
@@ -17,10 +16,9 @@ from flask import Flask
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from web_client import ORIGIN, CheckedClient
-from web_survey import RIM, build
+from web_survey import RIM
 from web_visits import ASKS, LEADS_ON, SENDS, SOUND, VISITS
 
-import web
 from survey import bench
 
 NUMBERS = ("0", "-1", "99", "007", "1.0", "1e3", "0x1", "٣", "½", "９", "9" * 12, "9" * 13, "9" * 20, "9" * 5000)
@@ -43,21 +41,6 @@ def nasty(name: str) -> tuple[str, ...]:
     if name in COUNTED:
         return (*NUMBERS, *TEXTS[:6])
     return {"at": (*PLACES, *TEXTS[:6]), "box": (*PLACES, *TEXTS), "written": (*SIZES, *TEXTS[:6])}.get(name, TEXTS)
-
-
-@pytest.fixture(scope="module")
-def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    room = tmp_path_factory.mktemp("built")
-    build(room / "heap", room)
-    return room / "heap"
-
-
-@pytest.fixture
-def app(built: Path, tmp_path: Path) -> Iterator[Flask]:
-    shutil.copytree(built, tmp_path / "heap")
-    made = web.create_app(tmp_path / "heap")
-    yield made
-    made.extensions["survey"].close()
 
 
 @pytest.fixture(autouse=True)

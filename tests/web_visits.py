@@ -8,7 +8,8 @@ from survey import bench
 VISITS = {
     "/": ("/",),
     "/static/<path:filename>": ("/static/teachest.css", "/static/icon.svg"),
-    "/photos/": ("/photos/", "/photos/?show=waiting", "/photos/?show=placed", "/photos/?show=aside&page=7"),
+    "/photos/": ("/photos/", "/photos/?show=waiting", "/photos/?show=placed", "/photos/?show=aside&page=7",
+        "/photos/?q=lever&since=2026-01-01&until=2026-12-31", "/photos/?component=B052&finding=crack&box=box+9&run=1"),
     "/photos/<int:photo_id>": ("/photos/1", "/photos/2", "/photos/3", "/photos/3?what=lever", "/photos/3?what=no+such"),
     "/photos/<int:photo_id>/mark": (
         "/photos/1/mark?part=1", "/photos/2/mark?part=2&shape=box", "/photos/2/mark?part=2&shape=box&at=0.1,0.2",
@@ -18,7 +19,8 @@ VISITS = {
     "/pictures/<int:photo_id>/<any(thumb, view):size>": ("/pictures/1/thumb", "/pictures/2/view"),
     "/pictures/<int:photo_id>/original": ("/pictures/1/original",),
     "/pictures/<int:photo_id>/crop": ("/pictures/1/crop?box=0.1,0.1,0.6,0.5&wide=300",),
-    "/parts/": ("/parts/", "/parts/?grade=replace", "/parts/?q=handlebar", "/parts/?grade=reuse&q=nothing+like+it"),
+    "/parts/": ("/parts/", "/parts/?grade=replace", "/parts/?q=handlebar", "/parts/?by=grade", "/parts/?by=box",
+        "/parts/?grade=reuse&q=nothing+like+it"),
     "/parts/new": ("/parts/new", "/parts/new?photo=3", "/parts/new?photo=3&what=gas+tank"),
     "/parts/<int:part_id>": ("/parts/1", "/parts/2", "/parts/3", "/parts/4"),
     "/parts/<int:part_id>/find": (
@@ -39,12 +41,18 @@ VISITS = {
     "/rules/findings": ("/rules/findings",),
     "/machine": ("/machine",),
     "/history": ("/history", "/history?part=1"),
+    "/boxes/": ("/boxes/",),
 }  # fmt: skip
 LEADS_ON = {"/rules/row/<rule>"}
 
 # Every address that answers POST, and the fields of its form.
 SENDS = {
     "/photos/add": ("photos",),
+    "/photos/several/place": ("photo", "part"),
+    "/photos/several/new-part": ("photo", "component"),
+    "/photos/several/aside": ("photo",),
+    "/photos/several/box": ("photo", "box"),
+    "/boxes/put": ("part", "box"),
     "/photos/<int:photo_id>/place": ("part",),
     "/photos/<int:photo_id>/new-part": ("component", "label", "quantity"),
     "/photos/<int:photo_id>/unplace": ("part",),

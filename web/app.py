@@ -19,11 +19,26 @@ from survey.settings import load_settings
 from web import guard, words
 from web.answers import wants_json
 from web.back import way_back
-from web.pages import acts, finding, gaps, machine, marking, parts, photos, pictures, report, rules, today, upload
+from web.pages import (
+    acts,
+    boxes,
+    finding,
+    gaps,
+    machine,
+    marking,
+    parts,
+    photos,
+    pictures,
+    report,
+    rules,
+    several,
+    today,
+    upload,
+)
 from web.show import drawing
 
 BODY_LIMIT_BYTES = 60 * 1024 * 1024
-PAGES = (today, acts, photos, marking, parts, finding, gaps, report, rules, pictures, upload, machine)
+PAGES = (today, acts, boxes, photos, several, marking, parts, finding, gaps, report, rules, pictures, upload, machine)
 
 
 class _RowNumber(IntegerConverter):
@@ -73,6 +88,7 @@ def _dress(app: Flask) -> None:
         SEEN_SHORT=words.SEEN_SHORT,
         STATE=words.STATE_WORDS,
         DUTY=words.DUTY_WORDS,
+        DOING=words.DOING,
         TAKEN_FROM=words.TAKEN_FROM,
         static=_versioned(Path(app.static_folder or "")),
     )

@@ -8,9 +8,14 @@ from survey.bench import DUTY_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS
 from survey.model import Photo, PositionState
 
 __all__ = [
-    "ANSWERS", "DUTY_WORDS", "OUTCOME_WORDS", "SAID", "SEEN_SHORT", "SEEN_WORDS", "STATE_WORDS", "TAKEN_FROM", "day",
-    "many",
+    "ANSWERS", "DOING", "DUTY_WORDS", "OUTCOME_WORDS", "SAID", "SEEN_SHORT", "SEEN_WORDS", "STATE_WORDS", "TAKEN_FROM",
+    "day", "many",
 ]  # fmt: skip
+
+# What there is to do next.
+DOING = {
+    "place": "Place", "examine": "Have examined", "read": "Measure", "look": "Look over", "search": "Look for",
+}  # fmt: skip
 
 SEEN_SHORT = {"bare": "Bare", "paint": "Through a coat", "unseen": "Not seen"}
 

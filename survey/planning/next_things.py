@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from survey.model import Gap, GradedPart, Photo
+from survey.model import DUTIES, Gap, GradedPart, Photo
 
 Doing = Literal["place", "examine", "read", "look", "search"]
 
@@ -38,6 +38,7 @@ def next_things(
     other = [_owed(one) for one in owed if one.component is not None and one.component.duty != "safety"]
     waiting = [thing for run in runs if (thing := _waiting(run))]
     unsought = [gap for gap in gaps if gap.state == "not-looked" and gap.through is None and gap.component.everywhere]
+    unsought.sort(key=lambda gap: (DUTIES.index(gap.component.duty), not gap.inside_present))
     serious = [_unsought(gap) for gap in unsought if gap.component.duty == "safety" or gap.inside_present]
     rest = [_unsought(gap) for gap in unsought if not (gap.component.duty == "safety" or gap.inside_present)]
     return _in_turns([safety, waiting, serious, other, rest], most)
@@ -72,7 +73,7 @@ def _waiting(run: Sequence[Photo]) -> NextThing | None:
 
 def _unsought(gap: Gap) -> NextThing:
     because = (
-        "What holds it is here, and nobody has looked inside."
+        "What carries it is here, and nobody has looked for it yet."
         if gap.inside_present
         else "Nobody has looked for it: it may be missing."
     )

@@ -13,6 +13,7 @@ from web.answers import see
 from web.desk import kinds_by_id, the_survey
 from web.show.drawing import drawn
 from web.show.named import (
+    arranged,
     assembly_of,
     by_assembly,
     chosen,
@@ -33,14 +34,16 @@ def listed() -> str:
     survey = the_survey()
     everything = bench.parts(survey)
     outcome = forms.word(request.args, "grade", OUTCOMES)
+    by = forms.word(request.args, "by", ("assembly", "grade", "box")) or "assembly"
     wanted = forms.text(request.args, "q")
     found = chosen(everything, outcome, wanted)
     return render_template(
         "parts.html",
-        piles=by_assembly(found, bench.schedule(survey)),
+        piles=arranged(found, by, bench.schedule(survey)),
         photos={photo.id: photo for photo in bench.photos(survey)},
         filters=[(key, sum(one.verdict.outcome == key for one in everything)) for key in OUTCOMES],
         outcome=outcome,
+        by=by,
         wanted=wanted,
         found=len(found),
         total=len(everything),

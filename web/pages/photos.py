@@ -10,7 +10,8 @@ from survey.model import PhotoState
 from web import forms
 from web.answers import see
 from web.desk import kinds_by_id, the_survey
-from web.show.named import by_assembly, name_of
+from web.show.asked import asked_for
+from web.show.named import by_assembly, components_by_assembly, name_of
 from web.show.onphoto import on_photo
 from web.show.palette import palette
 from web.show.picker import picker
@@ -28,16 +29,25 @@ STATES: tuple[tuple[PhotoState | None, str], ...] = (
 
 @pages.get("/")
 def contact_sheet() -> str:
-    """All photos, or those of one state, in capture runs."""
-    everything = bench.photos(the_survey())
+    """All photos, those of one state, or those that answer to what is looked for, in capture runs."""
+    survey, parts, asked = the_survey(), bench.parts(the_survey()), asked_for(request.args)
+    schedule, found = bench.schedule(survey), asked.photos(survey)
     state = forms.word(request.args, "show", ("waiting", "placed", "aside"))
-    shown = [photo for photo in everything if state in (None, photo.state)]
+    shown = [photo for photo in found if state in (None, photo.state)]
     return render_template(
         "photos.html",
         sheet=sheet(bench.capture_runs(shown), forms.maybe_number(request.args, "page") or 1),
         state=state,
-        filters=[(key, word, sum(key in (None, photo.state) for photo in everything)) for key, word in STATES],
-        total=len(everything),
+        filters=[(key, word, sum(key in (None, photo.state) for photo in found)) for key, word in STATES],
+        total=len(bench.photos(survey)),
+        asked=asked,
+        run=forms.maybe_number(request.args, "run"),
+        names={one.part.id: name_of(one) for one in parts},
+        name_of=name_of,
+        kinds=bench.finding_kinds(),
+        boxes=bench.boxes(survey),
+        piles=components_by_assembly(schedule),
+        parts_piles=by_assembly(parts, schedule),
     )
 
 

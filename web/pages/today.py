@@ -31,6 +31,7 @@ def show() -> str:
         unlooked=sum(gap.state == "not-looked" for gap in gaps),
         outcomes=[(outcome, n) for outcome in (*GRADES, *WAITINGS) if (n := _tally(parts)[outcome])],
         total=sum(counts.values(), bench.Count()),
+        next_things=bench.next_things(survey),
     )
 
 

@@ -6,10 +6,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from survey import bench
-from survey.model import Component, Finding, FindingKind, GradedPart, Outcome
+from survey.model import HARDEST_FIRST, Component, Finding, FindingKind, GradedPart, Outcome
+from web.words import OUTCOME_WORDS
 
 UNKNOWN = "Not yet known what they are"
 """The heading over parts that answer to no position of the schedule."""
+
+NOWHERE = "Nobody has said where"
+"""The heading over parts that lie in no named place."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +52,21 @@ def by_assembly(parts: Iterable[GradedPart], schedule: Sequence[Component]) -> d
     for one in sorted(parts, key=lambda one: (order.get(one.part.component or "", len(order)), one.part.id)):
         piles.setdefault(assembly_of(one), []).append(one)
     return {name: pile for name, pile in piles.items() if pile}
+
+
+def arranged(parts: Iterable[GradedPart], by: str, schedule: Sequence[Component]) -> dict[str, list[GradedPart]]:
+    """The parts in piles by assembly, by grade (hardest first) or by where they lie."""
+    parts = list(parts)
+    if by == "grade":
+        return {
+            OUTCOME_WORDS[outcome]: pile
+            for outcome in HARDEST_FIRST
+            if (pile := [one for one in parts if one.verdict.outcome == outcome])
+        }
+    if by == "box":
+        places = sorted({one.part.box for one in parts}, key=lambda box: (not box, box.casefold()))
+        return {box or NOWHERE: [one for one in parts if one.part.box == box] for box in places}
+    return by_assembly(parts, schedule)
 
 
 def components_by_assembly(schedule: Iterable[Component]) -> dict[str, list[Component]]:

@@ -84,7 +84,8 @@ class PartPicker extends HTMLElement {
     this.select.value = value;
     this.box.value = "";
     this.show([]);
-    this.select.form.requestSubmit();
+    const button = this.select.closest("label")?.parentElement.querySelector("button");
+    this.select.form.requestSubmit(button ?? undefined);
   }
 }
 

@@ -1,0 +1,87 @@
+"""The working surface without script: several photos at once, where things are, finding a photo, taking back."""
+
+from __future__ import annotations
+
+import pytest
+from web_client import CheckedClient
+
+from survey import bench
+
+
+def test_several_photos_are_placed_and_the_page_says_so(client: CheckedClient, survey: bench.Survey) -> None:
+    sheet = client.get("/photos/?show=waiting")
+    assert [one["value"] for one in sheet.all("input") if one["name"] == "photo"] == ["3"]
+    page = client.send("/photos/several/new-part", {"photo": ["1", "3"], "component": "B104"})
+    assert "Placed, all of them." in page.words
+    made = bench.parts(survey)[-1].part
+    assert (made.component, made.photos) == ("B104", (1, 3))
+    client.send("/photos/several/place", {"photo": ["2"], "part": made.id})
+    assert bench.part(survey, made.id).part.photos == (1, 2, 3)
+    client.send("/photos/several/aside", {"photo": ["3"]})
+    assert bench.photo(survey, 3).state == "aside" or bench.photo(survey, 3).parts
+    client.send("/photos/several/box", {"photo": ["1", "2"], "box": "box 9"})
+    assert [bench.photo(survey, one).box for one in (1, 2)] == ["box 9", "box 9"]
+
+
+def test_nothing_chosen_is_refused_in_words(client: CheckedClient) -> None:
+    assert "No photo was chosen." in client.post("/photos/several/aside", {}, 400).words
+    assert "No part was chosen." in client.post("/boxes/put", {"box": "shelf"}, 400).words
+
+
+def test_a_whole_run_is_ticked_by_its_link(client: CheckedClient) -> None:
+    sheet = client.get("/photos/")
+    links = [one["href"] for one in sheet.all("a") if "run=" in one["href"]]
+    assert links
+    ticked = client.get(links[0])
+    assert len([one for one in ticked.all("input") if one["name"] == "photo" and one.has("checked")]) > 1
+
+
+def test_parts_are_moved_together(client: CheckedClient, survey: bench.Survey) -> None:
+    page = client.send("/boxes/put", {"part": ["1", "2"], "box": "with a friend"})
+    assert "With a friend" in next(one.text for one in page.all("h2"))
+    assert {bench.part(survey, one).part.box for one in (1, 2)} == {"with a friend"}
+
+
+@pytest.mark.parametrize(
+    ("asked", "found"), [("q=spacer+bevel", {"2"}), ("box=box+3&q=bevel", {"2"}), ("q=bevel&box=box+1", set())]
+)
+def test_a_photo_is_found_again(client: CheckedClient, survey: bench.Survey, asked: str, found: set[str]) -> None:
+    bench.note_photo(survey, 2, note="Spacer sat with the bevel to the bearing", box="box 3")
+    page = client.get(f"/photos/?{asked}")
+    assert {one["value"] for one in page.all("input") if one["name"] == "photo"} == found
+
+
+def test_the_last_act_is_taken_back_on_every_page(client: CheckedClient, survey: bench.Survey) -> None:
+    client.send("/photos/3/new-part", {"component": "B104"})
+    page = client.get("/gaps/")
+    assert "Done last: Part recorded: part" in page.html
+    client.send("/undo", page.form("/undo"))
+    assert bench.photo(survey, 3).state == "waiting"
+    client.send("/redo", client.get("/").form("/redo"))
+    assert bench.photo(survey, 3).state == "placed"
+
+
+def test_an_act_that_another_page_followed_is_not_taken_back(client: CheckedClient, survey: bench.Survey) -> None:
+    client.send("/photos/3/new-part", {"component": "B104"})
+    old = client.get("/").form("/undo")
+    bench.note_photo(survey, 1, note="seen since")
+    assert "Something else was done since" in client.post("/undo", old, 409).words
+    assert bench.photo(survey, 3).state == "placed"
+
+
+def test_one_press_of_the_palette_says_kind_and_step(client: CheckedClient, survey: bench.Survey) -> None:
+    client.send("/photos/3/new-part", {"component": "B104"})
+    page = client.get("/photos/3")
+    part = bench.photo(survey, 3).parts[0]
+    press = next(one for one in page.all("button") if one["value"] == "crack:2")
+    form = page.form(f"/parts/{part}/findings")
+    client.send(f"/parts/{part}/findings", {**form, "found": press["value"]})
+    (finding,) = bench.part(survey, part).findings
+    assert (finding.kind, finding.step, finding.photos) == ("crack", 2, (3,))
+
+
+def test_the_photo_page_offers_what_lies_near_first(client: CheckedClient, survey: bench.Survey) -> None:
+    page = client.get("/photos/3")
+    offered = [one["value"] for one in page.all("button") if one["name"] in ("part", "component")]
+    told = bench.suggest(survey, 3)
+    assert offered == [str(one.part.id) for one in told.parts] + [one.id for one in (*told.components, *told.main)]
