@@ -34,7 +34,7 @@ def chosen(names):
 
 def _plate_size(row, draft):
     """Pixels rendered: a phone's lens is soft, so a plate somewhat smaller than the photo loses nothing."""
-    longest = 800 if draft else row.get("plate", 1600)
+    longest = 800 if draft else row.get("plate", 1360)
     return [round(c * longest / max(row["size"])) for c in row["size"]]
 
 

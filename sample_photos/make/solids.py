@@ -232,19 +232,34 @@ def fuse(objects, voxel=0.8, smooth=5, mat=None):
 
 
 def cut(made, tools, sharp=45.0):
-    """Take the tools' volume away, exactly."""
-    mats = list(made.data.materials)
+    """Take the tools' volume away."""
+    mats, before = list(made.data.materials), len(made.data.vertices)
+    held = bpy.data.collections.new("tools")
+    bpy.context.scene.collection.children.link(held)
+    for tool in tools:
+        tidy(tool)
+        held.objects.link(tool)
+    change = made.modifiers.new("cut", "BOOLEAN")
+    change.operation, change.solver = "DIFFERENCE", "MANIFOLD"
+    change.operand_type, change.collection = "COLLECTION", held
+    apply_modifiers(made)
+    if len(made.data.vertices) == before:  # some shape is not closed: the slow way, which minds less
+        _cut_one_by_one(made, tools)
+    for tool in tools:
+        bpy.data.objects.remove(tool)
+    bpy.data.collections.remove(held)
+    shade(made, sharp)
+    if mats:
+        paint(made, mats[0])
+    return made
+
+
+def _cut_one_by_one(made, tools):
     for tool in tools:
         change = made.modifiers.new("cut", "BOOLEAN")
         change.operation, change.solver, change.object = "DIFFERENCE", "EXACT", tool
         change.material_mode = "INDEX"
     apply_modifiers(made)
-    for tool in tools:
-        bpy.data.objects.remove(tool)
-    shade(made, sharp)
-    if mats:
-        paint(made, mats[0])
-    return made
 
 
 def thread(d, pitch, length, mat=None, at=(0, 0, 0), turn=(0, 0, 0), snapped=0.0, seed=0, cap=None, n=72):
