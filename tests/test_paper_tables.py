@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from paper_ferryman import HOSTILE, ferryman, gradient_pictures
+from paper_ferryman import CRACK_RULE, HOSTILE, ferryman, graded, gradient_pictures
 from PIL import Image
 
 from survey.errors import BadValue, CannotWrite
@@ -42,6 +42,12 @@ def rows(text: str) -> list[dict[str, str]]:
     assert {len(row) for row in found} == {len(COLUMNS)}, "RFC 4180, 2.4: the same number of fields in every line"
     assert tuple(found[0]) == COLUMNS
     return [dict(zip(COLUMNS, row, strict=True)) for row in found[1:]]
+
+
+def test_a_name_cut_on_paper_is_whole_in_the_table(tmp_path: Path) -> None:
+    own = "a strange lug " * 20
+    text = written(gather(ferryman(graded=(graded(Part(1, None, own), None, (CRACK_RULE,)),))), tmp_path)
+    assert own in [row["label"] for row in rows(text)]
 
 
 # --- RFC 4180
