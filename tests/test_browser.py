@@ -151,7 +151,13 @@ def test_a_photo_is_taken_in_placed_marked_graded_and_reported(opened: Watched, 
 def test_a_position_is_answered(opened: Watched) -> None:
     opened.go("Gaps")
     position = opened.page.locator("details#B159")
-    position.locator("summary").click()
+    summary = position.locator("summary")
+    summary.scroll_into_view_if_needed()
+    closed = summary.bounding_box()
+    summary.click()
+    opened_box = summary.bounding_box()
+    assert closed is not None and opened_box is not None
+    assert opened_box["height"] == closed["height"], "a position keeps its one line when it is opened"
     position.get_by_role("button", name="Missing", exact=True).click()
     opened.fits()
     assert opened.page.locator("#state-missing details#B159 summary").is_visible()
