@@ -40,6 +40,7 @@ from survey.bench.placing import (
     next_things,
     place_photos,
     put_in_box,
+    still_wanted,
     suggest,
 )
 from survey.bench.proofs import Problem, check, rulebook, vocabulary
@@ -80,6 +81,6 @@ __all__ = [
     "place_photo", "place_photos", "put_in_box", "reading_kinds", "reasons", "redo", "remove_finding",
     "remove_look", "remove_mark", "remove_number", "remove_part", "remove_reading", "report", "report_html",
     "report_style", "rulebook", "schedule", "seen_unless_said", "set_aside", "set_position", "set_quantity",
-    "standings", "suggest", "take_in", "undo", "unplace_photo", "vocabulary", "what_stops", "when_in_words",
-    "within_in_words",
+    "standings", "still_wanted", "suggest", "take_in", "undo", "unplace_photo", "vocabulary", "what_stops",
+    "when_in_words", "within_in_words",
 ]  # fmt: skip

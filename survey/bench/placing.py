@@ -16,7 +16,7 @@ from survey.planning.next_things import NextThing
 from survey.planning.next_things import next_things as things
 from survey.planning.runs import capture_runs
 
-MOST_PARTS, MOST_COMPONENTS, MOST_MAIN = 4, 8, 18
+MOST_PARTS, MOST_COMPONENTS, MOST_MAIN = 4, 8, 24
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +56,15 @@ def suggest(survey: Survey, photo_id: int) -> Suggestion:
     positions = likely_components(whole, list(dict.fromkeys(shown)), short, MOST_COMPONENTS)
     main = [piece for piece in main_components(whole, short, MOST_MAIN + MOST_COMPONENTS) if piece not in positions]
     return Suggestion(tuple(graded[number] for number in near[:MOST_PARTS]), tuple(positions), tuple(main[:MOST_MAIN]))
+
+
+def still_wanted(survey: Survey) -> list[Component]:
+    """The positions that no part fills yet, in the schedule's order; those not fitted to this machine are left out."""
+    return [
+        stand.component
+        for stand in standings(survey)
+        if stand.state != "not-fitted" and stand.found < stand.component.quantity
+    ]
 
 
 def place_photos(survey: Survey, photo_ids: Iterable[int], part_id: int) -> list[Photo]:

@@ -46,8 +46,8 @@ def likely_components(
         for one in schedule:
             if short.get(one.id, 0) > 0:
                 worth[one.id] = worth.get(one.id, 0.0) + _kinship(neighbour, one) / (1 + rank)
-    order = {one.id: place for place, one in enumerate(schedule)}
-    ranked = sorted((one for one in worth if worth[one] > 0), key=lambda one: (-worth[one], order[one]))
+    weight = _weights(schedule)
+    ranked = sorted((one for one in worth if worth[one] > 0), key=lambda one: (-worth[one], -weight[one]))
     return [known[one] for one in ranked[:most]]
 
 
@@ -57,6 +57,19 @@ def main_components(schedule: Sequence[Component], short: Mapping[str, int], mos
     Main is what holds many parts and can suffer much: those are laid on the bench and photographed by themselves
     (judgement). Fasteners, papers, and what most machines of the kind did not carry, are left out.
     """
+    weight = _weights(schedule)
+    pieces = [one for one in schedule if one.everywhere and one.part_class != "fastener" and one.duty != "paperwork"]
+    wanted = [one for one in pieces if short.get(one.id, 0) > 0]
+    named: Counter[str] = Counter()
+    turn: dict[str, int] = {}
+    for one in sorted(wanted, key=lambda one: -weight[one.id]):
+        turn[one.id] = named[one.assembly]
+        named[one.assembly] += 1
+    return sorted(wanted, key=lambda one: (turn[one.id], -weight[one.id]))[:most]
+
+
+def _weights(schedule: Sequence[Component]) -> dict[str, int]:
+    """How telling each position is: how many parts it holds, all the way down, and how much it can suffer."""
     within: dict[str, list[str]] = {}
     for one in schedule:
         within.setdefault(one.inside or "", []).append(one.id)
@@ -64,15 +77,7 @@ def main_components(schedule: Sequence[Component], short: Mapping[str, int], mos
     def held(component_id: str) -> int:
         return sum(1 + held(below) for below in within.get(component_id, ()))
 
-    worth = {one.id: held(one.id) + 2 * len(one.likely) for one in schedule}
-    pieces = [one for one in schedule if one.everywhere and one.part_class != "fastener" and one.duty != "paperwork"]
-    wanted = [one for one in pieces if short.get(one.id, 0) > 0]
-    named: Counter[str] = Counter()
-    turn: dict[str, int] = {}
-    for one in sorted(wanted, key=lambda one: -worth[one.id]):
-        turn[one.id] = named[one.assembly]
-        named[one.assembly] += 1
-    return sorted(wanted, key=lambda one: (turn[one.id], -worth[one.id]))[:most]
+    return {one.id: held(one.id) + 2 * len(one.likely) for one in schedule}
 
 
 def _kinship(neighbour: Component, one: Component) -> float:

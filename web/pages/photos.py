@@ -70,6 +70,7 @@ def one(photo_id: int) -> str:
         picker=picker(schedule, parts, forms.text(request.args, "what"), likely.components),
         likely_parts=likely.parts,
         main_pieces=likely.main,
+        tray=components_by_assembly(bench.still_wanted(survey)),
         palette=palette(shown, forms.maybe_number(request.args, "part"), list(kinds_by_id().values())),
     )
 
