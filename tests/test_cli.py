@@ -371,3 +371,17 @@ def test_gaps_lead_with_what_is_missing_and_count_what_nobody_looked_for(run: Ru
     assert "B161 " in first and "B055 " in first and "B107 " not in first
     assert "B029 " not in said and "B029 " in run("gaps", heap, "--all").output
     assert "B055 " in run("gaps", heap, "--duty", "safety").output
+
+
+def test_a_command_that_is_refused_has_changed_nothing(run: Run, heap: Path, tmp_path: Path) -> None:
+    answer(run("intake", heap, picture(tmp_path / "one.jpg"), "--json"))
+    part = answer(run("part", heap, "--component", "B052", "--json"))["part"]
+    before = answer(run("history", heap, "--json"))
+    for words in (
+        ("place", heap, 1, 99, "--part", part, "--box", "three"),
+        ("place", heap, 1, "--part", 99, "--aside"),
+        ("part", heap, "--part", part, "--box", "three", "--photo", 1, "--photo", 99),
+        ("machine", heap, "--year", "1957", "--number", "headstock without its sign"),
+    ):
+        assert run(*words).exit_code == 1, words
+        assert answer(run("history", heap, "--json")) == before, words

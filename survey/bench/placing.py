@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from survey.bench.parts import parts
 from survey.bench.photos import link_photo, photo, photos
+from survey.bench.said import prove_text
 from survey.bench.schedule import gaps, schedule, standings
 from survey.bench.survey import Survey, standing
 from survey.errors import BadValue
@@ -91,9 +92,10 @@ def put_in_box(survey: Survey, box: str, *, photo_ids: Iterable[int] = (), part_
     named = [("photo", number) for number in photo_ids] + [("part", number) for number in part_ids]
     for table, number in named:
         standing(survey, table, number)
+    name = prove_text("box", box)
     with survey.store.change("put in box", survey.by) as change:
         for table, number in named:
-            change.update(table, [number], {"box": box.strip()})
+            change.update(table, [number], {"box": name})
 
 
 def boxes(survey: Survey) -> list[Box]:

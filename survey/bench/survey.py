@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from contextlib import suppress
+from contextlib import AbstractContextManager, suppress
 from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
@@ -56,6 +56,10 @@ class Survey:
     def by(self) -> str:
         """Who records what is said now."""
         return self._by or str((self.store.row("SELECT surveyor FROM machine") or {"surveyor": ""})["surveyor"])
+
+    def together(self) -> AbstractContextManager[None]:
+        """Several acts that all stand or all fall: one command, one form."""
+        return self.store.together()
 
     def close(self) -> None:
         """Close the survey's database."""

@@ -83,7 +83,7 @@ def place(
     box: str | None, note: str | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Say of photos which part they show, which box they are from, or set them aside."""
-    with opened(folder) as survey:
+    with opened(folder) as survey, survey.together():
         if aside is not None:
             bench.set_aside(survey, photo_ids, aside)
         for photo_id in photo_ids:

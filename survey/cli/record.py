@@ -64,7 +64,7 @@ def new(folder: Path, kind: str | None, name: str, as_json: bool) -> None:
 @json_option
 def machine(folder: Path, numbers: tuple[str, ...], as_json: bool, **fields: str | None) -> None:
     """Write down what the machine is and its numbers as stamped; without options, show it."""
-    with opened(folder) as survey:
+    with opened(folder) as survey, survey.together():
         bench.describe(survey, **{name: text for name, text in fields.items() if text is not None})
         for number in numbers:
             place, mark, text = number.partition("=")
@@ -107,7 +107,7 @@ def part(
 ) -> None:  # fmt: skip
     """Record a part, known or unknown yet, with its photos; or change one with --part."""
     said = {name: value for name, value in fields.items() if value is not None}
-    with opened(folder) as survey:
+    with opened(folder) as survey, survey.together():
         if remove:
             _remove(survey, part_id, as_json)
             return

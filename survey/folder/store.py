@@ -154,10 +154,16 @@ class Store:
 
         ``turns``: the batch of the act that this one takes back or does again.
         """
+        with self.together():
+            yield Change(self._db, self._edition, self._clock(), by, verb, turns)
+
+    @contextlib.contextmanager
+    def together(self) -> Iterator[None]:
+        """Several acts that all stand or all fall."""
         with self._lock, plain_words(self.folder):
             try:
                 with self._db.atomic():
-                    yield Change(self._db, self._edition, self._clock(), by, verb, turns)
+                    yield
             except BaseException:  # what was read meanwhile may have seen what is gone again
                 self._edition.update(list(self._edition))
                 raise
