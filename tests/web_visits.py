@@ -83,16 +83,17 @@ SENDS = {
 
 # What each address reads besides its path.
 ASKS = {
-    "/photos/": ("show", "page"),
-    "/photos/<int:photo_id>": ("what",),
+    "/photos/": ("show", "page", "q", "component", "finding", "box", "since", "until", "run"),
+    "/photos/<int:photo_id>": ("what", "part"),
     "/photos/<int:photo_id>/mark": ("part", "shape", "at", "w", "pick.x", "pick.y", "across", "down"),
     "/pictures/<int:photo_id>/<any(thumb, view):size>": ("v",),
     "/pictures/<int:photo_id>/crop": ("box", "wide", "v"),
-    "/parts/": ("grade", "q"),
+    "/parts/": ("grade", "q", "by"),
     "/parts/new": ("photo", "what"),
     "/parts/<int:part_id>/find": ("photo", "kind", "shape", "at", "w", "pick.x", "pick.y", "across", "down"),
     "/parts/<int:part_id>/look": ("photo",),
     "/gaps/": ("show",),
+    "/history": ("part",),
 }
 
 # A form that each field's rules accept, for sending all but one of its fields as they should be.
