@@ -89,6 +89,7 @@ def _dress(app: Flask) -> None:
         STATE=words.STATE_WORDS,
         DUTY=words.DUTY_WORDS,
         DOING=words.DOING,
+        KEYS=words.KEYS,
         TAKEN_FROM=words.TAKEN_FROM,
         static=_versioned(Path(app.static_folder or "")),
     )

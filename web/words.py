@@ -8,14 +8,30 @@ from survey.bench import DUTY_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS
 from survey.model import Photo, PositionState
 
 __all__ = [
-    "ANSWERS", "DOING", "DUTY_WORDS", "OUTCOME_WORDS", "SAID", "SEEN_SHORT", "SEEN_WORDS", "STATE_WORDS", "TAKEN_FROM",
-    "day", "many",
+    "ANSWERS", "DOING", "DUTY_WORDS", "KEYS", "OUTCOME_WORDS", "SAID", "SEEN_SHORT", "SEEN_WORDS", "STATE_WORDS",
+    "TAKEN_FROM", "day", "many",
 ]  # fmt: skip
 
 # What there is to do next.
 DOING = {
     "place": "Place", "examine": "Have examined", "read": "Measure", "look": "Look over", "search": "Look for",
 }  # fmt: skip
+
+# What the keys of a laptop do; each presses the link or button that carries it, where the page has one.
+KEYS = (
+    ("1–9", "the part, or the finding, that carries the figure; then 1–4 for its step"),
+    ("/", "write what it is called, or what is looked for"),
+    ("g", "nothing wrong seen"),
+    ("n", "the next photo that waits, or the next useful thing"),
+    ("← →", "the photo before, the photo after"),
+    ("p", "it shows another part too; on the sheet: the ticked photos show"),
+    ("m", "mark where it is"),
+    ("s", "set the photo aside, or bring it back"),
+    ("u", "take back what was done last"),
+    ("r", "do it again"),
+    ("Esc", "close what is open, leave a field"),
+    ("?", "this list"),
+)
 
 SEEN_SHORT = {"bare": "Bare", "paint": "Through a coat", "unseen": "Not seen"}
 

@@ -16,6 +16,7 @@ from web.show.onphoto import on_photo
 from web.show.palette import palette
 from web.show.picker import picker
 from web.show.sheet import place_of, sheet
+from web.show.told import marks_json
 
 pages = Blueprint("photos", __name__, url_prefix="/photos")
 
@@ -57,7 +58,9 @@ def one(photo_id: int) -> str:
     survey = the_survey()
     photo, parts, schedule = bench.photo(survey, photo_id), bench.parts(survey), bench.schedule(survey)
     likely = bench.suggest(survey, photo_id)
-    shown, marks, mark_lines = on_photo(photo, bench.marks(survey, photo_id), parts, kinds_by_id())
+    drawn = bench.marks(survey, photo_id)
+    shown, marks, mark_lines = on_photo(photo, drawn, parts, kinds_by_id())
+    labels = {line.finding.id: line.label for entry in shown for line in entry.lines}
     return render_template(
         "photo.html",
         photo=photo,
@@ -65,6 +68,7 @@ def one(photo_id: int) -> str:
         shown=shown,
         marks=marks,
         mark_lines=mark_lines,
+        marks_told=marks_json(drawn, labels, {line.mark.id: line.says for line in mark_lines}),
         name_of=name_of,
         others=by_assembly((part for part in parts if part.part.id not in photo.parts), schedule),
         picker=picker(schedule, parts, forms.text(request.args, "what"), likely.components),

@@ -12,6 +12,7 @@ function onKey(event) {
     return;
   }
   if (event.key === "Escape") return closeOpened();
+  if (target.closest?.("photo-marks") && event.key.startsWith("Arrow")) return;
   const pressed = withKey(event.key);
   if (!pressed) return;
   event.preventDefault();
