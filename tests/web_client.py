@@ -269,6 +269,8 @@ def _pictures(page: Page) -> Iterator[str]:
 
 def _forms(page: Page) -> Iterator[str]:
     for one in page.all("form"):
+        if one["method"] == "dialog" and one.within("dialog") is not None:
+            continue  # it closes its dialog and is sent nowhere
         if one["method"] not in ("get", "post") or not one["action"].startswith("/"):
             yield f"form without action or method: {one.attributes}"
         if one.within("form") is not None:
