@@ -13,8 +13,7 @@ from survey.model import Mark, Photo
 from web import forms, picking, words
 from web.answers import see, wants_json
 from web.desk import the_survey
-from web.pages.pictures import WIDEST_CROP_PX
-from web.show.drawing import LONGEST_PX
+from web.show.drawing import LONGEST_PX, WIDEST_CROP_PX
 from web.show.named import name_of
 from web.show.told import marks_json, told
 

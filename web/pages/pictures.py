@@ -9,10 +9,10 @@ from flask import Blueprint, Response, request, send_file
 from survey import bench
 from survey.errors import BadValue
 from web.desk import the_survey
+from web.show.drawing import WIDEST_CROP_PX
 
 pages = Blueprint("pictures", __name__, url_prefix="/pictures")
 
-WIDEST_CROP_PX = 2400
 _KEPT = "private, max-age=31536000, immutable"
 _TYPES = {
     "jpeg": "image/jpeg", "mpo": "image/jpeg", "png": "image/png", "webp": "image/webp", "tiff": "image/tiff",

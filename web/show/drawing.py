@@ -9,6 +9,8 @@ from survey.model import Mark, Photo, Shape
 
 LONGEST_PX = {"thumb": 480, "view": 1800}
 """The longer side of a derived picture; a smaller photo keeps its own size."""
+WIDEST_CROP_PX = 2400
+"""A piece of a photo, or the whole as a piece, is never wider."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -51,7 +51,7 @@ export class Ledger {
       const points = mark.state === "kept" || mark.id === null ? one.points : mark.points;
       const says = one.says || SHAPE_WORDS[mark.shape];
       if (mark.id === null) mark.state = "kept";
-      return Object.assign(mark, { id: one.id, known: one.points, points, label: one.label ?? "", says });
+      return /** @type {Mark} */ (Object.assign(mark, { id: one.id, known: one.points, points, label: one.label ?? "", says }));
     });
     this.marks = [...stood, ...this.marks.filter((mark) => mark.id === null && !mark.sent && !stood.includes(mark))];
   }
