@@ -15,6 +15,7 @@ from click.testing import CliRunner, Result
 from house import TOP
 from PIL import Image
 
+from survey import bench
 from web.door import main
 
 Run = Callable[..., Result]
@@ -385,3 +386,22 @@ def test_a_command_that_is_refused_has_changed_nothing(run: Run, heap: Path, tmp
     ):
         assert run(*words).exit_code == 1, words
         assert answer(run("history", heap, "--json")) == before, words
+
+
+def test_a_demo_that_was_broken_off_is_built_anew(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    def stop(*given: object, **named: object) -> None:
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as stopped:
+        stopped.setattr(bench, "nothing_wrong", stop)
+        assert run("demo", "ferryman", "--no-serve").exit_code == 1
+    assert not Path("ferryman").exists()
+    first = run("demo", "ferryman", "--no-serve")
+    assert first.exit_code == 0, first.output
+    assert os.listdir() == ["ferryman"] and answer(run("check", "ferryman", "--json")) == []
+    assert "was built before" in run("demo", "ferryman", "--no-serve").output
+
+
+def test_the_demo_takes_nobodys_folder(run: Run, heap: Path) -> None:
+    result = run("demo", heap, "--no-serve")
+    assert result.exit_code == 1 and "is not the demo" in result.stderr

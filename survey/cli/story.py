@@ -2,23 +2,27 @@
 
 from __future__ import annotations
 
+import shutil
 import tomllib
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
 from survey import bench
-from survey.errors import BrokenKnowledge
+from survey.errors import AlreadyASurvey, BrokenKnowledge
 from survey.model import Component
 from survey.settings import sample_photos_dir
 
 STORY = "demo.toml"
 TOLD = "demo.txt"
 """Left in the demo's folder, so that nobody's own survey is taken for it."""
+_BUILDING = ".being-built"
 
 
 def tell(folder: Path, say: Callable[[str], None]) -> bench.Survey:
     """Build the demo survey in that folder, or open it if it was built before.
+
+    It is built beside its place and moved there when it is whole: a demo that was broken off is built anew.
 
     Raises:
         AlreadyASurvey: the folder is in use for something else.
@@ -27,25 +31,36 @@ def tell(folder: Path, say: Callable[[str], None]) -> bench.Survey:
     if (folder / TOLD).exists():
         say(f"The demo in {folder} was built before and is opened as it stands.")
         return bench.open_survey(folder)
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise AlreadyASurvey(f"{str(folder)!r} is in use and is not the demo.", "Name another folder for the demo.")
+    building = folder.resolve().with_name(f".{folder.resolve().name}{_BUILDING}")
+    shutil.rmtree(building, ignore_errors=True)
+    _build(building, say)
+    if folder.exists():
+        folder.rmdir()
+    building.rename(folder)
+    return bench.open_survey(folder)
+
+
+def _build(folder: Path, say: Callable[[str], None]) -> None:
     samples = sample_photos_dir()
     story = tomllib.loads((samples / STORY).read_text("utf-8"))
     machine = dict(story["machine"])
-    survey = bench.make_survey(folder, machine.pop("kind"), machine.pop("name"), by=machine["surveyor"])
-    components = len(bench.schedule(survey))
-    say(f"The {story['machine']['name']}, an invented machine: {components} components on its schedule.")
-    bench.describe(survey, **machine)
-    for number in story.get("number", []):
-        bench.add_number(survey, **number)
-    for own in story.get("component", []):
-        bench.add_component(survey, Component(own=True, **own))
-    result = bench.take_in(survey, [samples / name for name in story["photos"]])
-    if result.refused:
-        raise BrokenKnowledge(f"{STORY}: {result.refused[0].path} was refused: {result.refused[0].message}")
-    photos = {photo.name: photo.id for photo in bench.photos(survey)}
-    _Teller(survey, photos).tell(story)
-    (folder / TOLD).write_text("This survey is the demo; its reports may be written again.\n", "utf-8")
-    say(f"{len(photos)} photos taken in, {len(bench.parts(survey))} parts recorded.")
-    return survey
+    with bench.make_survey(folder, machine.pop("kind"), machine.pop("name"), by=machine["surveyor"]) as survey:
+        components = len(bench.schedule(survey))
+        say(f"The {story['machine']['name']}, an invented machine: {components} components on its schedule.")
+        bench.describe(survey, **machine)
+        for number in story.get("number", []):
+            bench.add_number(survey, **number)
+        for own in story.get("component", []):
+            bench.add_component(survey, Component(own=True, **own))
+        result = bench.take_in(survey, [samples / name for name in story["photos"]])
+        if result.refused:
+            raise BrokenKnowledge(f"{STORY}: {result.refused[0].path} was refused: {result.refused[0].message}")
+        photos = {photo.name: photo.id for photo in bench.photos(survey)}
+        _Teller(survey, photos).tell(story)
+        (folder / TOLD).write_text("This survey is the demo; its reports may be written again.\n", "utf-8")
+        say(f"{len(photos)} photos taken in, {len(bench.parts(survey))} parts recorded.")
 
 
 class _Teller:
