@@ -190,3 +190,21 @@ def test_the_time_of_sending_is_no_time_of_a_photo(client: CheckedClient, survey
     again = {"photos": [(io.BytesIO(picture.getvalue()), "plain.png")]}
     page = client.post("/photos/add", again, 200, content_type="multipart/form-data")
     assert page.all("h1")[0].text == "No new photo taken in"
+
+
+def test_photos_taken_singly_are_not_chosen_as_one_run(
+    client: CheckedClient, survey: bench.Survey, tmp_path: Path
+) -> None:
+    from PIL import Image
+
+    for number in (1, 2):
+        exif = Image.Exif()
+        exif.get_ifd(0x8769)[0x9003] = f"2026:06:0{number + 7} 08:00:00"
+        Image.new("RGB", (64, 48), (number, 90, 40)).save(tmp_path / f"lone{number}.jpg", exif=exif)
+    bench.take_in(survey, [tmp_path / "lone1.jpg", tmp_path / "lone2.jpg"])
+    page = client.get("/photos/")
+    heads = [one.text for one in page.all("h2")]
+    assert heads[1].startswith("Taken singly, 7 June 2026, 10:15 to 9 June 2026, 08:00") and "3 photos" in heads[1]
+    assert [one for one in page.links if "whole run" in one] == ["Choose the whole run"], "of the real run alone"
+    lone = client.get("/photos/?run=3")
+    assert not [one for one in lone.all("input") if one["name"] == "photo" and one.has("checked")]
