@@ -257,3 +257,30 @@ def assert_words_only(html: str) -> int:
     assert "alert(1)</script" not in lower
     assert 'alert(1)&lt;/script&gt;"' not in html, "a quotation mark that could end an attribute"
     return html.count("&lt;script&gt;alert(1)")
+
+
+FILE_NAMES = (
+    b"x" * 5000 + b".jpg", "é".encode() * 300 + b".jpg", b"\xff\xfe.jpg", b"\xed\xa0\x80.jpg", b"a\x00b.jpg", b"..",
+    b".", b"/", b"CON", b"nul.jpg", b"a\\b\\..\\c.jpg", b"<script>.png", b"%00.jpg", b"\xe2\x80\xaegpj.exe", b" ",
+    b"-rf.jpg", b"~.jpg",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("name", FILE_NAMES)
+def test_no_file_name_breaks_an_upload(app: Flask, name: bytes) -> None:
+    from PIL import Image
+
+    picture = BytesIO()
+    Image.new("RGB", (20, 20), "plum").save(picture, "PNG")
+    head = b'--x\r\nContent-Disposition: form-data; name="photos"; filename="' + name + b'"\r\n\r\n'
+    for content in (picture.getvalue(), b"", b"PK\x03\x04", b"\xff\xd8\xff" + b"\x00" * 100):
+        answer = app.test_client().post(
+            "/photos/add",
+            data=head + content + b"\r\n--x--\r\n",
+            headers={"Origin": ORIGIN},
+            content_type="multipart/form-data; boundary=x",
+        )
+        assert answer.status_code in (200, 400), (name[:40], answer.status_code)
+    for one in bench.photos(app.extensions["survey"]):
+        ask(app, f"/photos/{one.id}")
+        ask(app, f"/pictures/{one.id}/original")
