@@ -289,6 +289,42 @@ def test_a_finding_takes_the_mark_along(work: Bench) -> None:
     assert page.locator("[data-mark]").count() == 1 and page.locator(".held").count() == 0
 
 
+def test_on_the_photo_page_a_mark_goes_with_the_next_finding(work: Bench) -> None:
+    """Nothing is loaded anew: the page that comes back is merged into the one that is there."""
+    page = work.page
+    work.photo = 1
+    page.goto(f"{work.watched.home}photos/1")
+    with_script(page, "marks.js", "photo-marks")
+    page.evaluate("document.querySelector('photo-marks').stays = true")
+    work.hand.tap((0.7, 0.7))
+    work.says("The finding you choose next takes it.")
+    page.locator("summary", has_text="Crack").first.click()
+    page.locator("details[open] button", has_text="1").first.click()
+    page.get_by_role("button", name="Pin 2: crack").wait_for()
+    with bench.open_survey(work.folder) as survey:
+        (crack,) = [one for one in bench.part(survey, BAR).findings if one.kind == "crack"]
+    (mark,) = [one for one in work.kept(3) if one.finding == crack.id]
+    assert near(mark.points, [(0.7, 0.7)])
+    page.get_by_role("button", name="Take it back").first.click()
+    page.wait_for_function("() => document.querySelector('photo-marks').ledger.marks.length === 2")
+    page.get_by_role("link", name="Next", exact=True).click()
+    page.wait_for_function("() => document.querySelector('photo-marks').dataset.photo === '2'")
+    page.wait_for_function("() => document.querySelector('photo-marks').ledger.marks.length === 1")
+    assert page.evaluate("document.querySelector('photo-marks').stays")
+
+
+def test_a_picture_may_be_opened_with_nothing_to_draw(desk: Bench) -> None:
+    desk.open(photo=3, part=BAR)
+    desk.page.evaluate("document.querySelector('photo-marks').dataset.tool = ''")
+    desk.says("Nothing is drawn.")
+    desk.hand.tap((0.5, 0.5))
+    desk.page.wait_for_timeout(200)
+    assert desk.kept(0) == []
+    desk.page.evaluate("document.querySelector('photo-marks').dataset.tool = 'pin'")
+    desk.hand.tap((0.5, 0.5))
+    desk.kept(1)
+
+
 def test_a_mark_may_be_kept_without_a_finding(desk: Bench) -> None:
     desk.open(photo=3, part=BAR)
     desk.page.evaluate(TAKER)

@@ -21,7 +21,7 @@ const REACH_PX = { pin: 22, box: 16, outline: 16 };
 const TAKERS = "form[data-takes-mark]";
 
 export class PhotoMarks extends HTMLElement {
-  static observedAttributes = ["data-photo", "data-marks", "data-action", "data-part", "data-large"];
+  static observedAttributes = ["data-photo", "data-marks", "data-action", "data-part", "data-large", "data-tool"];
 
   view = new View();
   drawing = new Drawing();
@@ -53,7 +53,6 @@ export class PhotoMarks extends HTMLElement {
     this.#ended = new AbortController();
     const { signal } = this.#ended;
     new Hand(this.window, this, signal);
-    this.tool = /** @type {any} */ (this.dataset.tool ?? this.tool);
     this.shadowRoot?.addEventListener("keydown", (event) => onKey(this, /** @type {KeyboardEvent} */ (event)), { signal });
     this.shadowRoot?.addEventListener("focusin", (event) => this.#focused(event), { signal });
     this.addEventListener("focusout", () => this.ledger.flush(), { signal });
@@ -71,7 +70,8 @@ export class PhotoMarks extends HTMLElement {
   }
 
   /** A page that is swapped in changes several attributes one after another; they are read together. */
-  attributeChangedCallback() {
+  attributeChangedCallback(/** @type {string} */ name, /** @type {string | null} */ _old, /** @type {string | null} */ value) {
+    if (name === "data-tool") this.tools.take(/** @type {any} */ (value ?? "pin"));
     if (this.#awaits || !this.isConnected) return;
     this.#awaits = true;
     queueMicrotask(() => {
@@ -274,10 +274,7 @@ export class PhotoMarks extends HTMLElement {
   /** A form is being sent: it takes the held mark along, whatever became of its fields meanwhile. @param {SubmitEvent} event */
   #taken(event) {
     const form = /** @type {HTMLFormElement} */ (event.target);
-    const { held } = this.ledger;
-    if (!form.matches(TAKERS) || !held) return;
-    this.#fill(form);
-    held.sent = true;
+    if (form.matches(TAKERS)) this.#fill(form);
   }
 
   /** @param {Event} event */

@@ -16,7 +16,6 @@ import { alike, inWriting } from "./shapes.js";
  * @property {string} says
  * @property {"kept" | "changed" | "failed" | "held" | "sketched"} state
  * @property {boolean} [busy]
- * @property {boolean} [sent]  held, and a form has taken it along
  */
 
 const PAUSE_MS = 400;
@@ -53,7 +52,10 @@ export class Ledger {
       if (mark.id === null) mark.state = "kept";
       return /** @type {Mark} */ (Object.assign(mark, { id: one.id, known: one.points, points, label: one.label ?? "", says }));
     });
-    this.marks = [...stood, ...this.marks.filter((mark) => mark.id === null && !mark.sent && !stood.includes(mark))];
+    // A held mark that a finding has taken along comes back as the finding's own.
+    const taken = (/** @type {Mark} */ mark) =>
+      mark.state === "held" && stood.some((one) => one.shape === mark.shape && alike(one.points, mark.points));
+    this.marks = [...stood, ...this.marks.filter((mark) => mark.id === null && !taken(mark))];
   }
 
   /** What the server has, as `load` reads it. */

@@ -16,7 +16,7 @@ export class Tools {
   /** @param {import("../marks.js").PhotoMarks} owner */
   constructor(owner) {
     this.owner = owner;
-    this.shapes = SHAPES.map(([shape, words]) => button(words, () => this.#take(shape), { "data-shape": shape }));
+    this.shapes = SHAPES.map(([shape, words]) => button(words, () => this.take(owner.tool === shape ? "" : shape), { "data-shape": shape }));
     this.smaller = button("−", () => owner.enlarge(1 / STEP), { "aria-label": "Smaller" });
     this.larger = button("+", () => owner.enlarge(STEP), { "aria-label": "Larger" });
     this.middle = button("Put one in the middle", () => owner.drawInTheMiddle(), { class: "middle" });
@@ -47,10 +47,10 @@ export class Tools {
     if (this.status.textContent !== words) this.status.textContent = words;
   }
 
-  /** A shape that is pressed again is laid down. @param {"pin" | "box" | "outline"} shape */
-  #take(shape) {
-    this.owner.tool = this.owner.tool === shape ? "" : shape;
-    this.say(HINTS[this.owner.tool]);
+  /** Take up a shape, or lay it down. @param {"" | "pin" | "box" | "outline"} shape */
+  take(shape) {
+    this.owner.tool = shape;
+    this.say(HINTS[shape]);
     this.owner.render();
   }
 }
