@@ -304,6 +304,52 @@ def drop(page: Page, files: dict[str, bytes]) -> None:
     )
 
 
+KEEPS_NOTHING = "indexedDB.open = () => { throw new Error('not here'); };"
+NO_ROOM = """{
+  const put = IDBObjectStore.prototype.put;
+  IDBObjectStore.prototype.put = function (row) {
+    if (row.file) throw new DOMException('full', 'QuotaExceededError');
+    return put.call(this, row);
+  };
+}"""
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("lack", [KEEPS_NOTHING, NO_ROOM], ids=["keeps nothing", "no room"])
+def test_a_browser_that_keeps_no_files_sends_while_the_page_is_open(
+    open_sender: Callable[..., Sender], tmp_path: Path, lack: str
+) -> None:
+    files = photographs(tmp_path / "phone", 3)
+    sender = open_sender()
+    sender.page.add_init_script(lack)
+    sender.open()
+    held: list[Route] = []
+    sender.page.route(SENDS, lambda route: held.append(route) if route.request.method == "POST" else route.continue_())
+    sender.choose(files)
+    sender.says("Leave this page open")
+    sender.page.wait_for_timeout(200)
+    held.pop().continue_()
+    sender.page.unroute(SENDS)
+    sender.says("All sent: 3 files.")
+    assert sender.names() == [path.name for path in files]
+
+
+@pytest.mark.browser
+def test_a_file_that_is_gone_is_named(open_sender: Callable[..., Sender], tmp_path: Path) -> None:
+    files = photographs(tmp_path / "phone", 2)
+    sender = open_sender()
+    sender.page.add_init_script(NO_ROOM)
+    sender.open()
+    sender.page.route(SENDS, lambda route: route.abort() if route.request.method == "POST" else route.continue_())
+    sender.choose(files)
+    sender.says("Teachest does not answer.")
+    files[0].unlink()
+    sender.page.unroute(SENDS)
+    sender.says("1 file could not be sent.")
+    assert sender.pile("Not sent") == ["shelf00.jpg The file cannot be read any more. Choose it again."]
+    assert sender.names() == ["shelf01.jpg"]
+
+
 @pytest.mark.browser
 def test_the_files_of_another_survey_wait_for_that(open_sender: Callable[..., Sender], tmp_path: Path) -> None:
     sender = open_sender()

@@ -11,6 +11,7 @@ const LONGEST_PAUSE_MS = 30_000;
 /** A file that was written this shortly before it was chosen was written by the choosing. */
 const JUST_WRITTEN_MS = 120_000;
 const LEFT = "The page was left before this was sent, and the browser had no room to keep it. Choose it again.";
+const GONE = "The file cannot be read any more. Choose it again.";
 const TOO_LARGE = "It is larger than one sending may hold. Take it in with: teachest intake";
 /** The server's refusals that no second try will change. */
 const FINAL = [400, 404, 413, 415];
@@ -79,7 +80,7 @@ export class Queue extends EventTarget {
       this.#adding.add(entry.id);
       this.entries.push(entry);
       if (file.size > this.most) await this.#refuse(entry, TOO_LARGE);
-      else this.unkept = !(await this.store.put(entry)) || this.unkept;
+      else this.unkept = !(await this.store.add(entry)) || this.unkept;
       this.#adding.delete(entry.id);
       this.#tell();
       this.#work();
@@ -142,14 +143,14 @@ export class Queue extends EventTarget {
 
   /** Wait for this page's turn; the page that has it keeps it until nothing waits, or until it is closed. */
   async #work() {
-    if (this.#asking || this.paused || !this.entries.some(unsent)) return;
+    if (this.#asking || this.paused || !this.#left().length) return;
     this.#asking = true;
     try {
       await navigator.locks.request(`${this.pauseKey}-turn`, () => this.#sendAll());
     } finally {
       this.#asking = this.#sending = false;
     }
-    if (!this.paused && this.entries.some(unsent)) this.#work();
+    this.#work();
   }
 
   async #sendAll() {
@@ -176,21 +177,31 @@ export class Queue extends EventTarget {
   /** What a page that is gone left half done. */
   async #catchUp() {
     await this.#read();
-    for (const entry of this.entries.filter(unsent)) {
+    for (const entry of this.#left()) {
       if (this.store.file(entry)) entry.state = "waiting";
       else await this.#put(entry, { state: "failed", says: LEFT });
     }
   }
 
+  /** What is to be sent and is written down. */
+  #left() {
+    return this.entries.filter((entry) => unsent(entry) && !this.#adding.has(entry.id));
+  }
+
   #next() {
-    return this.entries.find((entry) => entry.state === "waiting");
+    return this.#left().find((entry) => entry.state === "waiting");
   }
 
   /** Send one and write down what became of it; false where there was no answer at all. @param {Entry} entry */
   async #send(entry) {
     await this.#put(entry, { state: "sending" });
+    const file = /** @type {Blob} */ (this.store.file(entry));
+    if (!(await readable(file))) {
+      await this.#put(entry, { state: "failed", says: GONE });
+      return true;
+    }
     const form = new FormData();
-    form.append("photos", /** @type {Blob} */ (this.store.file(entry)), entry.name.split("/").at(-1));
+    form.append("photos", file, entry.name.split("/").at(-1));
     if (entry.modified) form.append("modified", String(entry.modified));
     const answer = await send(this.action, form);
     if (answer.status === 0) await this.#put(entry, { state: "waiting", says: answer.says });
@@ -220,4 +231,9 @@ export class Queue extends EventTarget {
 /** @param {Entry} entry */
 function unsent(entry) {
   return entry.state === "waiting" || entry.state === "sending";
+}
+
+/** Whether a file is still there; a request that carries one that is not would look like a server that is not. @param {Blob} file */
+function readable(file) {
+  return file.slice(0, 1).arrayBuffer().then(() => true, () => false);
 }

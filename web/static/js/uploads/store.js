@@ -39,9 +39,20 @@ export class Store {
     return kept.sort((/** @type {Entry} */ one, /** @type {Entry} */ other) => one.order - other.order);
   }
 
+  /**
+   * Write a new one down with its file, which from then on is the browser's own copy: the one that was chosen may lie
+   * on a phone that is unplugged. False where the file could not be kept beyond this page.
+   * @param {Entry} entry
+   */
+  async add(entry) {
+    const kept = await this.put(entry);
+    if (kept) entry.file = (await this.#run("readonly", (table) => table.get(entry.id)))?.file ?? entry.file;
+    return kept;
+  }
+
   /** Write one down; false where its file could not be kept beyond this page. @param {Entry} entry */
   async put(entry) {
-    if (entry.file === null) this.#here.delete(entry.id);
+    if (entry.state === "ended") this.#here.delete(entry.id);
     if (!(await this.#base)) this.#unkept.set(entry.id, entry);
     try {
       await this.#run("readwrite", (table) => table.put(this.#here.has(entry.id) ? { ...entry, file: null } : entry));
