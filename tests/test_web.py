@@ -242,10 +242,10 @@ def test_a_position_is_answered_and_the_answer_taken_back(client: CheckedClient,
 
 def test_the_tree_holds_gaps_under_the_parts_that_hold_them(client: CheckedClient) -> None:
     page = client.get("/gaps/?show=all")
-    inner = page.by_id("B077")
+    inner = page.by_id("row-B077")
     holder = inner.within("ul")
     assert holder is not None and holder.parent is not None
-    assert any(one["id"] == "B076" for one in holder.parent.children)
+    assert any(one["id"] == "row-B076" for one in holder.parent.children)
 
 
 def test_gaps_open_on_what_is_really_gone(client: CheckedClient, survey: bench.Survey) -> None:

@@ -85,3 +85,32 @@ def test_the_photo_page_offers_what_lies_near_first(client: CheckedClient, surve
     offered = [one["value"] for one in page.all("button") if one["name"] in ("part", "component")]
     told = bench.suggest(survey, 3)
     assert offered == [str(one.part.id) for one in told.parts] + [one.id for one in (*told.components, *told.main)]
+
+
+PRESS = {"HX-Request": "true"}
+
+
+def test_a_press_on_gaps_is_answered_with_the_row_alone(client: CheckedClient, survey: bench.Survey) -> None:
+    answer = client.client.post(
+        "/gaps/answer", data={"component": "B009", "state": "missing"}, headers={"Origin": "http://localhost", **PRESS}
+    )
+    assert answer.status_code == 200
+    assert 'id="row-B009"' in answer.text and "<html" not in answer.text
+    assert 'hx-swap-oob="true"' in answer.text and "Answer recorded." in answer.text
+    assert next(one for one in bench.standings(survey) if one.component.id == "B009").state == "missing"
+
+
+def test_here_on_gaps_records_what_is_still_wanted(client: CheckedClient, survey: bench.Survey) -> None:
+    bench.add_part(survey, "B068", quantity=30)
+    client.send("/gaps/answer", {"component": "B068", "state": "here", "show": "all"})
+    assert [one.part.quantity for one in bench.parts(survey) if one.part.component == "B068"] == [30, 6]
+
+
+@pytest.mark.parametrize("address", ["/gaps/", "/gaps/?show=all"])
+def test_every_open_position_has_every_answer_at_one_press(client: CheckedClient, address: str) -> None:
+    page = client.get(address)
+    strips = [form for form in page.all("form") if "one-press" in form["class"]]
+    assert len(strips) > 200
+    wanted = ["here", "missing", "wrong", "unseen", "not-fitted", "not-looked"]
+    offered = {tuple(one["value"] for one in page.all("button") if one.within("form") is strip) for strip in strips[:5]}
+    assert offered == {tuple(wanted)}

@@ -14,8 +14,8 @@ from web import forms
 from web.answers import see
 from web.desk import the_survey
 from web.show.named import name_of
-from web.show.tree import REAL, VIEWS, branches, piles
-from web.words import ANSWERS
+from web.show.tree import REAL, VIEWS, branches, piles, position_of
+from web.words import ANSWERS, SAID
 
 pages = Blueprint("gaps", __name__, url_prefix="/gaps")
 SHOWN = tuple(key for key, _ in VIEWS)
@@ -42,11 +42,21 @@ def tree() -> str:
 
 
 @pages.post("/answer")
-def answer() -> Response:
-    """Say how a position stands, or take it back."""
-    state, position = forms.word(request.form, "state", POSITION_STATES), _position()
-    bench.set_position(the_survey(), position, state, forms.text(request.form, "note"))
-    return see("gaps.tree", "answered" if state else "cleared", position, show=_view(request.form))
+def answer() -> Response | str:
+    """Say how a position stands, or that it is here, or take the answer back.
+
+    A press of our script is answered with the position's row alone, a form with the page.
+    """
+    survey, position = the_survey(), _position()
+    said = forms.word(request.form, "state", ("here", *POSITION_STATES))
+    if said == "here":
+        stand = next(one for one in bench.standings(survey) if one.component.id == position)
+        bench.add_part(survey, position, quantity=max(1, stand.component.quantity - stand.found))
+    else:
+        bench.set_position(survey, position, said, forms.text(request.form, "note"))
+    if "HX-Request" in request.headers and "HX-Boosted" not in request.headers:
+        return _row(position)
+    return see("gaps.tree", "answered" if said else "cleared", position, show=_view(request.form))
 
 
 @pages.post("/here")
@@ -62,6 +72,21 @@ def quantity() -> Response:
     position = _position()
     bench.set_quantity(the_survey(), position, forms.quantity(request.form))
     return see("gaps.tree", "noted", position, show=_view(request.form))
+
+
+def _row(position: str) -> str:
+    survey = the_survey()
+    standings = bench.standings(survey)
+    return render_template(
+        "_position_answered.html",
+        position=position_of(standings, bench.parts(survey), position),
+        assembly="assembly" in request.form,
+        show=_view(request.form),
+        labels={one.component.id: one.component.label for one in standings},
+        answers=ANSWERS,
+        name_of=name_of,
+        said=SAID["answered"],
+    )
 
 
 def _view(said: Mapping[str, str]) -> str:

@@ -21,13 +21,15 @@ REAL = ("missing", "wrong", "short")
 class Position:
     """A position of the schedule with the parts that answer to it and the positions inside it.
 
-    ``holder``: what it sits in, where the page does not show that by nesting.
+    ``holder``: what it sits in, where the page does not show that by nesting. ``holds``: whether others sit in it,
+    which then stand as it does.
     """
 
     standing: Standing
     parts: tuple[GradedPart, ...]
     inside: tuple[Position, ...]
     holder: str
+    holds: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +75,11 @@ def piles(standings: Sequence[Standing], parts: Iterable[GradedPart]) -> list[Pi
     return [replace(pile, count=_held(pile.own) + _held(pile.along)) for pile in found.values()]
 
 
+def position_of(standings: Sequence[Standing], parts: Iterable[GradedPart], component: str) -> Position:
+    """One position by itself."""
+    return _Grower(standings, parts).alone(next(one for one in standings if one.component.id == component))
+
+
 def _held(shelf: Mapping[str, Sequence[Position]]) -> int:
     return sum(map(len, shelf.values()))
 
@@ -86,6 +93,7 @@ class _Grower:
         for one in standings:
             if self.holder_here(one):
                 self._inside[one.component.inside or ""].append(one)
+        self._holders = {one.component.inside for one in self._by_id.values()}
         self._parts: defaultdict[str, list[GradedPart]] = defaultdict(list)
         for part in parts:
             self._parts[part.part.component or ""].append(part)
@@ -99,11 +107,15 @@ class _Grower:
         """The position with what is inside it."""
         inside = tuple(map(self.position, self._inside[one.component.id]))
         elsewhere = "" if self.holder_here(one) else self._holder(one)
-        return Position(one, tuple(self._parts[one.component.id]), inside, elsewhere)
+        return self._made(one, inside, elsewhere)
 
     def alone(self, one: Standing) -> Position:
         """The position without what is inside it."""
-        return Position(one, tuple(self._parts[one.component.id]), (), self._holder(one))
+        return self._made(one, (), self._holder(one))
+
+    def _made(self, one: Standing, inside: tuple[Position, ...], holder: str) -> Position:
+        name = one.component.id
+        return Position(one, tuple(self._parts[name]), inside, holder, name in self._holders)
 
     def _holder(self, one: Standing) -> str:
         holder = self._by_id.get(one.component.inside or "")

@@ -61,7 +61,22 @@ function startAtTop(event) {
   document.getElementById("main")?.focus({ preventScroll: true });
 }
 
+/**
+ * A refusal is told where the page tells what was done; what was pressed stays as it is. A page that was asked for
+ * as a page may be a refusal itself.
+ */
+function tellRefusal(event) {
+  const { response, sourceElement, text } = event.detail.ctx;
+  if (!response || response.status < 400 || !sourceElement?.hasAttribute("hx-post")) return;
+  event.preventDefault();
+  const told = new DOMParser().parseFromString(text, "text/html").querySelectorAll("main > p");
+  const place = document.getElementById("said");
+  place.replaceChildren(...[...told].filter((one) => !one.querySelector("a")));
+  place.hidden = false;
+}
+
 document.addEventListener("keydown", onKey);
+document.addEventListener("htmx:before:swap", tellRefusal);
 document.addEventListener("htmx:after:swap", (event) => {
   startAtTop(event);
   fetchAhead();
