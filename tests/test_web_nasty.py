@@ -284,3 +284,13 @@ def test_no_file_name_breaks_an_upload(app: Flask, name: bytes) -> None:
     for one in bench.photos(app.extensions["survey"]):
         ask(app, f"/photos/{one.id}")
         ask(app, f"/pictures/{one.id}/original")
+
+
+@pytest.mark.parametrize("state", ["here", "missing", "wrong", "unseen", "not-fitted", "not-looked", ""])
+def test_a_position_that_is_not_on_the_schedule_cannot_be_answered(app: Flask, state: str) -> None:
+    for position in ("NONE", "9" * 3000, "B052 ", "\u202e"):
+        for more in ({}, {"HX-Request": "true"}):
+            answer = app.test_client().post(
+                "/gaps/answer", data={"component": position, "state": state}, headers={"Origin": ORIGIN, **more}
+            )
+            assert answer.status_code < 500, (position[:20], state)

@@ -94,8 +94,8 @@ def _view(said: Mapping[str, str]) -> str:
 
 
 def _position() -> str:
-    """The position that a form speaks of."""
+    """The position that a form speaks of; one that the schedule has."""
     said = forms.text(request.form, "component")
     if not said:
         raise BadValue("Nobody said which position is meant.", "Go back and answer at the position itself.")
-    return said
+    return bench.component(the_survey(), said).id
