@@ -361,6 +361,31 @@ def test_a_swapped_page_finds_the_element_as_it_should_be(desk: Bench) -> None:
     desk.kept(1)
 
 
+def test_a_mark_of_a_photo_that_was_left_is_not_lost(desk: Bench) -> None:
+    page = desk.page
+    desk.photo = 1
+    page.goto(f"{desk.watched.home}photos/3")
+    with_script(page, "marks.js", "photo-marks")
+    page.route("**/photos/3/marks", lambda route: route.abort())
+    desk.hand.tap((0.5, 0.5))
+    desk.says("The mark is not saved.")
+    page.evaluate("""() => {
+      const { dataset } = document.querySelector('photo-marks');
+      dataset.photo = '1';
+      dataset.marks = '[]';
+      dataset.action = '/photos/1/marks';
+    }""")
+    desk.says("Tap the picture where it is.")
+    page.unroute("**/photos/3/marks")
+    page.get_by_role("button", name="Try again").click()
+    desk.says("Photo 3: Mark drawn.")
+    assert page.get_by_role("button", name="Try again").count() == 0
+    assert page.locator("[data-mark]").count() == 0
+    desk.photo = 3
+    assert near(desk.marks()[0].points, [(0.5, 0.5)])
+    desk.watched.faults.clear()
+
+
 def test_marks_stick_to_the_picture_at_any_size(desk: Bench) -> None:
     page = desk.page
     desk.open(photo=1, part=BAR)

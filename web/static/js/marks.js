@@ -5,11 +5,11 @@
 // Events, all bubbling: mark-drawn {shape, points}, marks-changed {marks}.
 
 import { Drawing } from "./marks/drawing.js";
-import { panning, shaping, sketching } from "./marks/grasps.js";
+import { grasped, markAt, panning } from "./marks/grasps.js";
 import { Hand } from "./marks/hand.js";
 import { onKey } from "./marks/keys.js";
 import { Ledger, SHAPE_WORDS } from "./marks/ledger.js";
-import { bounds, fromMark, holds, inWriting, middle, moved, stretched, within } from "./marks/shapes.js";
+import { inWriting, middle, within } from "./marks/shapes.js";
 import { HINTS, Tools } from "./marks/tools.js";
 import { View } from "./marks/view.js";
 import { made, sheet } from "./sheet.js";
@@ -17,7 +17,6 @@ import { made, sheet } from "./sheet.js";
 /** @typedef {import("./marks/ledger.js").Mark} Mark */
 /** @typedef {import("./marks/shapes.js").Place} Place */
 
-const REACH_PX = { pin: 22, box: 16, outline: 16 };
 const TAKERS = "form[data-takes-mark]";
 
 export class PhotoMarks extends HTMLElement {
@@ -29,11 +28,13 @@ export class PhotoMarks extends HTMLElement {
   chosen = null;
   /** @type {"" | import("./marks/shapes.js").Shape} */
   tool = "pin";
-  ledger = new Ledger("", (says) => this.#told(says));
+  ledger = new Ledger("", () => {});
   /** What is being drawn. @type {Mark | null} */
   sketch = null;
   /** Whether the space bar is held down over the picture. */
   spaced = false;
+  /** Photos that were left with marks the server has not taken. @type {Ledger[]} */
+  #left = [];
   #awaits = false;
   #ours = "";
   #ended = new AbortController();
@@ -94,7 +95,9 @@ export class PhotoMarks extends HTMLElement {
   /** Another photo has come into the same place. @param {string} photo */
   #begin(photo) {
     this.ledger.flush();
-    this.ledger = new Ledger(photo, (says) => this.#told(says));
+    if (this.ledger.unsaved.length) this.#left.push(this.ledger);
+    const ledger = new Ledger(photo, (says) => this.#told(ledger, says));
+    this.ledger = ledger;
     this.view.whole();
     this.chosen = this.sketch = null;
     this.#ours = "";
@@ -109,9 +112,11 @@ export class PhotoMarks extends HTMLElement {
     this.#sharpen();
   }
 
-  /** The server has answered. @param {string} says */
-  #told(says) {
-    if (says) this.tools.say(says);
+  /** The server has answered. @param {Ledger} ledger  perhaps of a photo that was left @param {string} says */
+  #told(ledger, says) {
+    this.#left = this.#left.filter((one) => one.unsaved.length);
+    if (says) this.tools.say(ledger === this.ledger ? says : `Photo ${ledger.photo}: ${says}`);
+    if (ledger !== this.ledger) return this.render();
     this.#ours = JSON.stringify(this.ledger.told());
     this.dataset.marks = this.#ours;
     if (this.chosen && !this.ledger.marks.includes(this.chosen)) this.chosen = null;
@@ -142,25 +147,15 @@ export class PhotoMarks extends HTMLElement {
 
   enlarged = () => this.view.enlarged;
 
-  /** @param {[number, number]} at @param {PointerEvent} event @returns {import("./marks/hand.js").Grasp | null} */
+  /** @param {[number, number]} at @param {PointerEvent} event */
   grasp(at, event) {
-    if (event.button === 1 || this.spaced) return panning(this);
-    const place = this.view.place(at);
-    const corner = this.#cornerAt(place);
-    if (this.chosen && corner !== null) return shaping(this, this.chosen, (from, dx, dy) => stretched(from, corner, dx, dy));
-    const hit = this.#markAt(place);
-    const draws = this.tool === "box" || this.tool === "outline";
-    const inside = !draws && this.chosen && holds(this.chosen.points, place) ? this.chosen : null;
-    const target = (draws && hit !== this.chosen ? null : hit) ?? inside;
-    if (target) return shaping(this, target, moved);
-    if (draws) return sketching(this, place);
-    return this.view.enlarged ? panning(this) : null;
+    return event.button === 1 || this.spaced ? panning(this) : grasped(this, this.view.place(at));
   }
 
   /** @param {[number, number]} at */
   tap(at) {
     const place = this.view.place(at);
-    const hit = this.#markAt(place);
+    const hit = markAt(this, place);
     if (hit) return this.choose(hit, true);
     const wanted = this.tool === "pin" || (this.tool && !this.chosen);
     if (wanted) return this.draw("pin", [[within(place[0]), within(place[1])]]);
@@ -183,24 +178,6 @@ export class PhotoMarks extends HTMLElement {
     if (ratio === 0) this.view.whole();
     else this.view.zoom(ratio);
     this.render();
-  }
-
-  /** @param {Place} place */
-  #markAt(place) {
-    const px = this.stage.clientHeight * this.view.times;
-    const away = (/** @type {Mark} */ mark) => fromMark(mark.shape, mark.points, place, this.aspect) * px;
-    const near = this.ledger.marks.filter((mark) => away(mark) <= REACH_PX[mark.shape]);
-    return near.sort((one, other) => away(one) - away(other))[0] ?? null;
-  }
-
-  /** @param {Place} place @returns {0 | 1 | null} */
-  #cornerAt(place) {
-    if (this.chosen?.shape !== "box") return null;
-    const { left, top, right, bottom } = bounds(this.chosen.points);
-    const px = this.stage.clientHeight * this.view.times;
-    const away = [[left, top], [right, bottom]].map((one) => fromMark("pin", [/** @type {Place} */ (one)], place, this.aspect) * px);
-    const corner = away[0] <= away[1] ? 0 : 1;
-    return away[corner] <= REACH_PX.pin ? corner : null;
   }
 
   // Marks ------------------------------------------------------------------------------------------------------
@@ -243,8 +220,12 @@ export class PhotoMarks extends HTMLElement {
     this.render();
   }
 
+  get failed() {
+    return [this.ledger, ...this.#left].flatMap((ledger) => ledger.failed);
+  }
+
   retry() {
-    this.ledger.retry();
+    for (const ledger of [this.ledger, ...this.#left]) ledger.retry();
     this.render();
   }
 

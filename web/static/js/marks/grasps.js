@@ -1,7 +1,7 @@
 // What a drag takes hold of: the picture itself, a mark that is there, or a mark that is only being drawn.
 
 import { fresh } from "./ledger.js";
-import { bounds, simplified, within } from "./shapes.js";
+import { bounds, fromMark, holds, moved, simplified, stretched, within } from "./shapes.js";
 
 /** @typedef {import("../marks.js").PhotoMarks} Owner */
 /** @typedef {import("./ledger.js").Mark} Mark */
@@ -10,6 +10,45 @@ import { bounds, simplified, within } from "./shapes.js";
 
 /** Below this a drag has drawn no box. */
 const LEAST_PX = 6;
+/** How near to a mark's line a press takes hold of it. */
+const REACH_PX = { pin: 22, box: 16, outline: 16 };
+
+/** What a drag that begins there takes hold of; nothing lets the page be scrolled. @param {Owner} owner @param {Place} place */
+export function grasped(owner, place) {
+  const { chosen, tool } = owner;
+  const corner = cornerAt(owner, place);
+  if (chosen && corner !== null) return shaping(owner, chosen, (from, dx, dy) => stretched(from, corner, dx, dy));
+  const hit = markAt(owner, place);
+  const draws = tool === "box" || tool === "outline";
+  const inside = !draws && chosen && holds(chosen.points, place) ? chosen : null;
+  // Where a drag draws, only a mark that was chosen first is moved: a new one may begin on the line of another.
+  const target = (draws && hit !== chosen ? null : hit) ?? inside;
+  if (target) return shaping(owner, target, moved);
+  if (draws) return sketching(owner, place);
+  return owner.view.enlarged ? panning(owner) : null;
+}
+
+/** @param {Owner} owner @param {Place} place @param {Place} from */
+function awayPx(owner, place, from) {
+  return fromMark("pin", [from], place, owner.aspect) * owner.stage.clientHeight * owner.view.times;
+}
+
+/** The mark a press there means. @param {Owner} owner @param {Place} place */
+export function markAt(owner, place) {
+  const px = owner.stage.clientHeight * owner.view.times;
+  const away = (/** @type {Mark} */ mark) => fromMark(mark.shape, mark.points, place, owner.aspect) * px;
+  const near = owner.ledger.marks.filter((mark) => away(mark) <= REACH_PX[mark.shape]);
+  return near.sort((one, other) => away(one) - away(other))[0] ?? null;
+}
+
+/** The corner of the chosen box a press there means. @param {Owner} owner @param {Place} place @returns {0 | 1 | null} */
+function cornerAt(owner, place) {
+  if (owner.chosen?.shape !== "box") return null;
+  const { left, top, right, bottom } = bounds(owner.chosen.points);
+  const away = [awayPx(owner, place, [left, top]), awayPx(owner, place, [right, bottom])];
+  const corner = away[0] <= away[1] ? 0 : 1;
+  return away[corner] <= REACH_PX.pin ? corner : null;
+}
 
 /** Shift what is on show. @param {Owner} owner @returns {Grasp} */
 export function panning(owner) {
@@ -31,7 +70,7 @@ export function panning(owner) {
  * @param {(points: Place[], dx: number, dy: number) => Place[]} shape  where the mark is after a step from where it was
  * @returns {Grasp}
  */
-export function shaping(owner, mark, shape) {
+function shaping(owner, mark, shape) {
   const from = mark.points;
   let [dx, dy] = [0, 0];
   const put = (/** @type {Place[]} */ points) => {
@@ -50,7 +89,7 @@ export function shaping(owner, mark, shape) {
 }
 
 /** Draw a box or an outline. @param {Owner} owner @param {Place} begun @returns {Grasp} */
-export function sketching(owner, begun) {
+function sketching(owner, begun) {
   const shape = /** @type {"box" | "outline"} */ (owner.tool);
   const sketch = { ...fresh(shape, [begun]), state: /** @type {const} */ ("sketched") };
   const put = (/** @type {Mark | null} */ mark) => {

@@ -68,6 +68,11 @@ export class Ledger {
     return this.marks.find((mark) => mark.state === "held") ?? null;
   }
 
+  /** On the way to the server, or refused by it. */
+  get unsaved() {
+    return this.marks.filter((mark) => mark.state === "changed" || mark.state === "failed");
+  }
+
   get failed() {
     return this.marks.filter((mark) => mark.state === "failed");
   }

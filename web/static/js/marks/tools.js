@@ -37,7 +37,7 @@ export class Tools {
     this.smaller.setAttribute("aria-disabled", String(!view.enlarged));
     this.off.hidden = chosen === null;
     this.loose.hidden = ledger.held === null;
-    this.again.hidden = ledger.failed.length === 0;
+    this.again.hidden = this.owner.failed.length === 0;
     this.owner.window.classList.toggle("draws", tool !== "");
     this.owner.window.classList.toggle("enlarged", view.enlarged);
   }
