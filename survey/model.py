@@ -343,14 +343,13 @@ class Event:
 
 @dataclass(frozen=True, slots=True)
 class Act:
-    """What a person did at one go, in words. ``batch`` names it; ``at`` UTC; ``changes``: rows it touched."""
+    """What a person did at one go, in words. ``batch`` names it; ``at``: UTC time."""
 
     batch: str
     at: str
     by: str
     verb: str
     words: str
-    changes: int
 
 
 @dataclass(frozen=True, slots=True)

@@ -82,7 +82,8 @@ def test_one_press_of_the_palette_says_kind_and_step(client: CheckedClient, surv
 
 def test_the_photo_page_offers_what_lies_near_first(client: CheckedClient, survey: bench.Survey) -> None:
     page = client.get("/photos/3")
-    offered = [one["value"] for one in page.all("button") if one["name"] in ("part", "component")]
+    chips = [form for form in page.all("form") if "chips" in form["class"]]
+    offered = [one["value"] for one in page.all("button") if one.within("form") in chips]
     told = bench.suggest(survey, 3)
     near = [str(one.part.id) for one in told.parts] + [one.id for one in (*told.components, *told.main)]
     assert offered[: len(near)] == near  # the whole schedule follows, by assembly

@@ -13,6 +13,9 @@ from survey.errors import NothingToTurn
 from survey.folder import records, rewind
 from survey.model import Act, Event
 
+ENOUGH_TO_TELL = 60
+"""So many of an act's events say what it was about; one act may have changed thousands of rows."""
+
 _VERBS = {
     "make survey": "Survey made",
     "take in": "Photos taken in",
@@ -102,15 +105,15 @@ def _turn(survey: Survey, way: rewind.Way, turn: rewind.Turn | None, batch: str 
 
 
 def _act(survey: Survey, turn: rewind.Turn | None) -> Act | None:
-    return None if turn is None else _told(survey, records.batch_events(survey.store, turn.batch))
+    return None if turn is None else _told(survey, records.batch_events(survey.store, turn.batch, ENOUGH_TO_TELL))
 
 
 def _told(survey: Survey, events: list[Event]) -> Act:
     first = events[0]
-    turned = records.batch_events(survey.store, first.turns) if first.turns else None
+    turned = records.batch_events(survey.store, first.turns, ENOUGH_TO_TELL) if first.turns else None
     told = _VERBS.get(first.verb, first.verb[:1].upper() + first.verb[1:])
     about = _told(survey, turned).words if turned else _about(survey, events)
-    return Act(first.batch, first.at, first.by, first.verb, f"{told}: {about}" if about else told, len(events))
+    return Act(first.batch, first.at, first.by, first.verb, f"{told}: {about}" if about else told)
 
 
 def _about(survey: Survey, events: Iterable[Event]) -> str:
@@ -145,7 +148,8 @@ def _finding_words(survey: Survey, rows: list[dict[str, Any]]) -> str:
 
 def _photo_words(survey: Survey, numbers: Iterable[int]) -> str:
     known = list(dict.fromkeys(numbers))
-    return f"{len(known)} photos" if len(known) > 3 else ", ".join(f"photo {number}" for number in known)
+    many = f"{len(known)} photos" if len(known) < ENOUGH_TO_TELL // 2 else "many photos"
+    return many if len(known) > 3 else ", ".join(f"photo {number}" for number in known)
 
 
 # The likeliest to be what the act was about comes first; what it took along is not told.

@@ -61,7 +61,7 @@ def _say(acts: list[Act], done: str, as_json: bool) -> None:
 
 
 def _act_json(act: Act) -> dict[str, object]:
-    return {name: getattr(act, name) for name in ("batch", "at", "by", "verb", "words", "changes")}
+    return {name: getattr(act, name) for name in ("batch", "at", "by", "verb", "words")}
 
 
 COMMANDS = (history, undo, redo)

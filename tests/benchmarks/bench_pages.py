@@ -44,7 +44,7 @@ def _photo(number: int) -> dict[str, object]:
     minute, day = number % 1440, number // 1440
     return {
         "sha256": f"{number:064x}", "name": f"IMG_{number:05}.jpg", "format": "jpeg", "width": 4000, "height": 3000,
-        "bytes": 3_400_000, "path": f"originals/{number:064x}.jpg", "pixel_hash": f"{number:032x}",
+        "bytes": 3_400_000, "path": f"originals/00/{number:064x}.jpg", "pixel_hash": f"{number:032x}",
         "taken": f"2026-06-{10 + day:02}T{minute // 60:02}:{minute % 60:02}:30", "taken_from": "original",
         "added_at": "2026-06-20T08:00:00Z", "box": f"box {number % 7}",
     }  # fmt: skip
