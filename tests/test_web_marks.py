@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import mimetypes
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -121,3 +122,12 @@ def test_a_larger_picture_is_named_where_there_is_one(
         )
         assert address.replace("%2C", ",").startswith(wanted)
         assert client.get(address).response.mimetype == "image/jpeg"
+
+
+def test_a_script_is_sent_as_a_script_whatever_the_machine_says(tmp_path: Path) -> None:
+    mimetypes.add_type("text/plain", ".js")
+    bench.make_survey(tmp_path / "new", "autocycle", "Nothing yet").close()
+    made = web.create_app(tmp_path / "new")
+    for name in ("marks.js", "marks/shapes.js", "uploads.js"):
+        assert CheckedClient(made).get(f"/static/js/{name}").response.mimetype == "text/javascript"
+    made.extensions["survey"].close()

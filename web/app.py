@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import mimetypes
 from collections.abc import Callable
 from functools import cache
 from hashlib import sha256
@@ -55,6 +56,8 @@ def create_app(folder: Path, port: int = 80) -> Flask:
     Raises:
         Refusal: the survey cannot be opened.
     """
+    # Some machines have been told by other programs that a script is plain text; no browser would run it.
+    mimetypes.add_type("text/javascript", ".js")
     app = Flask(__name__, static_folder="static", template_folder="templates")
     app.config.update(MAX_CONTENT_LENGTH=BODY_LIMIT_BYTES, MAX_FORM_PARTS=1000)
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
