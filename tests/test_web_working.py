@@ -6,6 +6,7 @@ import pytest
 from web_client import CheckedClient
 
 from survey import bench
+from web.show import named
 
 
 def test_several_photos_are_placed_and_the_page_says_so(client: CheckedClient, survey: bench.Survey) -> None:
@@ -116,3 +117,13 @@ def test_every_open_position_has_every_answer_at_one_press(client: CheckedClient
     wanted = ["here", "missing", "wrong", "unseen", "not-fitted", "not-looked"]
     offered = {tuple(one["value"] for one in page.all("button") if one.within("form") is strip) for strip in strips[:5]}
     assert offered == {tuple(wanted)}
+
+
+def test_many_parts_stand_on_several_pages(client: CheckedClient, survey: bench.Survey) -> None:
+    with survey.together():
+        for _ in range(named.PAGE_PARTS):
+            bench.add_part(survey, "B068")
+    first, last = client.get("/parts/"), client.get("/parts/?page=99")
+    assert "Page 1 of 2" in first.words and "Page 2 of 2" in last.words
+    listed = [one["href"] for page in (first, last) for one in page.all("a") if one.within("h3")]
+    assert len(listed) == len(set(listed)) == len(bench.parts(survey))

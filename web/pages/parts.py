@@ -20,6 +20,7 @@ from web.show.named import (
     components_by_assembly,
     finding_lines,
     first_reason,
+    in_pages,
     name_of,
 )
 from web.show.picker import picker
@@ -37,9 +38,13 @@ def listed() -> str:
     by = forms.word(request.args, "by", ("assembly", "grade", "box")) or "assembly"
     wanted = forms.text(request.args, "q")
     found = chosen(everything, outcome, wanted)
+    piles = arranged(found, by, bench.schedule(survey))
+    pages_of, page = in_pages(piles), forms.maybe_number(request.args, "page") or 1
     return render_template(
         "parts.html",
-        piles=arranged(found, by, bench.schedule(survey)),
+        piles=pages_of[min(max(page, 1), len(pages_of)) - 1],
+        page=min(max(page, 1), len(pages_of)),
+        last_page=len(pages_of),
         photos={photo.id: photo for photo in bench.photos(survey)},
         filters=[(key, sum(one.verdict.outcome == key for one in everything)) for key in OUTCOMES],
         outcome=outcome,

@@ -12,6 +12,8 @@ from web.words import OUTCOME_WORDS
 UNKNOWN = "Not yet known what they are"
 """The heading over parts that answer to no position of the schedule."""
 
+PAGE_PARTS = 150
+
 NOWHERE = "Nobody has said where"
 """The heading over parts that lie in no named place."""
 
@@ -67,6 +69,20 @@ def arranged(parts: Iterable[GradedPart], by: str, schedule: Sequence[Component]
         places = sorted({one.part.box for one in parts}, key=lambda box: (not box, box.casefold()))
         return {box or NOWHERE: [one for one in parts if one.part.box == box] for box in places}
     return by_assembly(parts, schedule)
+
+
+def in_pages(piles: Mapping[str, list[GradedPart]], size: int = PAGE_PARTS) -> list[dict[str, list[GradedPart]]]:
+    """The piles in pages of that many parts, at least one page; a pile may go on over a page's end."""
+    pages: list[dict[str, list[GradedPart]]] = [{}]
+    room = size
+    for name, pile in piles.items():
+        for one in pile:
+            if not room:
+                pages.append({})
+                room = size
+            pages[-1].setdefault(name, []).append(one)
+            room -= 1
+    return pages
 
 
 def components_by_assembly(schedule: Iterable[Component]) -> dict[str, list[Component]]:
