@@ -179,9 +179,9 @@ def events(store: Store, entity: str | None = None, entity_id: str | None = None
     return [_event(row) for row in rows]
 
 
-def batch_events(store: Store, batch: str) -> list[Event]:
-    """What one act changed, in order."""
-    return [_event(row) for row in store.rows_of("event", "WHERE batch = ? ORDER BY id", [batch])]
+def batch_events(store: Store, batch: str, most: int = -1) -> list[Event]:
+    """What one act changed, in order; all of it, or the first so many."""
+    return [_event(row) for row in store.rows_of("event", "WHERE batch = ? ORDER BY id LIMIT ?", [batch, most])]
 
 
 def last_events(store: Store, acts: int) -> list[Event]:
