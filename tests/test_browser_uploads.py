@@ -158,7 +158,10 @@ def test_a_page_that_is_left_midway_loses_nothing_and_sends_nothing_twice(
     assert len(again) == 8, "something acknowledged was sent twice, or something was lost"
     assert sender.names() == [path.name for path in files]
     line.click()
-    assert sender.page.url.endswith("/photos/add")
+    sender.page.wait_for_url("**/photos/add")
+    sender.page.evaluate(STATUS, key)
+    sender.says("All sent: 12 files.")
+    assert not line.is_visible(), "the queue tells it already"
     sender.page.goto(f"{sender.watched.home}parts/")
     with_script(sender.page, "uploads.js", "upload-status")
     sender.page.evaluate(STATUS, key)

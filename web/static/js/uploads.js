@@ -193,7 +193,8 @@ class UploadStatus extends OfTheQueue {
   show(queue) {
     const { total, ended, failed, left } = counted(queue.entries);
     this.#busy ||= left > 0;
-    this.#line.hidden = !this.#busy && failed === 0;
+    const told = document.querySelector("upload-queue") !== null;
+    this.#line.hidden = told || (!this.#busy && failed === 0);
     const more = failed ? `, ${failed} could not be` : queue.paused && left ? ", paused" : "";
     this.#words.textContent = `${ended} of ${total} ${total === 1 ? "photo" : "photos"} sent${more}`;
     this.#words.setAttribute("href", this.dataset.page ?? "/photos/add");
