@@ -131,3 +131,11 @@ def test_a_script_is_sent_as_a_script_whatever_the_machine_says(tmp_path: Path) 
     for name in ("marks.js", "marks/shapes.js", "uploads.js"):
         assert CheckedClient(made).get(f"/static/js/{name}").response.mimetype == "text/javascript"
     made.extensions["survey"].close()
+
+
+def test_a_finding_takes_an_outline_of_five_hundred_places_along(client: CheckedClient, survey: bench.Survey) -> None:
+    places = ";".join(f"{step / 1000:.4f},{step % 7 / 10:.4f}" for step in range(500))
+    sent = {"kind": "bent", "step": "2", "photo": "3", "shape": "outline", "points": places}
+    client.send(f"/parts/{BAR}/findings", sent)
+    (mark,) = bench.marks(survey, 3)
+    assert mark.finding is not None and len(mark.points) == 500

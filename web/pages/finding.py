@@ -56,7 +56,7 @@ def record(part_id: int) -> Response:
     form = request.form
     photo = forms.maybe_number(form, "photo")
     shape = forms.word(form, "shape", ("pin", "box", "outline")) or "pin"
-    places = forms.points(forms.text(form, "points") or forms.text(form, "at"))
+    places = forms.points(forms.as_written(form, "points", picking.LONGEST_OUTLINE) or forms.text(form, "at"))
     kind, _, step = forms.text(form, "found").partition(":")  # one press of the palette says both
     if not (step or "step" in form):
         raise BadValue("No step was chosen.", "Go back and choose the sentence that comes nearest to what you see.")
