@@ -32,6 +32,7 @@ function withKey(key) {
 
 /** @param {HTMLElement} one */
 function press(one) {
+  if (one.matches("photo-marks")) return one.shadowRoot?.querySelector("[tabindex]")?.focus();
   if (one.matches("input:not([type=radio], [type=checkbox]), textarea, select")) one.focus();
   else one.click();
   if (one.matches("summary")) one.scrollIntoView({ block: "nearest" });
@@ -75,6 +76,13 @@ function tellRefusal(event) {
   place.hidden = false;
 }
 
+/** The list of marks under the picture tells what the server holds, also when the picture saved one by itself. */
+function countMarks(event) {
+  const list = document.querySelector(".marks-told");
+  if (list && Number(list.dataset.count) !== event.detail.marks.length) list.hidden = true;
+}
+
+document.addEventListener("marks-changed", countMarks);
 document.addEventListener("keydown", onKey);
 document.addEventListener("htmx:before:swap", tellRefusal);
 document.addEventListener("htmx:after:swap", (event) => {
