@@ -277,8 +277,8 @@ def sizes() -> str:
 
     about = (
         f"Write {EXAMPLES}. Fractions are kept exactly; the inch is 25.4 mm exactly (international yard and pound"
-        " agreement, 1959). A comma is a decimal point, unless it could be read either way. A thread is two sizes:"
-        " its outside diameter and its pitch."
+        " agreement, 1959). A fraction is never taken for millimetres unless they stand beside it. A comma is a decimal"
+        " point, unless it could be read either way. A thread is two sizes: its outside diameter and its pitch."
     )
     rows = [(f"`{unit.id}`", unit.dimension, ", ".join(f"`{s}`" for s in unit.spellings)) for unit in UNITS.values()]
     return page("Sizes", about, table(["unit", "measures", "may also be written"], rows))

@@ -69,6 +69,9 @@ EXAMPLES = "1/4 in, 1 3/16 in, .250 in, 6.35 mm, 5 thou, 26 tpi, 60 deg, 1.5 % o
 # Compound sizes: which smaller unit may follow a larger one, and how many of it make one of the larger.
 _FOLLOWS = {"ft": ("in", 12), "deg": ("min", 60)}
 
+# The units no fraction is meant in unless it is written beside it.
+_METRIC = frozenset(("mm", "cm", "m", "µm", "mm pitch"))
+
 _AMBIGUOUS = {
     "mil": "a thousandth of an inch to some and a millimetre to others",
     "mils": "thousandths of an inch to some and millimetres to others",
@@ -231,6 +234,7 @@ def parse_size(text: str, default_unit: str | None = None) -> Size:
     Args:
         text: what was written; surrounding blanks and the odd marks of phone keyboards do not matter.
         default_unit: an id of ``UNITS`` meant where the text has a bare number; None where a unit must be written.
+            A bare fraction is never taken as millimetres.
 
     Returns:
         The size, exact.
@@ -257,6 +261,9 @@ def parse_size(text: str, default_unit: str | None = None) -> Size:
     if len(pieces) == 2:
         value, unit = _joined(pieces, written)
     else:
+        if "/" in plain and not pieces[0][1] and default_unit in _METRIC:
+            # Nobody divides a millimetre by sixteen: 3/16 taken for 0.1875 mm would be a false reading.
+            raise BadSize(f"“{written}” has no unit, and a fraction is mostly of an inch.", f"Write {written} in.")
         value, unit = _alone(pieces[0], default_unit, written)
     _sane(value, unit, written)
     return Size(value=value, dimension=unit.dimension, unit=unit.id, written=written)

@@ -130,7 +130,16 @@ def test_a_bare_number_takes_the_unit_that_was_asked_for() -> None:
     assert parse_size("1 1/4", default_unit="in").mm == F("31.75")
     assert parse_size("33", default_unit="off").value == 33
     assert parse_size('1/4"', default_unit="mm").mm == F("6.35"), "what is written outweighs what was asked for"
+    assert parse_size("1/4", default_unit="percent").value == F("1/400"), "a quarter of one per cent is said like that"
     assert parse_size("2", default_unit="percent").to("percent") == 2
+
+
+@pytest.mark.parametrize("written", ["3/16", "1 3/16", "¼", "1-1/4"])
+def test_a_bare_fraction_is_never_taken_for_millimetres(written: str) -> None:
+    """Common practice, no source: fractions are of an inch; 3/16 kept as 0.1875 mm would lie inside every limit."""
+    with pytest.raises(BadSize, match="has no unit") as refusal:
+        parse_size(written, default_unit="mm")
+    assert f"{written} in" in refusal.value.next_step
 
 
 # Each of these has been written by somebody in good faith; the word is one the refusal has to use.
