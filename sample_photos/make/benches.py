@@ -223,7 +223,7 @@ def newspaper(seed):
     """Old newspaper spread over the bench: columns of print nobody can read, yellowed, creased, oily."""
     r = random.Random(seed)
     boards(seed)
-    for k, (x, y, yaw) in enumerate(((-150, 110, 4), (190, 90, -3), (20, -90, 2))):
+    for k, (x, y, yaw) in enumerate(((-150, 110, 184), (190, 90, 96), (20, -90, 174))):
         _sheet_of_news(seed + k, (x + r.uniform(-20, 20), y + r.uniform(-15, 15), yaw + r.uniform(-4, 4)), 0.12 * k)
 
 

@@ -187,20 +187,20 @@ def rubber(seed, perished=0.6, weighted=False, scale=190):
     if weighted:
         open_ = n.add(open_, n.attribute("rusty"))
     gate = n.step(open_, 0.60 - 0.3 * perished, 0.72 - 0.3 * perished)
-    crack = n.mul(n.inv(n.step(far, 0.03, 0.14)), gate)
-    crack = n.peak(crack, n.mul(n.mul(n.inv(n.step(small, 0.0, 0.10)), gate), 0.7))
+    crack = n.mul(n.inv(n.step(far, 0.015, 0.075)), gate)
+    crack = n.peak(crack, n.mul(n.mul(n.inv(n.step(small, 0.0, 0.07)), gate), 0.45))
     base = n.mix(
         n.step(n.add(n.mul(wide, 0.6), n.mul(fine, 0.4)), 0.38, 0.66), (0.030, 0.029, 0.028), (0.095, 0.090, 0.082)
     )
-    base = n.mix(n.mul(n.step(n.noise(70), 0.5, 0.75), 0.6), base, (0.17, 0.14, 0.105))
-    base = n.mix(n.mul(gate, 0.35), base, (0.15, 0.145, 0.135))
+    base = n.mix(n.mul(n.step(n.noise(70), 0.5, 0.75), 0.35), base, (0.15, 0.125, 0.095))
+    base = n.mix(n.mul(gate, 0.25), base, (0.13, 0.125, 0.115))
     base = n.mix(crack, base, (0.004, 0.004, 0.004))
     height = n.sub(n.mul(fine, 0.2), n.mul(crack, 1.3))
     n.finish(
         {"rust": 0.0, "part": PART, "mark": n.step(crack, 0.4, 0.6)},
         base_color=base,
         roughness=n.add(0.5, n.mul(wide, 0.4)),
-        normal=n.bump(height, 0.0007),
+        normal=n.bump(height, 0.0004),
     )
     return mat
 

@@ -106,47 +106,45 @@ def bake_planks(path):
     cv2.imwrite(str(path), (np.vstack([_plank(rng) for _ in range(4)]) * 255).astype(np.uint8))
 
 
-def _line_of_type(rng, sheet, x, y, wide, tall, pen=2):
-    """One line of letter-like strokes in words of chance lengths; nothing in it can be read."""
-    end = x + wide
+SYLLABLES = ("ven", "tor", "mal", "dri", "lon", "bar", "eth", "sun", "per", "ati", "gol", "rem", "isk", "ula", "cor")
+
+
+def _word(rng):
+    """A word of no language."""
+    word = "".join(rng.choice(SYLLABLES, int(rng.integers(1, 4))))
+    return word.capitalize() if rng.random() < 0.12 else word
+
+
+def _line_of_type(rng, draw, x, y, wide, tall, pen=0):
+    """One line of printed nonsense, words until the measure is full; `pen` thickens it to a heading."""
+    font, line = ImageFont.load_default(tall), _word(rng)
     while True:
-        word = int(rng.integers(2, 10)) * tall * 0.55
-        if x + word > end:
-            return
-        letter = x
-        while letter < x + word - tall * 0.3:
-            kind, w = rng.integers(0, 5), int(tall * rng.uniform(0.28, 0.5))
-            high = tall if rng.random() < 0.25 else int(tall * 0.68)
-            box = (int(letter), int(y + tall - high)), (int(letter + w), int(y + tall))
-            if kind < 2:
-                cv2.ellipse(
-                    sheet, (int(letter + w / 2), int(y + tall - high / 2)), (w // 2, high // 2), 0, 0, 360, 0, pen
-                )
-            elif kind == 2:
-                cv2.line(sheet, box[0], (box[0][0], box[1][1]), 0, pen)
-            else:
-                cv2.polylines(sheet, [np.int32([(box[0][0], box[1][1]), box[0], box[1]])], False, 0, pen)
-            letter += w + tall * 0.22
-        x += word + tall * 0.4
+        longer = f"{line} {_word(rng)}"
+        if draw.textlength(longer, font) > wide:
+            break
+        line = longer
+    draw.text((x, y), line, 0, font, stroke_width=pen, stroke_fill=0)
 
 
 def bake_newsprint(path):
     """A page: headings, five columns of type, two halftone pictures of nothing, rules between."""
     rng = np.random.default_rng(1958)
-    sheet = np.full((3920, 2660), 255, np.uint8)
-    _line_of_type(rng, sheet, 120, 150, 2400, 84, 11)
-    cv2.line(sheet, (100, 290), (2560, 290), 0, 4)
+    page = Image.new("L", (2660, 3920), 255)
+    draw = ImageDraw.Draw(page)
+    _line_of_type(rng, draw, 120, 130, 2400, 116, 5)
+    draw.line([(100, 290), (2560, 290)], 0, 4)
     for column in range(5):
         x, y = 110 + column * 495, 330
         while y < 3780:
             if rng.random() < 0.035 and y < 3300:
                 for _ in range(2):
-                    _line_of_type(rng, sheet, x, y, 460, 30, 5)
-                    y += 44
+                    _line_of_type(rng, draw, x, y, 450, 46, 2)
+                    y += 54
                 y += 12
-            _line_of_type(rng, sheet, x, y, 460 if rng.random() < 0.9 else int(rng.uniform(120, 400)), 13)
-            y += 23
-        cv2.line(sheet, (x + 474, 330), (x + 474, 3780), 90, 2)
+            _line_of_type(rng, draw, x, y, 460 if rng.random() < 0.9 else int(rng.uniform(120, 400)), 21)
+            y += 24
+        draw.line([(x + 474, 330), (x + 474, 3780)], 90, 2)
+    sheet = np.array(page)
     for x, y, w, h in ((605, 700, 940, 700), (1595, 2300, 940, 620)):
         tone = cv2.resize(rng.random((5, 7)).astype(np.float32), (w, h), interpolation=cv2.INTER_CUBIC)
         dots = 0.5 + 0.5 * np.outer(np.sin(np.arange(h) * 0.9), np.sin(np.arange(w) * 0.9))

@@ -33,7 +33,7 @@ def _near_line(points, line, reach):
     for i, (p, q) in enumerate(itertools.pairwise(line)):
         v = q - p
         t = np.clip(((points - p) @ v) / (v @ v), 0, 1)
-        gape = 0.75 * (1 - i / len(line)) ** 0.8
+        gape = 0.5 * (1 - i / len(line)) ** 0.8
         best = np.minimum(best, np.linalg.norm(points - p - t[:, None] * v, axis=1) - gape)
     return np.clip(1 - best / reach, 0, 1)
 
@@ -70,7 +70,7 @@ def head_lug():
         "crack start": skin(*line[0]),
         "crack end": skin(*line[-1]),
         "crack middle": skin(*line[24]),
-        "sawn": tuple(_direction(128) * 125 + (0, 0, -30)),
+        "sawn": tuple(_direction(128) * 122 + (0, -15.1, -30)),
         "top": (0, -23, HEAD / 2),
         "bottom": (0, -23, -HEAD / 2),
     }

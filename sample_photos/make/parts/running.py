@@ -36,7 +36,7 @@ def sprocket():
     outline = []
     for i in range(TEETH):
         for side, out in _tooth(rng, radius):
-            a = 2 * math.pi * i / TEETH - side / radius
+            a = 2 * math.pi * i / TEETH + side / radius
             outline.append(((radius + out) * math.cos(a), (radius + out) * math.sin(a)))
     holes = {"centre": ((0, 0, 6.2), 64.0)}
     for i in range(6):

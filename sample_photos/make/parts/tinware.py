@@ -84,7 +84,7 @@ def _tab(at, whole, rng, mat):
         holes = [circle(0, 30, 8.5, 40)]
     else:
         x = np.linspace(13, -13, 34)
-        torn = 26.0 + 0.16 * x + np.cumsum(rng.normal(0, 0.32, 34)) + rng.normal(0, 0.22, 34)
+        torn = 30.0 + 0.10 * x + np.cumsum(rng.normal(0, 0.30, 34)) + rng.normal(0, 0.35, 34)
         gone = 30 - np.sqrt(np.clip(4.25**2 - x**2, 0, None))
         outline = np.vstack(
             [[(-13, -14), (13, -14)], np.c_[x, np.where(np.abs(x) < 4.25, np.minimum(torn, gone), torn)]]
