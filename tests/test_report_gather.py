@@ -94,7 +94,8 @@ def test_what_goes_with_its_holder_is_not_sought_twice() -> None:
         Gap(STAND, "missing", 0),
         Gap(component("B005", "Spring", "Frame", "safety", "spring"), "missing", 0, through="B004"),
     )
-    assert [gap.label for gap in gather(ferryman(gaps=gaps)).summary.to_find] == ["Centre stand"]
+    summary = gather(ferryman(gaps=gaps)).summary
+    assert ([gap.label for gap in summary.to_find], summary.with_them) == (["Centre stand"], 1)
 
 
 def test_a_gap_inside_a_part_that_is_here_stands_under_the_part_and_in_the_list(data: ReportData) -> None:

@@ -214,7 +214,7 @@ class Summary:
 
     ``owed``: safety parts not yet examined, with the test owed. ``hardest``: parts to replace or repair, hardest first.
     ``stopping`` and ``to_find``: gaps, safety before running before the rest; ``to_find`` leaves out whatever
-    comes with a holder that is itself to be found.
+    comes with a holder that is itself to be found; ``with_them``: how many positions those are.
     """
 
     counts: tuple[GradeCount, ...]
@@ -225,6 +225,7 @@ class Summary:
     hardest: tuple[Item, ...]
     stopping: tuple[GapLine, ...]
     to_find: tuple[GapLine, ...]
+    with_them: int
 
 
 @dataclass(frozen=True, slots=True)

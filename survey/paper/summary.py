@@ -17,9 +17,8 @@ ABSENT = ("missing", "wrong", "short")
 
 def summarise(parts: Sequence[PartEntry], gaps: Sequence[GapLine], tally: Count) -> Summary:
     """The summary page's answers; every list in full, the writer shows its head."""
-    to_find = sorted(
-        (gap for gap in gaps if gap.state in ABSENT and not gap.through), key=lambda gap: DUTY_ORDER[gap.duty]
-    )
+    absent = [gap for gap in gaps if gap.state in ABSENT]
+    to_find = sorted((gap for gap in absent if not gap.through), key=lambda gap: DUTY_ORDER[gap.duty])
     return Summary(
         counts=tuple(_count(outcome, parts) for outcome in COUNTED),
         parts=len(parts),
@@ -29,6 +28,7 @@ def summarise(parts: Sequence[PartEntry], gaps: Sequence[GapLine], tally: Count)
         hardest=tuple(_item(part) for part in _hardest(parts) if part.outcome in ("replace", "repair")),
         stopping=tuple(gap for gap in to_find if gap.duty in ("safety", "running")),
         to_find=tuple(to_find),
+        with_them=len(absent) - len(to_find),
     )
 
 
