@@ -33,18 +33,21 @@ def point(ctx: click.Context, option: click.Parameter, text: str | None) -> tupl
 
 @click.command(epilog='Example: teachest new my-machine --kind lightweight --name "Dairy find"')
 @folder_argument
-@click.option("--kind", help="Which catalogue the schedule comes from; see teachest kinds.")
+@click.option(
+    "--kind", help="Which catalogue to start from: see teachest kinds. Unless said, lightweight or the setting."
+)
 @click.option("--name", required=True, help="What you call the machine.")
 @json_option
 def new(folder: Path, kind: str | None, name: str, as_json: bool) -> None:
     """Make a survey folder with its schedule from a catalogue."""
     settings = load_settings()
-    with bench.make_survey(folder, kind or settings.kind, name, by=settings.surveyor) as survey:
+    kind = kind or settings.kind
+    with bench.make_survey(folder, kind, name, by=settings.surveyor) as survey:
         components = len(bench.schedule(survey))
     if as_json:
-        say_json({"folder": str(folder), "kind": kind or settings.kind, "name": name, "components": components})
+        say_json({"folder": str(folder), "kind": kind, "name": name, "components": components})
         return
-    click.echo(f"{folder} is ready: a schedule of {components} components.")
+    click.echo(f"{folder} is ready: a schedule of {components} components, kind {kind}.")
     click.echo(f"Next: teachest intake {folder} PHOTOS")
 
 
