@@ -29,7 +29,11 @@ from survey.model import (
     OwnGrade,
     Part,
     Reading,
+    Verdict,
 )
+
+MOST_JUDGED = 50_000
+"""Verdicts kept: the same facts are judged once while a survey is open."""
 
 PART_FIELDS = ("component", "label", "quantity", "inside", "material", "box", "note")
 
@@ -177,16 +181,28 @@ def _graded(survey: Survey) -> list[GradedPart]:
         _by_part(mark for mark in records.marks(survey.store) if mark.part is not None),
         records.own_grades(survey.store),
     )
-    return [_grade_one(book, one, components.get(one.component or ""), said) for one in records.parts(survey.store)]
+    judged = survey.judged
+    if len(judged) > MOST_JUDGED:
+        judged.clear()
+    return [
+        _grade_one(book, one, components.get(one.component or ""), said, judged)
+        for one in records.parts(survey.store)
+    ]
 
 
-def _grade_one(book: Rulebook, one: Part, component: Component | None, said: _Said) -> GradedPart:
+def _grade_one(
+    book: Rulebook, one: Part, component: Component | None, said: _Said, judged: dict[object, Verdict]
+) -> GradedPart:
     findings, looks = said.findings.get(one.id, []), said.looks.get(one.id, [])
     readings = said.readings.get(one.id, [])
+    facts = _facts(one, component, findings, looks, readings)
+    verdict = judged.get(facts.key)
+    if verdict is None:
+        verdict = judged[facts.key] = judge(book, facts)
     return GradedPart(
         part=one,
         component=component,
-        verdict=judge(book, _facts(one, component, findings, looks, readings)),
+        verdict=verdict,
         own_grade=said.own_grades.get(one.id),
         findings=tuple(findings),
         looks=tuple(looks),

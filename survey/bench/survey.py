@@ -18,7 +18,7 @@ from survey.folder import records
 from survey.folder.arriving import broken_off
 from survey.folder.store import Change, Store, create_store, open_store
 from survey.folder.values import Words
-from survey.model import Catalogue, Event, Machine, Number
+from survey.model import Catalogue, Event, Machine, Number, Verdict
 
 _Found = TypeVar("_Found")
 
@@ -39,6 +39,7 @@ class Survey:
         store.words = _words
         self._by = by
         self._kept: dict[str, tuple[tuple[int, ...], object]] = {}
+        self.judged: dict[object, Verdict] = {}
 
     def kept(self, name: str, tables: tuple[str, ...], work_out: Callable[[], _Found]) -> _Found:
         """What was worked out from these tables as they stand; worked out anew once one of them has changed.

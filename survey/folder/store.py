@@ -8,7 +8,7 @@ import os
 import secrets
 import sqlite3
 import threading
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -33,6 +33,9 @@ _BUSY_SECONDS = 5.0
 _HEAD_BYTES = 100
 _MAGIC = b"SQLite format 3\0"
 _APPLICATION_ID = slice(68, 72)
+
+MOST_REMEMBERED = 100_000
+"""Rows of a table whose values were proved already and are not proved again while the survey is open."""
 
 _KEYS: dict[str, tuple[str, ...]] = {
     "component": ("id",),
@@ -121,6 +124,7 @@ class Store:
         self._clock = clock
         self._lock = threading.RLock()
         self._edition: Counter[str] = Counter()
+        self._sound: defaultdict[str, set[tuple[Any, ...]]] = defaultdict(set)
 
     def edition(self, *tables: str) -> tuple[int, ...]:
         """Numbers that differ from the last time if any of these tables was changed, here or by another process."""
@@ -140,7 +144,13 @@ class Store:
         found = self.rows(f'SELECT "{table}".* FROM "{table}" {rest}', values)
         if found and not found[0].keys() >= COLUMNS[table].keys():
             raise ForeignDatabase(f"survey.db in {str(self.folder)!r} is damaged: {table} lacks a column.", PUT_BACK)
-        proved(self.folder, table, found, self.words())
+        sound = self._sound[table]
+        fresh = {values: row for row in found if (values := tuple(row.values())) not in sound}
+        if fresh:
+            proved(self.folder, table, fresh.values(), self.words())
+            if len(sound) > MOST_REMEMBERED:
+                sound.clear()
+            sound.update(fresh)
         return found
 
     def row(self, sql: str, values: Sequence[Any] = ()) -> Row | None:

@@ -45,6 +45,12 @@ class PartFacts:
     looks: tuple[Seen, ...] = ()
     readings: Mapping[str, float] = field(default_factory=dict)
 
+    @property
+    def key(self) -> tuple[object, ...]:
+        """What tells these facts from others; parts with the same key have the same verdict."""
+        named = (self.component, self.duty, self.part_class, self.material)
+        return (*named, self.findings, self.looks, tuple(sorted(self.readings.items())))
+
 
 def harder(one: Outcome, other: Outcome) -> Outcome:
     """The harder of two outcomes, per survey.model.HARDEST_FIRST."""
