@@ -63,9 +63,9 @@ def report(survey: Survey, to: Path, paper: str = "a4") -> Path:
     data = report_data(survey)
     match suffix:
         case ".pdf":
-            write_pdf(data, _cutter(survey), to, paper)
+            write_pdf(data, cutter(survey), to, paper)
         case ".html":
-            write_html(data, _cutter(survey), to)
+            write_html(data, cutter(survey), to)
         case ".csv":
             write_csv(data, to)
         case _:
@@ -105,7 +105,7 @@ def crop(survey: Survey, photo_id: int, box: Box, width_px: int) -> bytes:
     from survey.paper.data import CropRequest
 
     standing(survey, "photo", photo_id)
-    return _cutter(survey)(CropRequest(photo_id, box, width_px))
+    return cutter(survey)(CropRequest(photo_id, box, width_px))
 
 
 def cautions(components: Iterable[Component]) -> tuple[Caution, ...]:
@@ -115,7 +115,8 @@ def cautions(components: Iterable[Component]) -> tuple[Caution, ...]:
     return cautions_for(components)
 
 
-def _cutter(survey: Survey) -> Callable[[CropRequest], bytes]:
+def cutter(survey: Survey) -> Callable[[CropRequest], bytes]:
+    """What cuts pieces of this survey's photos for the papers."""
     photos = {photo.id: photo for photo in records.photos(survey.store)}
 
     def cut(request: CropRequest) -> bytes:

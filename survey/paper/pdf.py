@@ -51,7 +51,7 @@ def write_pdf(data: ReportData, pictures: Pictures, to: Path, paper: str = "a4")
         shutil.copyfile(TEMPLATE, room / TEMPLATE.name)
         told = _told(data, _lay_out_pictures(data, pictures, room))
         (room / "data.json").write_text(json.dumps(told), encoding="utf-8")
-        content = _compile(room, paper)
+        content = set_pdf(room, TEMPLATE.name, paper)
     put(to, content)
 
 
@@ -84,12 +84,12 @@ def _told(data: ReportData, files: list[str | None]) -> dict[str, Any]:
         picture["file"] = file
     for entry, part in zip(entries, data.parts, strict=True):
         entry.update(asdict(place_entry(part)))
-    clean: dict[str, Any] = _printable(told)
+    clean: dict[str, Any] = printable_texts(told)
     clean["squares"] = SQUARE in json.dumps(clean, ensure_ascii=False)
     return clean
 
 
-def _printable(value: Any, key: str = "") -> Any:
+def printable_texts(value: Any, key: str = "") -> Any:
     """The same structure with every text made of letters the fonts have, and of words that can be broken."""
     if isinstance(value, str):
         # What is spoken and not set needs no place to break a line.
@@ -97,13 +97,19 @@ def _printable(value: Any, key: str = "") -> Any:
             return printable(value)
         return breakable(printable(shortened(value) if key == "label" else value))
     if isinstance(value, dict):
-        return {key: _printable(one, key) for key, one in value.items()}
+        return {key: printable_texts(one, key) for key, one in value.items()}
     if isinstance(value, list | tuple):
-        return [_printable(one) for one in value]
+        return [printable_texts(one) for one in value]
     return value
 
 
-def _compile(room: Path, paper: str) -> bytes:
+def set_pdf(room: Path, template: str, paper: str) -> bytes:
+    """The PDF that a template in a private folder makes of what lies beside it; it opens nothing else.
+
+    Raises:
+        CannotPrint: the typesetter gave up.
+        ToolMissing: it is not installed.
+    """
     try:
         import typst
     except ImportError as error:
@@ -124,7 +130,7 @@ def _compile(room: Path, paper: str) -> bytes:
         )
     except typst.TypstError as error:
         raise CannotPrint(
-            f"The report could not be set as PDF: {str(error).splitlines()[0]}.",
+            f"It could not be set as PDF: {str(error).splitlines()[0]}.",
             "Ask for .html and print that from the browser; nothing in the survey is lost.",
         ) from error
     assert isinstance(content, bytes)

@@ -55,7 +55,7 @@ def write_csv(data: ReportData, to: Path) -> None:
     writer = csv.DictWriter(text, COLUMNS, restval="", lineterminator="\r\n")
     writer.writeheader()
     for row in _rows(data):
-        writer.writerow({column: _harmless(value) for column, value in row.items()})
+        writer.writerow({column: harmless(value) for column, value in row.items()})
     put(to, text.getvalue().encode("utf-8"))
 
 
@@ -142,6 +142,6 @@ def _about(data: ReportData) -> Iterator[tuple[str, str]]:
         yield "what this is", line
 
 
-def _harmless(cell: str) -> str:
+def harmless(cell: str) -> str:
     """A cell that a spreadsheet would run as a formula begins with an apostrophe instead."""
     return f"'{cell}" if cell.startswith(_FORMULA) or cell.lstrip().startswith(_FORMULA) else cell
