@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+import contextlib
+import random
 from pathlib import Path
 
 import pytest
+from PIL import Image
+from test_undo import an_edit
 
 from survey import bench
+from survey.errors import NothingToTurn
+
+EDITS = 120
 
 
 @pytest.fixture
@@ -49,3 +56,22 @@ def test_the_lists_handed_out_are_the_askers_own(folder: Path) -> None:
         bench.schedule(survey).clear()
         assert len(bench.parts(survey)) == 1
         assert len(bench.schedule(survey)) == 217
+
+
+def test_what_is_mended_is_what_would_be_worked_out_anew(folder: Path, tmp_path: Path) -> None:
+    with bench.open_survey(folder) as here:
+        for number in range(3):
+            Image.new("RGB", (40 + number, 30), "brown").save(tmp_path / f"{number}.png")
+            bench.take_in(here, [tmp_path / f"{number}.png"])
+        chance, most = random.Random(1957), 0
+        for step in range(EDITS):
+            an_edit(here, chance)
+            if chance.random() < 0.2:
+                with contextlib.suppress(NothingToTurn):
+                    chance.choice([bench.undo, bench.redo])(here)
+            with bench.open_survey(folder) as anew:
+                assert bench.parts(here) == bench.parts(anew), step
+                assert bench.photos(here) == bench.photos(anew), step
+                assert bench.standings(here) == bench.standings(anew), step
+            most = max(most, len(bench.parts(here)))
+        assert most > 3

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Protocol, TypeVar
 
@@ -12,7 +12,7 @@ from survey.bench.photos import link_photo
 from survey.bench.said import prove_count, prove_text
 from survey.bench.schedule import component as component_of
 from survey.bench.schedule import schedule
-from survey.bench.survey import Survey, standing
+from survey.bench.survey import Survey, Touched, standing
 from survey.errors import BadValue, NoSuchThing
 from survey.folder import records
 from survey.folder.store import Change
@@ -168,26 +168,60 @@ _OF_PARTS = (
 
 def _kept_parts(survey: Survey) -> Mapping[int, GradedPart]:
     """Every part by its number, graded; worked out again only once something of them has changed."""
-    return survey.kept("parts", _OF_PARTS, lambda: {one.part.id: one for one in _graded(survey)})
+    return survey.kept(
+        "parts", _OF_PARTS, lambda: _graded(survey, None), lambda kept, touched: _mended(survey, kept, touched)
+    )
 
 
-def _graded(survey: Survey) -> list[GradedPart]:
+def _mended(survey: Survey, kept: Mapping[int, GradedPart], touched: list[Touched]) -> Mapping[int, GradedPart] | None:
+    """The parts with those graded anew that the written rows speak of; None where that may be any of them."""
+    numbers: set[int | None] = set()
+    for table, row in touched:
+        if table == "component":
+            return None
+        if table == "photo":
+            shown = survey.store.rows("SELECT part FROM part_photo WHERE photo = ?", [row["id"]])
+            numbers.update(link["part"] for link in shown)
+        elif table in ("finding_photo", "look_photo"):
+            said = table.removesuffix("_photo")
+            told = survey.store.row(f'SELECT part FROM "{said}" WHERE id = ?', [row[said]])
+            numbers.add(told["part"] if told else None)
+        else:
+            numbers.add(row["id"] if table == "part" else row["part"])
+    numbers.update(mark.part for one in kept.values() for mark in one.marks if mark.id in _marks_of(touched))
+    chosen = sorted(number for number in numbers if number is not None)
+    return dict(sorted({**_without(kept, chosen), **_graded(survey, chosen)}.items()))
+
+
+def _marks_of(touched: list[Touched]) -> set[int]:
+    """Marks that were written: one may have pointed at another part before."""
+    return {row["id"] for table, row in touched if table == "mark"}
+
+
+def _without(kept: Mapping[int, GradedPart], numbers: Iterable[int]) -> dict[int, GradedPart]:
+    left = dict(kept)
+    for number in numbers:
+        left.pop(number, None)
+    return left
+
+
+def _graded(survey: Survey, numbers: Sequence[int] | None) -> dict[int, GradedPart]:
     book = knowledge.rulebook()
     components = {one.id: one for one in schedule(survey)}
     said = _Said(
-        _by_part(records.findings(survey.store)),
-        _by_part(records.looks(survey.store)),
-        _by_part(records.readings(survey.store)),
-        _by_part(mark for mark in records.marks(survey.store) if mark.part is not None),
+        _by_part(records.findings(survey.store, numbers)),
+        _by_part(records.looks(survey.store, numbers)),
+        _by_part(records.readings(survey.store, numbers)),
+        _by_part(records.marks(survey.store, parts=numbers)),
         records.own_grades(survey.store),
     )
     judged = survey.judged
     if len(judged) > MOST_JUDGED:
         judged.clear()
-    return [
-        _grade_one(book, one, components.get(one.component or ""), said, judged)
-        for one in records.parts(survey.store)
-    ]
+    return {
+        one.id: _grade_one(book, one, components.get(one.component or ""), said, judged)
+        for one in records.parts(survey.store, numbers)
+    }
 
 
 def _grade_one(

@@ -9,7 +9,7 @@ from typing import Any, Literal
 
 from survey.bench.ledger import Ledger
 from survey.bench.said import prove_text
-from survey.bench.survey import Survey, put_aside, standing
+from survey.bench.survey import Survey, Touched, put_aside, standing
 from survey.errors import BadValue, NoSuchThing
 from survey.folder import records
 from survey.model import IntakeResult, Mark, Photo, PhotoState, Shape
@@ -53,8 +53,22 @@ def take_in(
 
 def photos(survey: Survey, state: PhotoState | None = None) -> list[Photo]:
     """Photos in the order they were taken, those without a time last; all, or those of one state."""
-    ordered = survey.kept("photos", _OF_PHOTOS, lambda: in_order(records.photos(survey.store)))
+    ordered = survey.kept(
+        "photos",
+        _OF_PHOTOS,
+        lambda: in_order(records.photos(survey.store)),
+        lambda kept, touched: _mended(survey, kept, touched),
+    )
     return [one for one in ordered if state is None or one.state == state]
+
+
+def _mended(survey: Survey, kept: list[Photo], touched: list[Touched]) -> list[Photo]:
+    """The photos with those read anew that the written rows speak of."""
+    numbers = {row["id"] if table == "photo" else row["photo"] for table, row in touched if table != "part"}
+    for part in {row["id"] for table, row in touched if table == "part"}:
+        numbers.update(row["photo"] for row in survey.store.rows("SELECT photo FROM part_photo WHERE part = ?", [part]))
+    fresh = records.photos(survey.store, sorted(numbers))
+    return in_order([one for one in kept if one.id not in numbers] + fresh)
 
 
 def photo(survey: Survey, photo_id: int) -> Photo:

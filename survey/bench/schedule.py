@@ -111,14 +111,13 @@ def standings(survey: Survey) -> tuple[Standing, ...]:
 
 
 def _stand(survey: Survey) -> tuple[Standing, ...]:
-    wrong_steps: dict[int, int] = {}
-    for finding in records.findings(survey.store):
-        if finding.kind == "wrong_part":
-            wrong_steps[finding.part] = max(finding.step, wrong_steps.get(finding.part, 0))
     in_hand = [
-        InHand(part.component, part.quantity, wrong_steps.get(part.id, 0))
-        for part in records.parts(survey.store)
-        if part.component is not None
+        InHand(row["component"], row["quantity"], row["wrong"] or 0)
+        for row in survey.store.rows(
+            "SELECT component, quantity, (SELECT max(step) FROM finding WHERE finding.part = part.id"
+            " AND kind = 'wrong_part' AND finding.gone_at IS NULL) AS wrong"
+            " FROM part WHERE gone_at IS NULL AND component IS NOT NULL ORDER BY id"
+        )
     ]
     return stand(schedule(survey), in_hand, records.position_notes(survey.store))
 

@@ -21,6 +21,7 @@ from survey.folder.values import Words
 from survey.model import Catalogue, Event, Machine, Number, Verdict
 
 _Found = TypeVar("_Found")
+Touched = tuple[str, dict[str, Any]]
 
 MACHINE_FIELDS = ("name", "maker", "model", "year", "engine", "bought", "surveyor", "note")
 
@@ -38,20 +39,36 @@ class Survey:
         self.store = store
         store.words = _words
         self._by = by
-        self._kept: dict[str, tuple[tuple[int, ...], object]] = {}
+        self._kept: dict[str, tuple[tuple[int, ...], int, object]] = {}
         self.judged: dict[object, Verdict] = {}
 
-    def kept(self, name: str, tables: tuple[str, ...], work_out: Callable[[], _Found]) -> _Found:
+    def kept(
+        self,
+        name: str,
+        tables: tuple[str, ...],
+        work_out: Callable[[], _Found],
+        mend: Callable[[_Found, list[Touched]], _Found | None] | None = None,
+    ) -> _Found:
         """What was worked out from these tables as they stand; worked out anew once one of them has changed.
 
-        Nobody may change what is returned.
+        Nobody may change what is returned. ``mend`` makes the new from the old where only a few rows were written,
+        given as (table, row); None from it means that it cannot.
         """
         edition = self.store.edition(*tables)
-        found = self._kept.get(name)
-        if found is None or found[0] != edition:
-            found = (edition, work_out())
-            self._kept[name] = found
-        return cast(_Found, found[1])
+        place, touched = self.store.touched(tables, 0)
+        if name in self._kept:
+            before, since, kept = self._kept[name]
+            if before == edition:
+                return cast(_Found, kept)
+            place, touched = self.store.touched(tables, since)
+            if mend is not None and touched is not None and before[0] == edition[0]:
+                mended = mend(cast(_Found, kept), touched)
+                if mended is not None:
+                    self._kept[name] = (edition, place, mended)
+                    return mended
+        found = work_out()
+        self._kept[name] = (edition, place, found)
+        return found
 
     @property
     def by(self) -> str:

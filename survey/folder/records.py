@@ -91,15 +91,19 @@ def photos(store: Store, ids: Sequence[int] | None = None) -> list[Photo]:
     return [_photo(row, shows[row["id"]]) for row in rows]
 
 
-def parts(store: Store) -> list[Part]:
-    """Every part, by number."""
+def parts(store: Store, ids: Sequence[int] | None = None) -> list[Part]:
+    """Parts by number: all, or those asked for; unknown numbers are left out."""
+    chosen, values = _chosen("part", ids)
     photo_links = _grouped(
         store.rows(
-            "SELECT part, photo FROM part_photo JOIN photo ON photo.id = photo WHERE gone_at IS NULL ORDER BY photo"
+            "SELECT part, photo FROM part_photo JOIN photo ON photo.id = photo"
+            f" WHERE gone_at IS NULL{chosen} ORDER BY photo",
+            values,
         ),
         "part",
         "photo",
     )
+    chosen, values = _chosen("id", ids)
     return [
         Part(
             row["id"],
@@ -112,30 +116,41 @@ def parts(store: Store) -> list[Part]:
             row["note"],
             photo_links[row["id"]],
         )
-        for row in store.rows_of("part", "WHERE gone_at IS NULL ORDER BY id")
+        for row in store.rows_of("part", f"WHERE gone_at IS NULL{chosen} ORDER BY id", values)
     ]
 
 
-def findings(store: Store) -> list[Finding]:
-    """Every finding on a part that stands, by number."""
-    shown = _grouped(store.rows("SELECT finding, photo FROM finding_photo ORDER BY photo"), "finding", "photo")
+def findings(store: Store, parts: Sequence[int] | None = None) -> list[Finding]:
+    """Findings on parts that stand, by number: all, or those on the parts asked for."""
+    chosen, values = _chosen("finding.part", parts)
+    shown = _grouped(
+        store.rows(
+            "SELECT finding, photo FROM finding_photo JOIN finding ON finding.id = finding"
+            f" WHERE TRUE{chosen} ORDER BY photo",
+            values,
+        ),
+        "finding",
+        "photo",
+    )
     return [
         Finding(r["id"], r["part"], r["kind"], r["step"], r["seen"], r["note"], r["by"], r["at"], shown[r["id"]])
-        for r in store.rows_of("finding", _OF_STANDING_PARTS.format(table="finding"))
+        for r in store.rows_of("finding", _OF_STANDING_PARTS.format(table="finding", chosen=chosen), values)
     ]
 
 
-def looks(store: Store) -> list[Look]:
-    """Every look that found nothing wrong, by number."""
+def looks(store: Store, parts: Sequence[int] | None = None) -> list[Look]:
+    """Looks that found nothing wrong, by number: all, or those at the parts asked for."""
+    chosen, values = _chosen("look.part", parts)
     shown = _grouped(store.rows("SELECT look, photo FROM look_photo ORDER BY photo"), "look", "photo")
     return [
         Look(r["id"], r["part"], r["seen"], r["note"], r["by"], r["at"], shown[r["id"]])
-        for r in store.rows_of("look", _OF_STANDING_PARTS.format(table="look"))
+        for r in store.rows_of("look", _OF_STANDING_PARTS.format(table="look", chosen=chosen), values)
     ]
 
 
-def readings(store: Store) -> list[Reading]:
-    """Every reading, by number."""
+def readings(store: Store, parts: Sequence[int] | None = None) -> list[Reading]:
+    """Readings by number: all, or those of the parts asked for."""
+    chosen, values = _chosen("reading.part", parts)
     return [
         Reading(
             r["id"],
@@ -149,7 +164,7 @@ def readings(store: Store) -> list[Reading]:
             r["by"],
             r["at"],
         )
-        for r in store.rows_of("reading", _OF_STANDING_PARTS.format(table="reading"))
+        for r in store.rows_of("reading", _OF_STANDING_PARTS.format(table="reading", chosen=chosen), values)
     ]
 
 
@@ -160,9 +175,9 @@ def own_grades(store: Store) -> dict[int, OwnGrade]:
     }
 
 
-def marks(store: Store, photo: int | None = None) -> list[Mark]:
-    """Marks by number: all, or those on one photo."""
-    where, values = ("", []) if photo is None else (" AND photo = ?", [photo])
+def marks(store: Store, photo: int | None = None, parts: Sequence[int] | None = None) -> list[Mark]:
+    """Marks by number: all, those on one photo, or those that point at the parts asked for."""
+    where, values = _chosen("part", parts) if photo is None else (" AND photo = ?", [photo])
     return [
         Mark(r["id"], r["photo"], r["part"], r["finding"], r["shape"], _points(r["points"]))
         for r in store.rows_of("mark", f"WHERE gone_at IS NULL{where} ORDER BY id", values)
@@ -216,7 +231,8 @@ def _event(row: Row) -> Event:
 
 _LINKS = "SELECT part, photo FROM part_photo JOIN part ON part.id = part WHERE part.gone_at IS NULL "
 _OF_STANDING_PARTS = (
-    "JOIN part ON part.id = {table}.part WHERE {table}.gone_at IS NULL AND part.gone_at IS NULL ORDER BY {table}.id"
+    "JOIN part ON part.id = {table}.part"
+    " WHERE {table}.gone_at IS NULL AND part.gone_at IS NULL{chosen} ORDER BY {table}.id"
 )
 
 
@@ -263,6 +279,13 @@ def _photo(row: Row, shows: tuple[int, ...]) -> Photo:
         box=row["box"],
         parts=shows,
     )
+
+
+def _chosen(column: str, ids: Sequence[int] | None) -> tuple[str, list[Any]]:
+    """What narrows a question to these numbers, and the value it takes; nothing where all are asked for."""
+    if ids is None:
+        return "", []
+    return f" AND {column} IN (SELECT value FROM json_each(?))", [json.dumps(list(ids))]
 
 
 def _grouped(rows: list[Row], by: str, of: str) -> defaultdict[int, tuple[int, ...]]:

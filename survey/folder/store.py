@@ -9,7 +9,7 @@ import secrets
 import sqlite3
 import threading
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Container, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -34,6 +34,9 @@ _HEAD_BYTES = 100
 _MAGIC = b"SQLite format 3\0"
 _APPLICATION_ID = slice(68, 72)
 
+MOST_IN_LEDGER = 500
+"""Rows written whose readers may mend what they keep; after more than that they read everything again."""
+
 MOST_REMEMBERED = 100_000
 """Rows of a table whose values were proved already and are not proved again while the survey is open."""
 
@@ -44,6 +47,8 @@ _KEYS: dict[str, tuple[str, ...]] = {
     "finding_photo": ("finding", "photo"),
     "look_photo": ("look", "photo"),
     "own_grade": ("part",),
+    "pair_off": ("pair",),
+    "step_said": ("step",),
 }
 
 
@@ -51,10 +56,10 @@ class Change:
     """One act being written: every row it touches is noted in the history inside the same transaction."""
 
     def __init__(
-        self, db: Database, edition: Counter[str], at: str, by: str, verb: str, turns: str | None = None
+        self, db: Database, wrote: Callable[[str, Row], None], at: str, by: str, verb: str, turns: str | None = None
     ) -> None:
         self._db = db
-        self._edition = edition
+        self._wrote = wrote
         self._turns = turns
         self.at = at
         self.by = by
@@ -99,7 +104,7 @@ class Change:
 
     def _note(self, table: str, row: Row, before: Row | None, after: Row | None) -> None:
         identity = "/".join(str(row[name]) for name in keys_of(table))
-        self._edition[table] += 1
+        self._wrote(table, row)
         self._db.execute(
             "INSERT INTO event (at, batch, by, verb, entity, entity_id, before, after, turns)"
             " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
@@ -124,6 +129,8 @@ class Store:
         self._clock = clock
         self._lock = threading.RLock()
         self._edition: Counter[str] = Counter()
+        self._touched: list[tuple[str, Row]] = []
+        self._ledger_start = 0
         self._sound: defaultdict[str, set[tuple[Any, ...]]] = defaultdict(set)
 
     def edition(self, *tables: str) -> tuple[int, ...]:
@@ -131,6 +138,17 @@ class Store:
         with self._lock, plain_words(self.folder):
             elsewhere = int(self._db.execute("PRAGMA data_version").fetchone()[0])
             return (elsewhere, *(self._edition[table] for table in tables))
+
+    def touched(self, tables: Container[str], since: int) -> tuple[int, list[tuple[str, Row]] | None]:
+        """The rows of these tables that this store has written since a place in its own ledger, and the place now.
+
+        None instead of the rows where the ledger cannot tell: something was broken off, or it is a long way back.
+        """
+        with self._lock:
+            place = self._ledger_start + len(self._touched)
+            if since < self._ledger_start:
+                return place, None
+            return place, [entry for entry in self._touched[since - self._ledger_start :] if entry[0] in tables]
 
     def rows(self, sql: str, values: Sequence[Any] | dict[str, Any] = ()) -> list[Row]:
         """All rows of a question, as dictionaries."""
@@ -165,7 +183,7 @@ class Store:
         ``turns``: the batch of the act that this one takes back or does again.
         """
         with self.together():
-            yield Change(self._db, self._edition, self._clock(), by, verb, turns)
+            yield Change(self._db, self._wrote, self._clock(), by, verb, turns)
 
     @contextlib.contextmanager
     def together(self) -> Iterator[None]:
@@ -176,7 +194,18 @@ class Store:
                     yield
             except BaseException:  # what was read meanwhile may have seen what is gone again
                 self._edition.update(list(self._edition))
+                self._forget_ledger()
                 raise
+            if len(self._touched) > MOST_IN_LEDGER:
+                self._forget_ledger()
+
+    def _wrote(self, table: str, row: Row) -> None:
+        self._edition[table] += 1
+        self._touched.append((table, row))
+
+    def _forget_ledger(self) -> None:
+        self._ledger_start += len(self._touched) + 1
+        self._touched.clear()
 
     def close(self) -> None:
         """Close the database."""
@@ -211,7 +240,7 @@ def create_store(
                 if db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
                     raise _made_already(folder)
                 migrations.apply(db)
-                fill(Change(db, Counter(), clock(), by, verb))
+                fill(Change(db, lambda *_: None, clock(), by, verb))
         except BaseException:
             db.close()
             raise
