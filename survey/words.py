@@ -1,8 +1,10 @@
-"""How the closed words of the model are said to people: one wording for the page, the paper and the command line."""
+"""How the closed words and the readings of the model are said to people: one wording for the page, the paper and the command line."""
 
 from __future__ import annotations
 
-from survey.model import Duty, GapState, Outcome, Seen
+from survey.errors import BadSize
+from survey.model import Duty, GapState, Outcome, Reading, Seen
+from survey.units import both_ways, parse_size
 
 OUTCOME_WORDS: dict[Outcome, str] = {
     "reuse": "Reuse",
@@ -14,7 +16,7 @@ OUTCOME_WORDS: dict[Outcome, str] = {
 }
 
 SEEN_WORDS: dict[Seen, str] = {
-    "bare": "on bare metal",
+    "bare": "on the bare part",
     "paint": "through paint, plating or dirt",
     "unseen": "not seen: suspected or told",
 }
@@ -39,3 +41,11 @@ STATE_WORDS: dict[str, str] = {
     **{str(state): words for state, words in GAP_WORDS.items()},
     "not-fitted": "Not fitted to this machine",
 }
+
+
+def reading_in_words(reading: Reading) -> str:
+    """As written and in the other system; only as written where an older Teachest read it otherwise than this one."""
+    try:
+        return both_ways(parse_size(reading.written, default_unit=reading.unit))
+    except BadSize:
+        return reading.written

@@ -128,7 +128,7 @@ def test_a_photo_is_taken_in_placed_marked_graded_and_reported(opened: Watched, 
     picture.click(position={"x": box["width"] * 0.3, "y": box["height"] * 0.6})
     opened.fits()
     page.get_by_role("radio", name="4 ").check()
-    page.get_by_role("radio", name="On bare metal").check()
+    page.get_by_role("radio", name="On the bare part").check()
     page.get_by_label("Note, if you like").fill("under the left clamp")
     opened.press("Record the finding")
     # DVSA motor-cycle inspection manual, steering: a bent handlebar is refused.

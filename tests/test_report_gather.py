@@ -246,7 +246,7 @@ def test_findings_are_told_in_words(data: ReportData) -> None:
     line = part(data, 3).findings[0]
     assert (line.label, line.step_name) == ("Crack", "Proved, in a load path")
     assert line.looks_like == "dye or a glass shows it at a lug, weld or clamp"
-    assert line.how_seen == "on bare metal"
+    assert line.how_seen == "on the bare part"
 
 
 def test_a_finding_of_a_kind_that_is_gone_is_still_told() -> None:

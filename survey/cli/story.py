@@ -52,6 +52,8 @@ def _build(folder: Path, say: Callable[[str], None]) -> None:
         bench.describe(survey, **machine)
         for number in story.get("number", []):
             bench.add_number(survey, **number)
+        for extra in story.get("extras", []):
+            bench.add_component(survey, bench.extra(survey, extra))
         for own in story.get("component", []):
             bench.add_component(survey, Component(own=True, **own))
         result = bench.take_in(survey, [samples / name for name in story["photos"]])

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from survey.errors import BadSize
 from survey.grading import numbers_of, reasons
 from survey.model import Component, Finding, FindingKind, Gap, GradedPart, Look, Machine, Photo, Reading, Ruling
 from survey.paper import words
@@ -27,8 +26,7 @@ from survey.paper.data import (
 )
 from survey.paper.summary import not_looked, summarise
 from survey.planning.gaps import Count, count_one
-from survey.units import both_ways, parse_size
-from survey.words import GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS
+from survey.words import GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS, reading_in_words
 
 UNKNOWN = "Not yet known what they are"
 """The heading under which parts stand that answer to no position yet."""
@@ -39,6 +37,7 @@ class ReportSource:
     """What a report is made from. ``made_at``: local time in words; ``kinds`` by id, ``photos`` by id.
 
     ``not_fitted``: positions the owner says this machine never had; their absence is no gap.
+    ``wants``: how what is to be got stands, in a sentence.
     """
 
     machine: Machine
@@ -51,6 +50,7 @@ class ReportSource:
     product_version: str
     made_at: str
     not_fitted: tuple[Component, ...] = ()
+    wants: str = ""
 
 
 def gather(source: ReportSource) -> ReportData:
@@ -68,6 +68,7 @@ def gather(source: ReportSource) -> ReportData:
         cautions=cautions_for(concerned),
         disclaimer=words.DISCLAIMER,
         photos=len(source.photos),
+        wants=source.wants,
     )
 
 
@@ -263,18 +264,10 @@ def _readings(graded: GradedPart) -> tuple[ReadingLine, ...]:
     lines = []
     for reading in graded.readings:
         spread = f" ± {reading.uncertainty:g} {reading.unit}" if reading.uncertainty else ""
-        said = _both_ways(reading)
+        said = reading_in_words(reading)
         name = reading.name.replace("_", " ").replace("-", " ")
         lines.append(ReadingLine(name, said + spread, reading.tool, reading.by, reading.at[:10]))
     return tuple(lines)
-
-
-def _both_ways(reading: Reading) -> str:
-    """As written and in the other system; only as written where an older Teachest read it otherwise than this one."""
-    try:
-        return both_ways(parse_size(reading.written, default_unit=reading.unit))
-    except BadSize:
-        return reading.written
 
 
 def _own_grade(graded: GradedPart) -> OwnGradeLine | None:

@@ -35,7 +35,7 @@ def summarise(parts: Sequence[PartEntry], gaps: Sequence[GapLine], tally: Count)
 def not_looked(
     parts: Sequence[PartEntry], gaps: Sequence[GapLine], not_fitted: Sequence[Component], photos: Iterable[Photo]
 ) -> NotLooked:
-    """Everything nobody looked at, or not on bare metal."""
+    """Everything nobody looked at, or not bare."""
     photos = tuple(photos)
     return NotLooked(
         parts=tuple(_item(part) for part in parts if part.outcome == "not-looked-at"),
