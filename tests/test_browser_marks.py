@@ -368,6 +368,9 @@ def test_a_mark_of_a_photo_that_was_left_is_not_lost(desk: Bench) -> None:
     with_script(page, "marks.js", "photo-marks")
     page.route("**/photos/3/marks", lambda route: route.abort())
     desk.hand.tap((0.5, 0.5))
+    assert page.locator("[data-mark]").count() == 0, "a tap marked while no tool was in hand"
+    desk.take("pin")
+    desk.hand.tap((0.5, 0.5))
     desk.says("The mark is not saved.")
     page.evaluate("""() => {
       const { dataset } = document.querySelector('photo-marks');

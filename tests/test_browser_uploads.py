@@ -23,11 +23,6 @@ if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page, Route
 
 SENDS = "**/photos/add"
-STATUS = """key => {
-  const status = document.createElement('upload-status');
-  Object.assign(status.dataset, { survey: key, action: '/photos/add', page: '/photos/add' });
-  document.querySelector('main').prepend(status);
-}"""
 
 
 def photographs(room: Path, count: int) -> list[Path]:
@@ -143,7 +138,6 @@ def test_a_page_that_is_left_midway_loses_nothing_and_sends_nothing_twice(
     sender.page.route(SENDS, slowly)
     sender.choose(files)
     sender.page.locator("upload-queue .count", has_text="4 of 12").wait_for()
-    key = sender.key()
     # The fifth is under way and never answered; the page is left, and the rest goes on from another.
     sender.page.wait_for_timeout(300)
     assert len(held) == 1
@@ -151,20 +145,16 @@ def test_a_page_that_is_left_midway_loses_nothing_and_sends_nothing_twice(
     sender.page.unroute(SENDS)
     again: list[str] = []
     sender.page.on("request", lambda asked: again.append(asked.url) if asked.method == "POST" else None)
-    with_script(sender.page, "uploads.js", "upload-status")
-    sender.page.evaluate(STATUS, key)
     line = sender.page.locator("upload-status a")
     line.get_by_text("12 of 12 photos sent").wait_for()
     assert len(again) == 8, "something acknowledged was sent twice, or something was lost"
     assert sender.names() == [path.name for path in files]
     line.click()
     sender.page.wait_for_url("**/photos/add")
-    sender.page.evaluate(STATUS, key)
     sender.says("All sent: 12 files.")
     assert not line.is_visible(), "the queue tells it already"
     sender.page.goto(f"{sender.watched.home}parts/")
     with_script(sender.page, "uploads.js", "upload-status")
-    sender.page.evaluate(STATUS, key)
     sender.page.wait_for_timeout(300)
     assert not line.is_visible(), "what ended long ago is still told"
     assert not sender.watched.faults, sender.watched.faults
