@@ -49,7 +49,10 @@ def demo(folder: Path, no_serve: bool, port: int | None, no_browser: bool) -> No
 def _serve(folder: Path, port: int | None, no_browser: bool) -> None:
     import web
 
-    web.serve(folder, load_settings().port if port is None else port, not no_browser, click.echo)
+    with bench.hold(folder, "serving"):
+        if risk := bench.risky_place(folder):
+            click.echo(f"Mind: {risk}", err=True)
+        web.serve(folder, load_settings().port if port is None else port, not no_browser, click.echo)
 
 
 main.add_command(serve)

@@ -17,6 +17,7 @@ from survey.bench.findings import (
     remove_reading,
     seen_unless_said,
 )
+from survey.bench.keeping import hold, risky_place
 from survey.bench.out import cautions, crop, report, report_html, report_style
 from survey.bench.parts import add_part, change_part, facts_of, override, part, parts, remove_part
 from survey.bench.photos import (
@@ -76,11 +77,11 @@ __all__ = [
     "Survey", "acts", "add_component", "add_finding", "add_mark", "add_number", "add_part", "add_reading", "boxes",
     "capture_runs", "cautions", "change_part", "check", "completeness", "component", "crop", "describe",
     "duty_unless_said", "extra", "facts_of", "find_photos", "finding_kinds", "gaps", "held_readings", "history",
-    "kinds", "machine", "make_survey", "marks", "move_mark", "next_things", "next_turns", "note_photo",
+    "hold", "kinds", "machine", "make_survey", "marks", "move_mark", "next_things", "next_turns", "note_photo",
     "nothing_wrong", "numbers_of", "open_survey", "override", "part", "parts", "photo", "photos", "picture_path",
     "place_photo", "place_photos", "put_in_box", "reading_kinds", "reasons", "redo", "remove_finding",
     "remove_look", "remove_mark", "remove_number", "remove_part", "remove_reading", "report", "report_html",
-    "report_style", "rulebook", "schedule", "seen_unless_said", "set_aside", "set_position", "set_quantity",
-    "standings", "still_wanted", "suggest", "take_in", "undo", "unplace_photo", "vocabulary", "what_stops",
-    "when_in_words", "within_in_words",
+    "report_style", "risky_place", "rulebook", "schedule", "seen_unless_said", "set_aside", "set_position",
+    "set_quantity", "standings", "still_wanted", "suggest", "take_in", "undo", "unplace_photo", "vocabulary",
+    "what_stops", "when_in_words", "within_in_words",
 ]  # fmt: skip

@@ -105,7 +105,7 @@ def clear(incoming: Path) -> bool:
 
 def _wait_for(descriptor: int, folder: Path, busy_seconds: float) -> None:
     end = time.monotonic() + busy_seconds
-    while not _locked(descriptor):
+    while not locked(descriptor):
         if time.monotonic() > end:
             raise SurveyBusy(
                 f"Photos are being taken into {str(folder)!r} by another Teachest.",
@@ -114,7 +114,7 @@ def _wait_for(descriptor: int, folder: Path, busy_seconds: float) -> None:
         time.sleep(0.02)
 
 
-def _locked(descriptor: int) -> bool:
+def locked(descriptor: int) -> bool:
     """Whether the lock is ours now. Where a file system knows no locks, it is as if nobody else were there."""
     try:
         if sys.platform == "win32":
