@@ -118,7 +118,7 @@ class Number:
 
 @dataclass(frozen=True, slots=True)
 class Machine:
-    """What the survey is of. ``surveyor``: who looks."""
+    """What the survey is of. ``surveyor``: who looks. ``currency``: of every price of the survey (ISO 4217)."""
 
     name: str
     kind: str
@@ -130,6 +130,7 @@ class Machine:
     surveyor: str = ""
     note: str = ""
     numbers: tuple[Number, ...] = ()
+    currency: str = "GBP"
 
 
 @dataclass(frozen=True, slots=True)

@@ -42,6 +42,10 @@ VISITS = {
     "/machine": ("/machine",),
     "/history": ("/history", "/history?part=1"),
     "/boxes/": ("/boxes/",),
+    "/plan/wants/": ("/plan/wants/", "/plan/wants/?by=assembly"),
+    "/plan/wants/take/<any(pocket, friend, table):sheet>": (
+        "/plan/wants/take/pocket?paper=letter", "/plan/wants/take/friend", "/plan/wants/take/table",
+    ),
 }  # fmt: skip
 LEADS_ON = {"/rules/row/<rule>"}
 
@@ -76,6 +80,11 @@ SENDS = {
     "/gaps/answer": ("component", "state", "note", "show"),
     "/gaps/here": ("component", "quantity"),
     "/gaps/quantity": ("component", "quantity", "show"),
+    "/plan/wants/state": ("component", "label", "state", "by"),
+    "/plan/wants/say": ("component", "label", "who", "size_name", "size", "also", "low", "likely", "high", "quantity",
+        "note", "by"),
+    "/plan/wants/drop": ("component", "label", "by"),
+    "/plan/wants/currency": ("currency",),
     "/machine": ("name", "maker", "model", "year", "engine", "bought", "surveyor", "note"),
     "/machine/numbers": ("place", "text", "note"),
     "/machine/numbers/<int:number_id>/remove": (),
@@ -94,6 +103,8 @@ ASKS = {
     "/parts/<int:part_id>/look": ("photo",),
     "/gaps/": ("show",),
     "/history": ("part",),
+    "/plan/wants/": ("by",),
+    "/plan/wants/take/<any(pocket, friend, table):sheet>": ("paper",),
 }
 
 # A form that each field's rules accept, for sending all but one of its fields as they should be.
@@ -102,5 +113,6 @@ SOUND = {
     "shape": "pin", "at": "0.5,0.5", "photo": "1", "material": "steel", "inside": "2", "grade": "repair",
     "reason": "x", "name": "rim-lateral", "written": "1 mm", "tool": "rule", "kind": "bent", "step": "1",
     "seen": "bare", "state": "missing", "show": "all", "w": "352", "pick.x": "9", "pick.y": "9", "wide": "300",
-    "place": "frame", "text": "HP 1",
+    "place": "frame", "text": "HP 1", "currency": "EUR", "low": "1", "likely": "2.50", "high": "30", "by": "assembly",
+    "size": "1/4 in", "paper": "a4",
 }  # fmt: skip

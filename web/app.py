@@ -35,11 +35,14 @@ from web.pages import (
     several,
     today,
     upload,
+    wants,
 )
 from web.show import drawing
 
 BODY_LIMIT_BYTES = 60 * 1024 * 1024
-PAGES = (today, acts, boxes, photos, several, marking, parts, finding, gaps, report, rules, pictures, upload, machine)
+PAGES = (
+    today, acts, boxes, photos, several, marking, parts, finding, gaps, report, rules, pictures, upload, machine, wants,
+)  # fmt: skip
 
 
 class _RowNumber(IntegerConverter):

@@ -68,20 +68,26 @@ from survey.bench.survey import (
     open_survey,
     remove_number,
 )
+from survey.bench.wants import drop_want, set_currency, set_want, wants, wants_by_stall
+from survey.bench.wants_paper import WANT_COPIES, wants_paper
 from survey.grading import Row, numbers_of, reasons, when_in_words, within_in_words
 from survey.planning.gaps import Count, Standing, what_stops
+from survey.planning.prices import money_words, price_words
+from survey.planning.wants import WANT_STATES, WANT_WORDS, Want, WantLine, outstanding, wants_in_words
 from survey.words import DUTY_WORDS, GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS
 
 __all__ = [
-    "DUTY_WORDS", "GAP_WORDS", "OUTCOME_WORDS", "SEEN_WORDS", "STATE_WORDS", "Count", "Problem", "Row", "Standing",
-    "Survey", "acts", "add_component", "add_finding", "add_mark", "add_number", "add_part", "add_reading", "boxes",
-    "capture_runs", "cautions", "change_part", "check", "completeness", "component", "crop", "describe",
-    "duty_unless_said", "extra", "facts_of", "find_photos", "finding_kinds", "gaps", "held_readings", "history",
-    "hold", "kinds", "machine", "make_survey", "marks", "move_mark", "next_things", "next_turns", "note_photo",
-    "nothing_wrong", "numbers_of", "open_survey", "override", "part", "parts", "photo", "photos", "picture_path",
-    "place_photo", "place_photos", "put_in_box", "reading_kinds", "reasons", "redo", "remove_finding",
-    "remove_look", "remove_mark", "remove_number", "remove_part", "remove_reading", "report", "report_html",
-    "report_style", "risky_place", "rulebook", "schedule", "seen_unless_said", "set_aside", "set_position",
-    "set_quantity", "standings", "still_wanted", "suggest", "take_in", "undo", "unplace_photo", "vocabulary",
+    "DUTY_WORDS", "GAP_WORDS", "OUTCOME_WORDS", "SEEN_WORDS", "STATE_WORDS", "WANT_COPIES", "WANT_STATES",
+    "WANT_WORDS", "Count", "Problem", "Row", "Standing", "Survey", "Want", "WantLine", "acts", "add_component",
+    "add_finding", "add_mark", "add_number", "add_part", "add_reading", "boxes", "capture_runs", "cautions",
+    "change_part", "check", "completeness", "component", "crop", "describe", "drop_want", "duty_unless_said",
+    "extra", "facts_of", "find_photos", "finding_kinds", "gaps", "held_readings", "history", "hold", "kinds",
+    "machine", "make_survey", "marks", "money_words", "move_mark", "next_things", "next_turns", "note_photo",
+    "nothing_wrong", "numbers_of", "open_survey", "outstanding", "override", "part", "parts", "photo", "photos",
+    "picture_path", "place_photo", "place_photos", "price_words", "put_in_box", "reading_kinds", "reasons", "redo",
+    "remove_finding", "remove_look", "remove_mark", "remove_number", "remove_part", "remove_reading", "report",
+    "report_html", "report_style", "risky_place", "rulebook", "schedule", "seen_unless_said", "set_aside",
+    "set_currency", "set_position", "set_quantity", "set_want", "standings", "still_wanted", "suggest", "take_in",
+    "undo", "unplace_photo", "vocabulary", "wants", "wants_by_stall", "wants_in_words", "wants_paper",
     "what_stops", "when_in_words", "within_in_words",
 ]  # fmt: skip

@@ -12,6 +12,7 @@ from survey.bench.survey import Survey
 from survey.errors import NothingToTurn
 from survey.folder import records, rewind
 from survey.model import Act, Event
+from survey.planning.wants import WANT_WORDS
 
 ENOUGH_TO_TELL = 60
 """So many of an act's events say what it was about; one act may have changed thousands of rows."""
@@ -49,6 +50,9 @@ _VERBS = {
     "say not-fitted": "Not fitted to this machine",
     "say not-looked": "Not looked for",
     "say nothing": "No answer any more",
+    "want": "Want noted",
+    "drop want": "Want put aside",
+    "currency": "Currency said",
     "undo": "Taken back",
     "redo": "Done again",
 }
@@ -168,5 +172,10 @@ _TELL: dict[str, Callable[[Survey, list[dict[str, Any]]], str]] = {
     "photo": lambda survey, rows: _photo_words(survey, (row["id"] for row in rows)),
     "position": lambda survey, rows: ", ".join(_position_words(survey, row["component"]) for row in rows[:3]),
     "number": lambda survey, rows: f"{rows[0]['text']} on {rows[0]['place']}",
+    "want": lambda survey, rows: ", ".join(
+        (_position_words(survey, row["component"]) if row["component"] else row["label"])
+        + f" ({WANT_WORDS[row['state']].lower()})"
+        for row in rows[:3]
+    ),
     "component": lambda survey, rows: ", ".join(f"{row['id']} {row['label']}" for row in rows[:3]),
 }

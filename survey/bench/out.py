@@ -11,9 +11,11 @@ from survey import __version__, knowledge
 from survey.bench.parts import parts
 from survey.bench.schedule import gaps, schedule, standings
 from survey.bench.survey import Survey, machine, standing
+from survey.bench.wants import wants
 from survey.errors import BadValue
 from survey.folder import records
 from survey.model import PAPERS
+from survey.planning.wants import wants_in_words
 
 if TYPE_CHECKING:
     from survey.model import Component
@@ -39,6 +41,7 @@ def report_data(survey: Survey) -> ReportData:
             product_version=__version__,
             made_at=datetime.now().astimezone().strftime("%Y-%m-%d %H:%M"),
             not_fitted=tuple(one.component for one in found if one.state == "not-fitted"),
+            wants=wants_in_words(wants(survey)),
         )
     )
 

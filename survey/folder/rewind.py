@@ -21,7 +21,7 @@ Way = Literal["undo", "redo"]
 NOT_TURNED: tuple[str, ...] = ("make survey", "take in")
 
 _PAGE = 400
-_SOFT = frozenset({"number", "photo", "part", "finding", "look", "mark", "reading", "component"})
+_SOFT = frozenset({"number", "photo", "part", "finding", "look", "mark", "reading", "component", "want"})
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from sqlite_utils import Database, Migrations
 
 from survey.model import DUTIES, GRADES, POSITION_STATES, SEEN, SHAPES
+from survey.planning.wants import WANT_STATES
 
 APPLICATION_ID = 0x54434853  # "TCHS", so that another program's survey.db is told from ours
 
@@ -39,6 +40,20 @@ def step_002_taking_back(db: Database) -> None:
     db.execute("CREATE INDEX event_batch ON event (batch)")
 
 
+@migrations()
+def step_004_wants(db: Database) -> None:
+    """What the owner says of things to get, and the currency its prices are in."""
+    db.execute("ALTER TABLE machine ADD COLUMN currency TEXT NOT NULL DEFAULT 'GBP'")
+    db.execute(
+        _with_checks("""CREATE TABLE want (
+        id INTEGER PRIMARY KEY, component TEXT REFERENCES component(id), label TEXT NOT NULL DEFAULT '',
+        state TEXT NOT NULL DEFAULT 'wanted', quantity INTEGER CHECK (quantity > 0), who TEXT NOT NULL DEFAULT '',
+        since TEXT NOT NULL, sizes TEXT NOT NULL DEFAULT '{}', also TEXT NOT NULL DEFAULT '', low TEXT, likely TEXT,
+        high TEXT, note TEXT NOT NULL DEFAULT '', by TEXT NOT NULL DEFAULT '', at TEXT NOT NULL, gone_at TEXT)""")
+    )
+    db.execute("CREATE UNIQUE INDEX want_component ON want (component) WHERE gone_at IS NULL")
+
+
 _CLOSED: dict[str, dict[str, tuple[str, ...]]] = {
     "component": {"duty": DUTIES},
     "position": {"state": POSITION_STATES},
@@ -47,8 +62,13 @@ _CLOSED: dict[str, dict[str, tuple[str, ...]]] = {
     "look": {"seen": SEEN},
     "mark": {"shape": SHAPES},
     "own_grade": {"grade": GRADES},
+    "want": {"state": WANT_STATES},
 }
-_JSON = {"component": ("other_materials", "names", "faults", "likely", "sizes"), "mark": ("points",)}
+_JSON = {
+    "component": ("other_materials", "names", "faults", "likely", "sizes"),
+    "mark": ("points",),
+    "want": ("sizes",),
+}
 
 
 def _with_checks(statement: str) -> str:
@@ -154,6 +174,7 @@ COLUMNS: dict[str, dict[str, str]] = {
         "bought": "how it was bought: when, from whom, what was said",
         "surveyor": "who looks, unless said otherwise",
         "note": _NOTE,
+        "currency": "the one currency of the survey's prices, three letters of ISO 4217",
     },
     "number": {
         "id": "number of the row",
@@ -276,6 +297,24 @@ COLUMNS: dict[str, dict[str, str]] = {
         "reason": "why",
         "by": _BY,
         "at": _AT,
+    },
+    "want": {
+        "id": "number of the want",
+        "component": "the position it is for, or empty for a thing of the owner's own",
+        "label": "what it is, where it is for no position",
+        "state": "wanted, asked, promised, bought (and not come) or here; none but a recorded part fills a position",
+        "quantity": "how many, where it is not what the schedule lacks",
+        "who": "who was asked, promised it or sold it",
+        "since": "UTC time from which the state holds",
+        "sizes": "JSON object: name of a size and its value as written",
+        "also": "what would also do",
+        "low": "decimal: the least that all of them may cost",
+        "likely": "decimal: what they will likely cost",
+        "high": "decimal: the most to be paid",
+        "note": _NOTE,
+        "by": _BY,
+        "at": _AT,
+        "gone_at": _GONE,
     },
     "event": {
         "id": "number of the event, in order",

@@ -16,12 +16,15 @@ from typing import Any
 from survey.errors import ForeignDatabase
 from survey.folder.plainly import PUT_BACK
 from survey.model import DUTIES, GRADES, POSITION_STATES, SEEN, SHAPES, STEPS
+from survey.planning.wants import WANT_STATES
 
 Row = Mapping[str, Any]
 Words = Mapping[tuple[str, str], Container[str]]
 """(table, column) -> the closed words it may hold, where another room has the say."""
 
 _TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d", re.ASCII)
+_DECIMAL = re.compile(r"\d{1,9}(\.\d{1,2})?", re.ASCII)
+_CURRENCY = re.compile(r"[A-Z]{3}", re.ASCII)
 _KEPT = re.compile(r"originals/([0-9a-f]{2})/(\1[0-9a-f]{62})\.[a-z]{2,5}", re.ASCII)
 
 
@@ -44,6 +47,15 @@ def _list(value: Any) -> bool:
 
 def _object(value: Any) -> bool:
     return value is None or isinstance(_json(value), dict)
+
+
+def _named_texts(value: Any) -> bool:
+    said = _json(value)
+    return isinstance(said, dict) and all(isinstance(text, str) for text in said.values())
+
+
+def _decimal_or_none(value: Any) -> bool:
+    return value is None or (isinstance(value, str) and _DECIMAL.fullmatch(value) is not None)
 
 
 def _points(value: Any) -> bool:
@@ -92,12 +104,18 @@ HELD: dict[str, dict[str, _Proof]] = {
         "taken": lambda value: value is None or _local_time(value),
         "taken_from": (None, "original", "digitized", "file").__contains__,
     },
+    "machine": {"currency": lambda value: isinstance(value, str) and _CURRENCY.fullmatch(value) is not None},
     "part": {"quantity": _counted},
     "finding": {"step": STEPS.__contains__, "seen": SEEN.__contains__, "at": _utc},
     "look": {"seen": SEEN.__contains__, "at": _utc},
     "mark": {"shape": SHAPES.__contains__, "points": _points},
     "reading": {"value": _measured, "at": _utc, "uncertainty": lambda value: value is None or _measured(value)},
     "own_grade": {"grade": GRADES.__contains__, "at": _utc},
+    "want": {
+        "state": WANT_STATES.__contains__, "quantity": lambda value: value is None or _counted(value), "at": _utc,
+        "since": _utc, "sizes": _named_texts, "low": _decimal_or_none, "likely": _decimal_or_none,
+        "high": _decimal_or_none,
+    },
     "event": {"at": _utc, "before": _object, "after": _object},
 }  # fmt: skip
 """Table -> column -> whether a value can be there. Every other column holds text, a number or nothing."""

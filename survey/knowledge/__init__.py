@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from survey.knowledge.catalogues import catalogue, catalogues, duty_unless_said
 from survey.knowledge.findings import finding_kind, finding_kinds
+from survey.knowledge.stalls import stalls
 from survey.knowledge.vocabulary import Vocabulary, vocabulary
 
 if TYPE_CHECKING:
@@ -13,7 +14,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Vocabulary", "catalogue", "catalogues", "duty_unless_said", "finding_kind", "finding_kinds", "rulebook",
-    "vocabulary",
+    "stalls", "vocabulary",
 ]  # fmt: skip
 
 

@@ -316,7 +316,10 @@ class Caution:
 
 @dataclass(frozen=True, slots=True)
 class ReportData:
-    """The report. ``disclaimer``: what this record is not, line by line. ``photos``: taken into the survey."""
+    """The report. ``disclaimer``: what this record is not, line by line. ``photos``: taken into the survey.
+
+    ``wants``: how what is to be got stands, in a sentence; empty when nothing is.
+    """
 
     identity: Identity
     record: Record
@@ -326,6 +329,7 @@ class ReportData:
     cautions: tuple[Caution, ...]
     disclaimer: tuple[str, ...]
     photos: int
+    wants: str = ""
 
     @property
     def title(self) -> str:

@@ -119,7 +119,7 @@ def set_pdf(room: Path, template: str, paper: str) -> bytes:
     fonts = typst.Fonts(include_system_fonts=False, include_embedded_fonts=False, font_paths=[FONTS])
     try:
         content = typst.compile(
-            room / TEMPLATE.name,
+            room / template,
             root=room,
             font_paths=fonts,
             ignore_system_fonts=True,
@@ -131,7 +131,7 @@ def set_pdf(room: Path, template: str, paper: str) -> bytes:
     except typst.TypstError as error:
         raise CannotPrint(
             f"It could not be set as PDF: {str(error).splitlines()[0]}.",
-            "Ask for .html and print that from the browser; nothing in the survey is lost.",
+            "Ask for .html or .csv instead; nothing in the survey is lost.",
         ) from error
     assert isinstance(content, bytes)
     return content

@@ -137,6 +137,8 @@ def _about(data: ReportData) -> Iterator[tuple[str, str]]:
     yield "looked", f"{record.first} to {record.last}" if record.first else "nobody has looked yet"
     yield "made", record.made_at
     yield "rules version", record.rules_version
+    if data.wants:
+        yield "wants", data.wants
     yield "photos not placed yet", str(data.not_looked.photos_waiting)
     for line in data.disclaimer:
         yield "what this is", line

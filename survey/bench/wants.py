@@ -1,0 +1,129 @@
+"""What is to be got: worked out from the gaps and the grades, with what the owner says of it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from survey import knowledge
+from survey.bench.parts import parts
+from survey.bench.said import prove_count, prove_text
+from survey.bench.schedule import component as component_of
+from survey.bench.schedule import gaps, schedule
+from survey.bench.survey import Survey, put_aside
+from survey.errors import BadValue, NoSuchThing
+from survey.folder.wanting import wants_said
+from survey.planning.prices import Price, prove_currency, read_price
+from survey.planning.wants import WANT_STATES, Want, WantLine, by_stall
+from survey.planning.wants import wants as work_out
+
+WANT_FIELDS = ("state", "quantity", "who", "sizes", "also", "low", "likely", "high", "note")
+
+_TEXTS = ("who", "also", "note")
+_PRICES = ("low", "likely", "high")
+_SIZES_AT_MOST = 40
+
+
+def wants(survey: Survey) -> tuple[WantLine, ...]:
+    """Everything to get, a line for each component, then the owner's own things."""
+    return work_out(schedule(survey), gaps(survey), parts(survey), wants_said(survey.store), knowledge.stalls())
+
+
+def wants_by_stall(lines: Iterable[WantLine]) -> Mapping[str, tuple[WantLine, ...]]:
+    """The lines under their kind of stall at a jumble, in the order of the walk."""
+    return by_stall(lines, knowledge.stalls())
+
+
+def set_want(survey: Survey, component: str | None = None, *, label: str = "", **fields: Any) -> Want:
+    """Say something of a want: of a component of the schedule, or of a thing of one's own by its label.
+
+    Args:
+        component: a position of the schedule; None for a thing that is none.
+        label: what it is, where it is no position.
+        fields: ``WANT_FIELDS``. ``sizes``: name -> size as written; an empty one is taken out, others stay.
+            Prices as written, empty for not known. ``quantity`` None: what the schedule lacks.
+
+    Raises:
+        NoSuchThing: no such component.
+        BadValue: neither component nor label, an unknown field, or a value that cannot be.
+    """
+    before = _said_of(survey, component, prove_text("label", label))
+    unknown = sorted(set(fields) - set(WANT_FIELDS))
+    if unknown:
+        raise BadValue(f"A want has no {unknown[0]!r}.", "It has: " + ", ".join(WANT_FIELDS) + ".")
+    changes = _proved(before, fields)
+    with survey.store.change("want", survey.by) as change:
+        noted = {**changes, "by": survey.by, "at": change.at}
+        if "state" in changes and (before is None or changes["state"] != before.state):
+            noted["since"] = change.at
+        if before is not None:
+            change.update("want", [before.id], noted)
+            row_id = before.id
+        else:
+            of = {"component": component, "label": "" if component else prove_text("label", label)}
+            row_id = change.insert("want", {**of, "since": change.at, **noted})["id"]
+    return next(one for one in wants_said(survey.store) if one.id == row_id)
+
+
+def drop_want(survey: Survey, component: str | None = None, *, label: str = "") -> None:
+    """Put aside what was said of a want; a gap of the schedule stays wanted, a thing of one's own is wanted no more.
+
+    Raises:
+        NoSuchThing: nothing was said of it.
+    """
+    said = _said_of(survey, component, prove_text("label", label))
+    if said is None:
+        raise NoSuchThing(f"Nothing was said of {component or label!r}.", "See what is wanted: teachest wants FOLDER")
+    put_aside(survey, "want", said.id, "drop want")
+
+
+def set_currency(survey: Survey, currency: str) -> str:
+    """Say in which currency the survey's prices are; figures that stand are not changed.
+
+    Raises:
+        BadValue: not three letters.
+    """
+    said = prove_currency(currency)
+    with survey.store.change("currency", survey.by) as change:
+        change.update("machine", [1], {"currency": said})
+    return said
+
+
+def _said_of(survey: Survey, component: str | None, label: str) -> Want | None:
+    if component is not None:
+        component_of(survey, component)
+    elif not label:
+        raise BadValue("Nobody said what is wanted.", "Name a component of the schedule, or say in words what it is.")
+    for one in wants_said(survey.store):
+        if one.component == component and (component is not None or one.label.casefold() == label.casefold()):
+            return one
+    return None
+
+
+def _proved(before: Want | None, fields: Mapping[str, Any]) -> dict[str, Any]:
+    changes: dict[str, Any] = {name: prove_text(name, fields[name]) for name in _TEXTS if name in fields}
+    if "state" in fields:
+        if fields["state"] not in WANT_STATES:
+            raise BadValue(f"{fields['state']!r} is no state of a want.", "Say one of: " + ", ".join(WANT_STATES) + ".")
+        changes["state"] = fields["state"]
+    if "quantity" in fields:
+        number = fields["quantity"]
+        changes["quantity"] = None if number is None else prove_count("quantity of a want", number)
+    if "sizes" in fields:
+        changes["sizes"] = json.dumps(_sizes(before, fields["sizes"]), ensure_ascii=False)
+    prices = {name: read_price(prove_text(name, fields[name])) for name in _PRICES if name in fields}
+    stood = before.price if before else Price()
+    Price(*(prices.get(name, getattr(stood, name)) for name in _PRICES))
+    return changes | {name: None if price is None else str(price) for name, price in prices.items()}
+
+
+def _sizes(before: Want | None, said: Mapping[str, str]) -> dict[str, str]:
+    """The sizes that stood with those that were said now."""
+    sizes = dict(before.sizes) if before else {}
+    for name, value in said.items():
+        sizes[prove_text("name of a size", name)] = prove_text("size", value)
+    kept = {name: value for name, value in sizes.items() if name and value}
+    if len(kept) > _SIZES_AT_MOST:
+        raise BadValue(f"A want keeps {_SIZES_AT_MOST} sizes at most.", "Put the rest into the note.")
+    return kept

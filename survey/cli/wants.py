@@ -1,0 +1,141 @@
+"""``teachest wants`` and ``want``: what is to be got, and what was said and done about each."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from survey import bench
+from survey.cli.common import folder_argument, json_option, many, opened, say_json, say_table
+from survey.model import PAPERS
+from survey.settings import load_settings
+
+
+@click.command(epilog="Example: teachest wants my-machine --to pocket.pdf")
+@folder_argument
+@click.option("--to", "targets", type=click.Path(path_type=Path), multiple=True,
+              help="Write them there: a name ending in .pdf or .csv; repeat for more.")  # fmt: skip
+@click.option("--copy", type=click.Choice(bench.WANT_COPIES), default=None,
+              help="pocket: a sheet to fold. friend: pictures and sizes, no prices, no full numbers.")  # fmt: skip
+@click.option("--paper", type=click.Choice(PAPERS), help="Paper of a PDF; A4 unless the settings say otherwise.")
+@click.option("--currency", help="Say first in which currency the survey's prices are, like GBP.")
+@json_option
+def wants(
+    folder: Path, targets: tuple[Path, ...], copy: str | None, paper: str | None, currency: str | None, as_json: bool
+) -> None:
+    """List what is to be got, by kind of stall; or print it for the pocket, for a friend, or as a table."""
+    with opened(folder) as survey:
+        if currency is not None:
+            bench.set_currency(survey, currency)
+        written = [bench.wants_paper(survey, target, copy or "", paper or load_settings().paper) for target in targets]
+        lines, money = bench.wants(survey), bench.machine(survey).currency
+    if targets:
+        _say_written(written, friend=copy == "friend", as_json=as_json)
+    elif as_json:
+        say_json([_json(line, money) for line in lines])
+    else:
+        for stall, pile in bench.wants_by_stall(lines).items():
+            say_table(stall, ["component", "what", "count", "why", "sizes", "to measure", "price", "state"],
+                      [_row(line, money) for line in pile])  # fmt: skip
+            click.echo("")
+        click.echo(bench.wants_in_words(lines) or "Nothing is to be got that is known of.")
+
+
+@click.command(
+    epilog="Example: teachest want my-machine B055 --state asked --who Wren --high 12.50 --size 'diameter=1/2 in'",
+)
+@folder_argument
+@click.argument("component", required=False)
+@click.option("--label", default="", help="A thing of your own that is no position of the schedule, in words.")
+@click.option("--state", type=click.Choice(bench.WANT_STATES), help="How far it has got.")
+@click.option("--who", help="Whom it has to do with.")
+@click.option("--quantity", type=int, help="How many; unless said, as many as the schedule lacks.")
+@click.option("--size", "sizes", multiple=True, metavar="NAME=SIZE", help="A size to take along; empty takes it out.")
+@click.option("--also", help="What would also do.")
+@click.option("--low", help="The least that all of them may cost.")
+@click.option("--likely", help="What they will likely cost.")
+@click.option("--high", help="The most you will pay.")
+@click.option("--note", help="Anything else.")
+@click.option("--drop", is_flag=True, help="Put aside what was said of it.")
+@json_option
+def want(
+    folder: Path, component: str | None, label: str, sizes: tuple[str, ...], drop: bool, as_json: bool, **said: Any
+) -> None:
+    """Say who was asked for a want, how far it has got, its sizes, its price, what would also do."""
+    fields = {name: value for name, value in said.items() if value is not None}
+    if sizes:
+        fields["sizes"] = dict(_pair(size) for size in sizes)
+    with opened(folder) as survey:
+        if drop:
+            bench.drop_want(survey, component, label=label)
+        else:
+            bench.set_want(survey, component, label=label, **fields)
+        lines = [line for line in bench.wants(survey) if _is_it(line, component, label)]
+        money = bench.machine(survey).currency
+    if as_json:
+        say_json(_json(lines[0], money) if lines else None)
+    elif not lines:
+        click.echo(f"{component or label}: nothing is wanted.")
+    else:
+        line = lines[0]
+        click.echo(f"{many(line.count, 'piece')} of {line.label}: {_state(line)}.")
+        if line.unknown:
+            click.echo(f"Measure before you go: {', '.join(line.unknown)}.")
+
+
+def _is_it(line: bench.WantLine, component: str | None, label: str) -> bool:
+    if component is not None:
+        return line.component is not None and line.component.id == component
+    return line.component is None and line.label.casefold() == label.strip().casefold()
+
+
+def _pair(written: str) -> tuple[str, str]:
+    name, mark, size = written.partition("=")
+    if not mark:
+        raise click.UsageError(f"{written!r} has no '='. Write the size's name, then =, then the size.")
+    return name, size
+
+
+def _say_written(written: list[Path], friend: bool, as_json: bool) -> None:
+    if as_json:
+        say_json([{"path": str(path.resolve())} for path in written])
+        return
+    for path in written:
+        click.echo(str(path.resolve()))
+    if friend:
+        click.echo("Look over its pictures before it leaves you: a number in a photo is not hidden.")
+
+
+def _state(line: bench.WantLine) -> str:
+    said = line.said
+    who = said.who if said else ""
+    return f"{bench.WANT_WORDS[line.state].lower()}{f', {who}' if who else ''}"
+
+
+def _row(line: bench.WantLine, money: str) -> list[str]:
+    return [
+        line.component.id if line.component else "", line.label, str(line.count), "; ".join(line.reasons),
+        "; ".join(f"{size.name} {size.written}" for size in line.sizes), ", ".join(line.unknown),
+        bench.price_words(line.price, money), _state(line),
+    ]  # fmt: skip
+
+
+def _json(line: bench.WantLine, money: str) -> dict[str, Any]:
+    said, price = line.said, line.price
+    return {
+        "component": line.component.id if line.component else None, "label": line.label, "count": line.count,
+        "reasons": list(line.reasons), "stall": line.stall.label, "assembly": line.assembly,
+        "names": list(line.component.names) if line.component else [],
+        "sizes": [{"name": one.name, "size": one.written, "on_old_part": one.worn} for one in line.sizes],
+        "to_measure": list(line.unknown), "wrong_one": list(line.tell_tales), "comes_with_it": list(line.brings),
+        "parts": list(line.parts), "also": said.also if said else "", "state": line.state,
+        "who": said.who if said else "", "since": said.since if said else "", "note": said.note if said else "",
+        "price": {name: None if (one := getattr(price, name)) is None else str(one)
+                  for name in ("low", "likely", "high")},
+        "currency": money,
+    }  # fmt: skip
+
+
+COMMANDS = (wants, want)

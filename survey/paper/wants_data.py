@@ -1,0 +1,174 @@
+"""What is to be got, in words ready to print, for the owner's pocket or for a friend. Pure: no files, no clock.
+
+A friend's copy says nothing of prices, of who was asked, of the owner's notes or of how the machine was bought, and
+no stamped number in full: the last three characters of each are hidden wherever they stand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from survey.model import GradedPart, Machine, Photo
+from survey.paper.crops import crop_width_px, part_pictures
+from survey.paper.data import Picture
+from survey.paper.hiding import hider, masked
+from survey.planning.prices import money_words, price_words
+from survey.planning.wants import WANT_WORDS, Stalls, WantLine, by_stall, wants_in_words
+
+NO_PICTURES_OF = ("number", "paper")
+"""Classes whose pictures would show a number or an address in full."""
+
+PICTURES_OF_ONE = 2
+"""Pictures of one want in a friend's copy."""
+
+
+@dataclass(frozen=True, slots=True)
+class WantEntry:
+    """One want in words.
+
+    ``duty`` is empty for a thing of the owner's own. ``unknown``: sizes still to be measured. ``most``: the most to be
+    paid. ``way``: how far it has got, with whom and since when. ``pictures``: of the part to be replaced, in a
+    friend's copy alone.
+    """
+
+    component: str
+    label: str
+    names: str
+    count: int
+    why: str
+    assembly: str
+    stall: str
+    duty: str
+    sizes: tuple[str, ...]
+    unknown: tuple[str, ...]
+    tell_tales: tuple[str, ...]
+    brings: tuple[str, ...]
+    also: str
+    price: str
+    low: str
+    likely: str
+    high: str
+    most: str
+    state: str
+    who: str
+    since: str
+    note: str
+    pictures: tuple[Picture, ...]
+
+    @property
+    def way(self) -> str:
+        """``Asked, Wren, 2026-06-07``; empty for what is only wanted."""
+        return "" if self.state == WANT_WORDS["wanted"] else ", ".join(filter(None, (self.state, self.who, self.since)))
+
+
+@dataclass(frozen=True, slots=True)
+class WantsData:
+    """Everything a sheet of wants says. ``groups``: the entries by kind of stall, in the order of the walk.
+
+    ``machine``: what it is, in a line. ``numbers``: place and beginning of each stamped number. ``standing``: how
+    the wants stand, in a sentence. ``to_measure``: how many things have a size that is still unknown.
+    """
+
+    name: str
+    machine: str
+    numbers: tuple[tuple[str, str], ...]
+    made_on: str
+    currency: str
+    for_friend: bool
+    standing: str
+    to_measure: int
+    groups: tuple[tuple[str, tuple[WantEntry, ...]], ...]
+
+    @property
+    def entries(self) -> tuple[WantEntry, ...]:
+        """Every want, in the order printed."""
+        return tuple(entry for _, entries in self.groups for entry in entries)
+
+
+def gather_wants(
+    lines: Sequence[WantLine],
+    machine: Machine,
+    stalls: Stalls,
+    graded: Mapping[int, GradedPart],
+    photos: Mapping[int, Photo],
+    *,
+    made_on: str,
+    for_friend: bool,
+) -> WantsData:
+    """The wants for paper; what is here already or is no longer needed is left out of a friend's copy.
+
+    Args:
+        graded: every part by number; photos: by number. made_on: a date.
+    """
+    shown = [line for line in lines if not for_friend or (line.count and line.state in ("wanted", "asked"))]
+    hide = hider(machine.numbers) if for_friend else str
+    groups = tuple(
+        (stall, tuple(_entry(line, machine.currency, hide, _pictures(line, graded, photos) if for_friend else ())
+                      for line in pile))
+        for stall, pile in by_stall(shown, stalls).items()
+    )  # fmt: skip
+    told = (machine.maker, machine.model, machine.year, machine.engine)
+    data = WantsData(
+        name=hide(machine.name),
+        machine=hide(" · ".join(filter(None, told))),
+        numbers=tuple((hide(one.place), masked(one.text)) for one in machine.numbers) if for_friend else (),
+        made_on=made_on,
+        currency=machine.currency,
+        for_friend=for_friend,
+        standing="" if for_friend else wants_in_words(lines),
+        to_measure=sum(bool(line.unknown) for line in shown),
+        groups=groups,
+    )
+    return _without_what_is_private(data) if for_friend else data
+
+
+def _entry(line: WantLine, currency: str, hide: Callable[[str], str], pictures: tuple[Picture, ...]) -> WantEntry:
+    said, one = line.said, line.component
+    low, likely, high = ("" if n is None else str(n) for n in (line.price.low, line.price.likely, line.price.high))
+    return WantEntry(
+        component=one.id if one else "",
+        label=hide(line.label),
+        names=hide(", ".join(one.names)) if one else "",
+        count=line.count,
+        why="; ".join(line.reasons) if line.count else "no longer needed: tell them",
+        assembly=line.assembly,
+        stall=line.stall.label,
+        duty=one.duty if one else "",
+        sizes=tuple(hide(f"{s.name}: {s.written}" + (" (on the old part)" if s.worn else "")) for s in line.sizes),
+        unknown=tuple(map(hide, line.unknown)),
+        tell_tales=line.tell_tales,
+        brings=tuple(map(hide, line.brings)),
+        also=hide(said.also) if said else "",
+        price=price_words(line.price, currency),
+        low=low,
+        likely=likely,
+        high=high,
+        most="" if line.price.high is None else money_words(line.price.high, currency),
+        state=WANT_WORDS[line.state],
+        who=said.who if said else "",
+        since=said.since[:10] if said else "",
+        note=said.note if said else "",
+        pictures=pictures,
+    )
+
+
+def _without_what_is_private(data: WantsData) -> WantsData:
+    """No price, no person, no note: not even in a field that nobody prints."""
+    bare = {"price": "", "low": "", "likely": "", "high": "", "most": "", "who": "", "since": "", "note": "", "why": ""}
+    return replace(
+        data,
+        groups=tuple((stall, tuple(replace(entry, **bare) for entry in pile)) for stall, pile in data.groups),  # type: ignore[arg-type]
+    )
+
+
+def _pictures(line: WantLine, graded: Mapping[int, GradedPart], photos: Mapping[int, Photo]) -> tuple[Picture, ...]:
+    """The first whole picture of each old part, without marks or words; none of what carries a number."""
+    if line.component is None or line.component.part_class in NO_PICTURES_OF:
+        return ()
+    found = []
+    for number in line.parts[:PICTURES_OF_ONE]:
+        plain = replace(graded[number], findings=(), looks=(), marks=())
+        seen, _ = part_pictures(plain, line.label, (), photos, crop_width_px(1))
+        found += [replace(one, alt=f"The old {line.label}", caption="the old one") for one in seen[:1]]
+    return tuple(found)

@@ -1,0 +1,111 @@
+"""The wants as PDF: a pocket sheet that folds to a quarter, and a friend's copy with pictures."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import tempfile
+from dataclasses import asdict, replace
+from pathlib import Path
+from typing import Any
+
+from survey.paper.cutting import Pictures, cut_all
+from survey.paper.marks import picture_svg
+from survey.paper.pdf import printable_texts, set_pdf
+from survey.paper.place import put
+from survey.paper.wants_data import WantEntry, WantsData
+from survey.paper.words import shortened
+from survey.planning.wants import WANT_WORDS, WantState
+
+TEMPLATES = Path(__file__).parent / "templates"
+
+POCKET_LINES = 8
+"""Sizes and the like of one want on the pocket sheet, and 110 letters of each: a want must fit a quarter of a page."""
+
+POCKET_LETTERS = 110
+
+_LOOKED_FOR: tuple[WantState, ...] = ("wanted", "asked", "promised")
+LOOKED_FOR = tuple(WANT_WORDS[state] for state in _LOOKED_FOR)
+"""States in which one goes on looking: a promise is no part."""
+
+
+def write_pocket(data: WantsData, to: Path, paper: str = "a4") -> None:
+    """Write the pocket sheet: four quarters on one side of each page, to be folded twice with the print outside.
+
+    What is here already, bought or no longer needed is left out; what was only promised is not.
+
+    Raises:
+        CannotPrint, CannotWrite, ToolMissing: as for the report.
+    """
+    groups = tuple((stall, tuple(_cut(one) for one in pile if _to_look_for(one))) for stall, pile in data.groups)
+    looked_for = replace(data, groups=tuple((stall, pile) for stall, pile in groups if pile))
+    told = _told(replace(looked_for, to_measure=sum(bool(entry.unknown) for entry in looked_for.entries)))
+    _write(told, "wants_pocket.typ", to, paper, {})
+
+
+def write_friend(data: WantsData, pictures: Pictures, to: Path, paper: str = "a4") -> None:
+    """Write the friend's copy.
+
+    Args:
+        pictures: gives the JPEG of each crop; a photo that cannot be read is left out.
+
+    Raises:
+        ValueError: the data were gathered for their owner, with what is private.
+        CannotPrint, CannotWrite, ToolMissing: as for the report.
+    """
+    if not data.for_friend:
+        raise ValueError("a friend's copy is made from what was gathered for a friend")
+    shown = [picture for entry in data.entries for picture in entry.pictures]
+    drawn = {}
+    for number, (picture, jpeg) in enumerate(zip(shown, cut_all(pictures, (one.crop for one in shown)), strict=True)):
+        if jpeg is not None:
+            drawn[number] = picture_svg(picture, jpeg)
+    told = _told(data)
+    entries = [entry for _, pile in told["groups"] for entry in pile]
+    for number, told_picture in enumerate(picture for entry in entries for picture in entry["pictures"]):
+        told_picture["file"] = f"{number}.svg" if number in drawn else None
+    _write(told, "wants_friend.typ", to, paper, {f"{number}.svg": svg for number, svg in drawn.items()})
+
+
+def _to_look_for(entry: WantEntry) -> bool:
+    return entry.count > 0 and entry.state in LOOKED_FOR
+
+
+def _cut(entry: WantEntry) -> WantEntry:
+    """The want with its lists and texts no longer than a quarter of a page holds."""
+    return replace(
+        entry,
+        label=shortened(entry.label, 60),
+        names=shortened(entry.names, 70),
+        also=shortened(entry.also, POCKET_LETTERS),
+        sizes=_few(entry.sizes),
+        unknown=_few(entry.unknown, 6),
+        tell_tales=_few(entry.tell_tales, 4),
+        brings=_few(entry.brings, 4),
+    )
+
+
+def _few(said: tuple[str, ...], most: int = POCKET_LINES) -> tuple[str, ...]:
+    shown = tuple(shortened(one, POCKET_LETTERS) for one in said[:most])
+    return (*shown, f"and {len(said) - most} more") if len(said) > most else shown
+
+
+def _told(data: WantsData) -> dict[str, Any]:
+    told = {**asdict(data), "name": shortened(data.name, 60), "machine": shortened(data.machine, 150)}
+    for (_, pile), (_, told_pile) in zip(data.groups, told["groups"], strict=True):
+        for entry, told_entry in zip(pile, told_pile, strict=True):
+            told_entry["way"] = entry.way
+    told["count"] = len(data.entries)
+    return told
+
+
+def _write(told: dict[str, Any], template: str, to: Path, paper: str, files: dict[str, str]) -> None:
+    with tempfile.TemporaryDirectory(prefix="teachest-") as name:
+        room = Path(name)
+        shutil.copyfile(TEMPLATES / template, room / template)
+        for file, drawing in files.items():
+            (room / file).write_text(drawing, encoding="ascii")
+        told = {"title": f"Wanted for {told['name']}", **told}
+        (room / "data.json").write_text(json.dumps(printable_texts(told)), encoding="utf-8")
+        content = set_pdf(room, template, paper)
+    put(to, content)

@@ -1,0 +1,61 @@
+"""The wants as CSV: a line a want."""
+
+from __future__ import annotations
+
+import csv
+import io
+from pathlib import Path
+
+from survey.paper.place import put
+from survey.paper.tables import harmless
+from survey.paper.wants_data import WantEntry, WantsData
+
+COLUMNS = (
+    "stall", "component", "label", "names", "assembly", "duty", "count", "why", "sizes", "still_unknown", "wrong_one",
+    "comes_with_it", "also", "state", "who", "since", "low", "likely", "high", "currency", "note",
+)  # fmt: skip
+
+KEPT_FROM_FRIENDS = frozenset(("why", "state", "who", "since", "low", "likely", "high", "currency", "note"))
+
+
+def write_wants_csv(data: WantsData, to: Path) -> None:
+    """Write the wants as CSV (RFC 4180: CRLF, quoting; UTF-8). No cell can be taken for a formula.
+
+    A friend's copy lacks the columns of ``KEPT_FROM_FRIENDS``.
+
+    Raises:
+        CannotWrite: the place cannot be written.
+    """
+    columns = [name for name in COLUMNS if not data.for_friend or name not in KEPT_FROM_FRIENDS]
+    text = io.StringIO(newline="")
+    writer = csv.DictWriter(text, columns, lineterminator="\r\n", extrasaction="ignore")
+    writer.writeheader()
+    for entry in data.entries:
+        writer.writerow({name: harmless(cell) for name, cell in _row(entry, data.currency).items()})
+    put(to, text.getvalue().encode("utf-8"))
+
+
+def _row(entry: WantEntry, currency: str) -> dict[str, str]:
+    return {
+        "stall": entry.stall,
+        "component": entry.component,
+        "label": entry.label,
+        "names": entry.names,
+        "assembly": entry.assembly,
+        "duty": entry.duty,
+        "count": str(entry.count),
+        "why": entry.why,
+        "sizes": "; ".join(entry.sizes),
+        "still_unknown": "; ".join(entry.unknown),
+        "wrong_one": "; ".join(entry.tell_tales),
+        "comes_with_it": "; ".join(entry.brings),
+        "also": entry.also,
+        "state": entry.state,
+        "who": entry.who,
+        "since": entry.since,
+        "low": entry.low,
+        "likely": entry.likely,
+        "high": entry.high,
+        "currency": currency if entry.low or entry.likely or entry.high else "",
+        "note": entry.note,
+    }

@@ -1,0 +1,88 @@
+"""What a thing may cost, in decimal money of the survey's one currency. Never a float: pence add up."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+
+from survey.errors import BadValue
+
+CURRENCY = "GBP"
+"""The currency of a survey unless its owner says another."""
+
+HIGHEST = Decimal(10_000_000)
+"""No part and no machine costs more: beyond this a price is a slip of the pen."""
+
+_SIGNS = {"GBP": "£", "EUR": "€", "USD": "$"}
+_CURRENCY = re.compile(r"[A-Z]{3}", re.ASCII)
+_PRICE = re.compile(r"(\d{1,3}(,\d{3})+|\d{1,9})(\.\d{1,2})?", re.ASCII)
+
+
+@dataclass(frozen=True, slots=True)
+class Price:
+    """Low, likely and high for all pieces that are wanted together; None where nobody has said.
+
+    Raises:
+        BadValue: low is more than likely, or likely more than high.
+    """
+
+    low: Decimal | None = None
+    likely: Decimal | None = None
+    high: Decimal | None = None
+
+    def __post_init__(self) -> None:
+        known = [one for one in (self.low, self.likely, self.high) if one is not None]
+        if known != sorted(known):
+            raise BadValue(
+                "A low price is no more than the likely one, and the likely one no more than the high one.",
+                "Write the three in their order, or leave out the one you do not know.",
+            )
+
+    @property
+    def known(self) -> bool:
+        """Whether any of the three was said."""
+        return any(one is not None for one in (self.low, self.likely, self.high))
+
+
+def read_price(text: str) -> Decimal | None:
+    """A price as somebody wrote it, to the penny: ``12``, ``12.50``, ``£1,200``; None for nothing written.
+
+    Raises:
+        BadValue: it cannot be read, or is more than any machine costs.
+    """
+    plain = text.strip().lstrip("£€$").strip()
+    if not text.strip():
+        return None
+    if not _PRICE.fullmatch(plain):
+        raise BadValue(f"“{text[:40]}” cannot be read as a price.", "Write it in figures with a point, like 12.50.")
+    price = Decimal(plain.replace(",", "")).quantize(Decimal("0.01"))
+    if price > HIGHEST:
+        raise BadValue(f"“{text[:40]}” is more than any machine costs.", "Write the price again.")
+    return price
+
+
+def prove_currency(text: str) -> str:
+    """A currency by its three letters (ISO 4217), in capitals.
+
+    Raises:
+        BadValue: not three letters.
+    """
+    said = text.strip().upper()
+    if not _CURRENCY.fullmatch(said):
+        raise BadValue(f"“{text[:40]}” is no currency.", "Write its three letters, like GBP, EUR or USD.")
+    return said
+
+
+def money_words(amount: Decimal, currency: str) -> str:
+    """``£12.50``, ``CHF 1,200.00``."""
+    sign = _SIGNS.get(currency)
+    figures = f"{amount:,.2f}"
+    return f"{sign}{figures}" if sign else f"{currency} {figures}"
+
+
+def price_words(price: Price, currency: str) -> str:
+    """``£8.00 to £20.00, likely £12.00``; what was not said is left out, empty where nothing was."""
+    low, likely, high = (None if n is None else money_words(n, currency) for n in (price.low, price.likely, price.high))
+    ends = f"{low} to {high}" if low and high else f"from {low}" if low else f"up to {high}" if high else ""
+    return ", ".join(filter(None, (ends, f"likely {likely}" if likely else "")))

@@ -1,0 +1,449 @@
+"""Wants: what follows from gaps and grades, what the owner adds, and that none of it ever counts as had.
+
+Facts of the trade here (a promise is no part; a part gone from a holder that is to be got comes with it; whoever walks
+a jumble looks by kind of stall) are common practice, no source. Sizes: the inch is 25.4 mm exactly (international yard
+and pound agreement of 1 July 1959).
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Iterator
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from hypothesis import given
+from hypothesis import strategies as st
+from PIL import Image
+
+from survey import bench, knowledge
+from survey.errors import BadValue, BrokenKnowledge, NoSuchThing
+from survey.knowledge.stalls import read_stalls
+from survey.model import (
+    Component,
+    Finding,
+    Gap,
+    Grade,
+    GradedPart,
+    Number,
+    OwnGrade,
+    Part,
+    Reading,
+    Verdict,
+)
+from survey.paper.hiding import hider, masked
+from survey.planning.prices import Price, money_words, price_words, prove_currency, read_price
+from survey.planning.wants import WANT_STATES, Want, WantLine, outstanding, size_both_ways, wants, wants_in_words
+from web.door import main
+
+STALLS = knowledge.stalls()
+SPOKES = Component("B068", "Front spokes", "Front wheel", None, 36, "safety", "spokes", "steel",
+                   faults=("mixed gauges", "rust at the nipple"), sizes=("length", "gauge"))  # fmt: skip
+LAMP = Component("B160", "Headlamp shell", "Electrical", None, 1, "running", "lamp", "steel")
+BULB = Component("B162", "Headlamp bulb holder", "Electrical", "B160", 1, "running", "lamp", "steel")
+SCHEDULE = (SPOKES, LAMP, BULB)
+
+
+def graded(
+    number: int, component: Component, grade: Grade | None, *, quantity: int = 1, own: Grade | None = None,
+    wrong: int = 0, readings: tuple[Reading, ...] = (),
+) -> GradedPart:  # fmt: skip
+    return GradedPart(
+        Part(number, component.id, "", quantity),
+        component,
+        Verdict(grade, None if grade else "not-looked-at"),
+        own_grade=OwnGrade(number, own, "because") if own else None,
+        findings=(Finding(1, number, "wrong_part", wrong, "bare"),) if wrong else (),
+        readings=readings,
+    )
+
+
+def line_of(lines: tuple[WantLine, ...], component: Component) -> WantLine:
+    return next(line for line in lines if line.component == component)
+
+
+# --- what is wanted, and how many
+
+
+@pytest.mark.parametrize(
+    ("gap", "parts", "count"),
+    [
+        (Gap(SPOKES, "missing", 0), [], 36),
+        (Gap(SPOKES, "short", 33), [graded(1, SPOKES, "reuse", quantity=33)], 3),
+        (Gap(SPOKES, "short", 33), [graded(1, SPOKES, "replace", quantity=33)], 36),
+        (Gap(SPOKES, "short", 9), [graded(1, SPOKES, "replace", quantity=6), graded(2, SPOKES, "reuse", quantity=3)],
+         33),
+        (Gap(SPOKES, "wrong", 36), [graded(1, SPOKES, "reuse", quantity=36)], 36),
+        (Gap(SPOKES, "wrong", 0), [graded(1, SPOKES, "replace", quantity=36, wrong=3)], 36),
+        (None, [graded(1, SPOKES, "replace", quantity=36)], 36),
+        (None, [graded(1, SPOKES, "replace", quantity=36, own="reuse")], None),
+        (None, [graded(1, SPOKES, "reuse", quantity=36, own="replace")], 36),
+        (None, [graded(1, SPOKES, "replace", quantity=4), graded(2, SPOKES, "reuse", quantity=36)], None),
+        (Gap(SPOKES, "not-looked", 0), [], None),
+        (Gap(SPOKES, "unseen", 20), [graded(1, SPOKES, "replace", quantity=20)], 20),
+        (Gap(SPOKES, "missing", 0, through="B160"), [], None),
+    ],
+)  # fmt: skip
+def test_a_component_is_wanted_once_and_as_often_as_it_lacks(
+    gap: Gap | None, parts: list[GradedPart], count: int | None
+) -> None:
+    lines = wants(SCHEDULE, [gap] if gap else [], parts, [], STALLS)
+    assert [line.count for line in lines] == ([] if count is None else [count])
+
+
+def test_what_goes_with_a_missing_holder_comes_with_it() -> None:
+    gaps = [Gap(LAMP, "missing", 0), Gap(BULB, "missing", 0, through="B160")]
+    (line,) = wants(SCHEDULE, gaps, [], [], STALLS)
+    assert (line.component, line.brings) == (LAMP, ("Headlamp bulb holder",))
+
+
+def test_sizes_taken_are_told_from_sizes_still_unknown() -> None:
+    worn = Reading(1, 4, "worn-by", 0.5, "mm", "0.5")
+    book = Reading(2, 4, "worn-by-book", 0.2, "mm", "0.2 mm")
+    said = Want(1, "B068", sizes=(("Length", "8 3/4 in"),))
+    line = wants(SCHEDULE, [], [graded(4, SPOKES, "replace", quantity=36, readings=(worn, book))], [said], STALLS)[0]
+    assert [(size.name, size.written, size.worn) for size in line.sizes] == [
+        ("Length", "8 3/4 in (222.25 mm)", False),
+        ("worn by", "0.5 mm (1/64 in plus 0.103 mm)", True),
+        ("worn by, maker's figure", "0.2 mm (1/64 in less 0.197 mm)", False),
+    ]
+    assert line.unknown == ("gauge",)
+    assert line.tell_tales == ("mixed gauges",), "rust tells nothing of whether it is the right one"
+    assert line.parts == (4,)
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        ("1/4 in", "1/4 in (6.35 mm)"),
+        ("1/4 in x 26 tpi", "1/4 in (6.35 mm) x 26 tpi (0.977 mm)"),
+        ("6 mm", "6 mm (15/64 in plus 0.047 mm)"),
+        ("10 swg", "10 swg"),
+        ("as the other side", "as the other side"),
+    ],
+)
+def test_sizes_are_said_in_inches_and_in_mm(written: str, said: str) -> None:
+    assert size_both_ways(written) == said
+
+
+def test_somebody_asked_for_what_is_no_longer_needed_is_not_forgotten() -> None:
+    for state in WANT_STATES:
+        lines = wants(SCHEDULE, [], [], [Want(1, "B068", state=state)], STALLS)
+        assert bool(lines) == (state in ("asked", "promised", "bought"))
+        assert not outstanding(lines)
+        assert wants_in_words(lines) == ""
+
+
+def test_how_the_wants_stand_is_told_in_a_sentence() -> None:
+    gaps = [Gap(SPOKES, "missing", 0), Gap(LAMP, "missing", 0)]
+    said = [Want(1, "B068", state="promised"), Want(2, None, "nuts", state="here")]
+    assert wants_in_words(wants(SCHEDULE, gaps, [], said, STALLS)) == (
+        "2 things to get: 1 wanted, 1 promised. Nothing of this counts as here."
+    )
+
+
+@given(
+    found=st.integers(0, 40), bad=st.integers(0, 40), asked=st.sampled_from(WANT_STATES), more=st.integers(1, 5)
+)  # fmt: skip
+def test_a_sound_part_found_never_makes_more_wanted(found: int, bad: int, asked: str, more: int) -> None:
+    def count(sound: int) -> int:
+        parts = [graded(1, SPOKES, "reuse", quantity=sound)] if sound else []
+        parts += [graded(2, SPOKES, "replace", quantity=bad)] if bad else []
+        gap = [Gap(SPOKES, "short" if sound + bad else "missing", sound + bad)] if sound + bad < 36 else []
+        said = [Want(1, "B068", state=asked)]  # type: ignore[arg-type]
+        return sum(line.count for line in wants(SCHEDULE, gap, parts, said, STALLS))
+
+    assert 36 >= count(found) >= count(found + more) >= 0
+    assert count(found) == max(0, 36 - found) if bad >= 36 else count(found) <= max(0, 36 - found)
+
+
+# --- money
+
+
+@pytest.mark.parametrize(
+    ("written", "price"),
+    [("12", "12.00"), ("£12.50", "12.50"), ("1,200", "1200.00"), ("0.10", "0.10"), ("  7.5 ", "7.50"), ("", None)],
+)
+def test_a_price_is_read_to_the_penny(written: str, price: str | None) -> None:
+    assert read_price(written) == (None if price is None else Decimal(price))
+
+
+@pytest.mark.parametrize("written", ["12,50", "-3", "a tenner", "1e3", "12.345", "٣", "1,2000", "99999999999"])
+def test_what_is_no_price_is_refused(written: str) -> None:
+    with pytest.raises(BadValue):
+        read_price(written)
+
+
+def test_ten_times_ten_pence_is_a_pound() -> None:
+    assert sum((read_price("0.10") or Decimal() for _ in range(10)), Decimal()) == Decimal("1.00")
+
+
+def test_prices_stand_in_their_order_and_are_said_in_the_currency() -> None:
+    with pytest.raises(BadValue):
+        Price(Decimal(5), Decimal(4))
+    with pytest.raises(BadValue):
+        Price(Decimal(5), None, Decimal(4))
+    assert price_words(Price(Decimal(8), Decimal(12), Decimal(20)), "GBP") == "£8.00 to £20.00, likely £12.00"
+    assert price_words(Price(high=Decimal(20)), "CHF") == "up to CHF 20.00"
+    assert price_words(Price(), "GBP") == ""
+    assert money_words(Decimal("1234.5"), "EUR") == "€1,234.50"
+    assert prove_currency(" eur ") == "EUR"
+    with pytest.raises(BadValue):
+        prove_currency("pounds")
+
+
+# --- kinds of stall
+
+
+def test_every_class_is_at_one_stall() -> None:
+    words = knowledge.vocabulary().class_
+    assert sorted(word for stall in STALLS.stalls for word in stall.classes) == sorted(words)
+    assert STALLS.of("exhaust").label == "Exhausts"
+    assert STALLS.of("no such class").id == "other"
+    assert STALLS.source == "common practice, no source"
+
+
+@pytest.mark.parametrize(
+    ("text", "names"),
+    [
+        ('[[stall]]\nid = "a"\nlabel = "A"\nclasses = ["fram"]\n', "'fram' is no class"),
+        ('[[stall]]\nid = "a"\nlabel = "A"\nclasses = ["frame", "frame"]\n', "is at a already"),
+        ('[[stall]]\nid = "a"\nlabel = "A"\nclasses = ["frame"]\n', "no stall has"),
+        ('[[stall]]\nid = "a"\nclasses = []\n', "it has the cells id, classes"),
+    ],
+)
+def test_a_faulty_table_of_stalls_is_named(text: str, names: str) -> None:
+    with pytest.raises(BrokenKnowledge, match=names):
+        read_stalls(text, knowledge.vocabulary())
+
+
+# --- numbers that others need not know
+
+
+@pytest.mark.parametrize(
+    ("number", "said"), [("HP57 1182 *", "HP57 1••• *"), ("147/2 0831", "147/2 0•••"), ("82", "••"), ("A-12", "•-••")]
+)
+def test_the_last_three_characters_of_a_number_are_hidden(number: str, said: str) -> None:
+    assert masked(number) == said
+
+
+def test_a_number_is_hidden_wherever_and_however_it_is_written() -> None:
+    hide = hider([Number(1, "frame", "HP57 1182 *"), Number(2, "lug", "82")])
+    assert hide("off frame hp571182, see 1182; hp-57/1182 too") == "off frame hp571•••, see 1•••; hp-57/1••• too"
+    assert hide("length 82 mm, 11820 off") == "length 82 mm, 11820 off"
+
+
+# --- the survey
+
+
+@pytest.fixture
+def survey(tmp_path: Path) -> Iterator[bench.Survey]:
+    with bench.make_survey(tmp_path / "heap", "lightweight", "Ferryman", by="Wren") as made:
+        photo = tmp_path / "1.jpg"
+        Image.new("RGB", (640, 480), "brown").save(photo)
+        bench.take_in(made, [photo])
+        bench.add_number(made, "headstock", "HPF 57104 *")
+        bench.describe(made, maker="Haldane-Pike", bought="from 14 Ferry Lane", note="engine HPF57104")
+        sprocket = bench.add_part(made, "B094", photos=[1])
+        bench.override(made, sprocket.id, "replace", "hooked teeth")
+        bench.set_position(made, "B140", "missing")
+        yield made
+
+
+def tap(survey: bench.Survey) -> WantLine:
+    return next(line for line in bench.wants(survey) if line.component and line.component.id == "B140")
+
+
+def test_what_is_said_of_a_want_is_kept_and_can_be_taken_back(survey: bench.Survey) -> None:
+    said = bench.set_want(
+        survey, "B140", state="asked", who="Jonty", sizes={"thread": "1/4 in x 19 tpi", "reach": "20 mm"}, high="15",
+        also="any quarter tap",
+    )  # fmt: skip
+    assert (said.state, said.who, said.price, said.also) == (
+        "asked",
+        "Jonty",
+        Price(high=Decimal("15.00")),
+        "any quarter tap",
+    )
+    assert tap(survey).unknown == ()
+    bench.set_want(survey, "B140", sizes={"reach": ""}, low="3", who="")
+    line = tap(survey)
+    assert line.said is not None
+    assert dict(line.said.sizes) == {"thread": "1/4 in x 19 tpi"}
+    assert (line.said.since, line.said.who, line.price.low) == (said.since, "", Decimal("3.00"))
+    assert bench.acts(survey)[0].words == "Want noted: B140 Petrol tap (asked)"
+    bench.undo(survey)
+    assert tap(survey).said == said
+    bench.undo(survey)
+    assert tap(survey).said is None
+    bench.redo(survey)
+    assert tap(survey).said == said
+    bench.drop_want(survey, "B140")
+    assert (tap(survey).said, tap(survey).count) == (None, 1)
+    assert bench.set_want(survey, "B140").state == "wanted"
+    assert bench.check(survey) == []
+
+
+@pytest.mark.parametrize("state", WANT_STATES)
+def test_no_state_of_a_want_ever_counts_as_had(survey: bench.Survey, state: str) -> None:
+    before = bench.gaps(survey), bench.completeness(survey)
+    bench.set_want(survey, "B140", state=state)
+    assert (bench.gaps(survey), bench.completeness(survey)) == before
+    assert tap(survey).count == 1
+    bench.add_part(survey, "B140")
+    assert (bench.gaps(survey), bench.completeness(survey)) != before
+    assert not outstanding(tuple(line for line in bench.wants(survey) if line.label == "Petrol tap"))
+
+
+def test_a_thing_of_ones_own_is_wanted_by_its_label(survey: bench.Survey) -> None:
+    bench.set_want(survey, label="Cycle nuts, a tinful")
+    bench.set_want(survey, label="cycle nuts, A TINFUL", state="bought", quantity=40)
+    (line,) = [line for line in bench.wants(survey) if line.component is None]
+    assert (line.label, line.count, line.state, line.stall.label) == ("Cycle nuts, a tinful", 40, "bought", "Anywhere")
+    bench.drop_want(survey, label="cycle nuts, a tinful")
+    assert all(line.component for line in bench.wants(survey))
+
+
+def test_what_cannot_be_said_of_a_want_is_refused(survey: bench.Survey) -> None:
+    events = len(bench.history(survey))
+    with pytest.raises(NoSuchThing):
+        bench.set_want(survey, "B999", state="asked")
+    for fields in ({"state": "lost"}, {"quantity": 0}, {"low": "9", "high": "3"}, {"colour": "red"}, {"low": "some"}):
+        with pytest.raises(BadValue):
+            bench.set_want(survey, "B140", **fields)
+    with pytest.raises(BadValue):
+        bench.set_want(survey, state="asked")
+    with pytest.raises(BadValue):
+        bench.set_want(survey, "B140", sizes={f"size {number}": "1 mm" for number in range(41)})
+    with pytest.raises(NoSuchThing):
+        bench.drop_want(survey, "B140")
+    with pytest.raises(BadValue):
+        bench.set_currency(survey, "££")
+    assert len(bench.history(survey)) == events
+
+
+# --- on paper
+
+
+def words_of(path: Path) -> str:
+    from pypdf import PdfReader
+
+    return " ".join(" ".join(page.extract_text() for page in PdfReader(path).pages).split())
+
+
+@pytest.fixture
+def told(survey: bench.Survey) -> bench.Survey:
+    bench.set_want(
+        survey, "B140", state="asked", who="Jonty Marl", sizes={"thread": "1/4 in x 19 tpi"}, high="15.50",
+        also="one off HPF 57104", note="lives at 3 Quay Street",
+    )  # fmt: skip
+    bench.set_want(survey, label="=HYPERLINK nuts", state="here")
+    return survey
+
+
+def test_the_pocket_sheet_folds_and_tells_sizes_both_ways(told: bench.Survey, tmp_path: Path) -> None:
+    """Four quarters of A4 (ISO 216: 210 by 297 mm) a side, so A6."""
+    from pypdf import PdfReader
+
+    path = bench.wants_paper(told, tmp_path / "p.pdf")
+    pages = PdfReader(path).pages
+    assert [round(float(side) * 25.4 / 72) for side in pages[0].mediabox[2:]] == [210, 297]
+    text = words_of(path)
+    for piece in ("thread: 1/4 in (6.35 mm) x 19 tpi (1.337 mm)", "At most £15.50", "Still to be measured: teeth",
+                  "Asked, Jonty Marl", "Wanted for Ferryman", "Carburettors and petrol"):  # fmt: skip
+        assert piece in text, piece
+    assert "nuts" not in text, "what is here already is not looked for"
+
+
+def test_the_pocket_sheet_holds_as_many_wants_as_there_are(told: bench.Survey, tmp_path: Path) -> None:
+    from pypdf import PdfReader
+
+    for component in bench.schedule(told)[:60]:
+        bench.set_want(told, component.id, state="asked", quantity=1, also="x" * 3000, sizes={"y" * 200: "z" * 200})
+    path = bench.wants_paper(told, tmp_path / "p.pdf", paper="letter")
+    text = words_of(path)
+    assert len(PdfReader(path).pages) > 2
+    labels = {component.label for component in bench.schedule(told)[:60]}
+    assert [label for label in labels if label not in text] == []
+
+
+def test_a_friend_learns_no_price_no_name_and_no_number(told: bench.Survey, tmp_path: Path) -> None:
+    pdf = bench.wants_paper(told, tmp_path / "f.pdf", "friend")
+    table = bench.wants_paper(told, tmp_path / "f.csv", "friend")
+    texts = [words_of(pdf), table.read_text("utf-8")]
+    for text in texts:
+        for private in ("15.5", "Jonty", "Quay Street", "Ferry Lane", "57104", "HPF57104", "hooked"):
+            assert private not in text, private
+        assert "one off HPF 57•••" in text or "one off HPF 57\N{BULLET}" in text
+        assert "1/4 in (6.35 mm) x 19 tpi (1.337 mm)" in text
+        assert "nuts" not in text
+    assert "HPF 57•••" in texts[0]
+
+
+def test_the_friends_copy_shows_the_old_part_without_what_a_camera_writes(told: bench.Survey, tmp_path: Path) -> None:
+    from pypdf import PdfReader
+
+    pages = PdfReader(bench.wants_paper(told, tmp_path / "f.pdf", "friend")).pages
+    pictures = [image for page in pages for image in page.images]
+    assert len(pictures) == 1
+    assert b"Exif" not in pictures[0].data
+
+
+def test_the_table_is_rfc_4180_and_no_cell_is_a_formula(told: bench.Survey, tmp_path: Path) -> None:
+    """RFC 4180, 2.1 and 2.4."""
+    written = bench.wants_paper(told, tmp_path / "w.csv").read_bytes().decode("utf-8")
+    assert written.endswith("\r\n")
+    found = list(csv.DictReader(io.StringIO(written, newline=""), strict=True))
+    assert {None} & {key for row in found for key in row} == set()
+    assert not any(cell.startswith(("=", "+", "-", "@")) for row in found for cell in row.values())
+    by_label = {row["label"]: row for row in found}
+    assert (by_label["Petrol tap"]["high"], by_label["Petrol tap"]["currency"]) == ("15.50", "GBP")
+    assert by_label["'=HYPERLINK nuts"]["state"] == "Here"
+
+
+def test_wants_are_not_written_in_any_other_way(told: bench.Survey, tmp_path: Path) -> None:
+    for name, copy, paper in (("w.txt", "", "a4"), ("w.pdf", "valuer", "a4"), ("w.pdf", "", "a3")):
+        with pytest.raises(BadValue):
+            bench.wants_paper(told, tmp_path / name, copy, paper)
+    assert list(tmp_path.glob("w.*")) == []
+
+
+def test_the_report_says_how_the_wants_stand(told: bench.Survey, tmp_path: Path) -> None:
+    told_in = json.loads(bench.report(told, tmp_path / "r.json").read_text("utf-8"))
+    assert told_in["wants"] == "2 things to get: 1 wanted, 1 asked. Nothing of this counts as here."
+    assert told_in["wants"] in bench.report(told, tmp_path / "r.csv").read_text("utf-8")
+    assert told_in["wants"] in bench.report_html(told, lambda *_: "")
+
+
+# --- the command
+
+
+def test_the_commands_list_change_and_print(told: bench.Survey, tmp_path: Path) -> None:
+    folder = str(told.folder)
+
+    def run(*words: str) -> str:
+        result = CliRunner().invoke(main, list(words), catch_exceptions=False)
+        assert result.exit_code == 0, result.output
+        return result.output
+
+    assert "Petrol tap" in run("wants", folder)
+    listed = {line["label"]: line for line in json.loads(run("wants", folder, "--json", "--currency", "eur"))}
+    assert listed["Petrol tap"]["price"] == {"low": None, "likely": None, "high": "15.50"}
+    assert listed["Petrol tap"]["currency"] == "EUR"
+    said = json.loads(
+        run("want", folder, "B094", "--state", "bought", "--who", "Marl", "--size", "teeth=43 teeth", "--json")
+    )
+    assert (said["state"], said["who"], said["count"]) == ("bought", "Marl", 1)
+    assert "teeth" not in said["to_measure"]
+    assert "nothing is wanted" in run("want", folder, "--label", "=hyperlink nuts", "--drop")
+    written = run("wants", folder, "--to", str(tmp_path / "f.pdf"), "--copy", "friend")
+    assert "Look over its pictures" in written
+    assert json.loads(run("wants", folder, "--to", str(tmp_path / "w.csv"), "--json")) == [
+        {"path": str((tmp_path / "w.csv").resolve())}
+    ]
+    refused = CliRunner().invoke(main, ["want", folder, "B094", "--size", "teeth 43"])
+    assert refused.exit_code == 2
