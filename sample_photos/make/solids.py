@@ -249,9 +249,8 @@ def cut(made, tools, sharp=45.0):
         bpy.data.objects.remove(tool)
     bpy.data.collections.remove(held)
     shade(made, sharp)
-    if mats:
-        paint(made, mats[0])
-    return made
+    made.data.materials.clear()  # the cut leaves empty slots behind
+    return paint(made, mats[0]) if mats else made
 
 
 def _cut_one_by_one(made, tools):

@@ -239,7 +239,7 @@ def fork_tube():
     weight(
         body,
         "rusty",
-        lambda p: 0.20 * np.exp(-(((p[:, 2] - 215) / 52) ** 2)) + 0.10 * np.exp(-(((p[:, 2] - 395) / 22) ** 2)) - 0.09,
+        lambda p: 0.25 * np.exp(-(((p[:, 2] - 215) / 46) ** 2)) + 0.10 * np.exp(-(((p[:, 2] - 395) / 22) ** 2)) - 0.09,
     )
     points = {"foot": (0, 0, 0), "top": (0, 0, 440), "worst": (0, -14, 215)}
     return Subject(
