@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from test_browser import DESK, PHONE, serve
+from test_browser import DESK, PHONE, let_in, serve
 from web_survey import build
 from web_visits import VISITS
 
@@ -23,7 +23,7 @@ ADDRESSES = [visits[0] for rule, visits in VISITS.items() if not rule.startswith
 def address(tmp_path_factory: pytest.TempPathFactory) -> str:
     room: Path = tmp_path_factory.mktemp("axe")
     build(room / "heap", room)
-    return serve(room / "heap").rstrip("/")
+    return serve(room / "heap")
 
 
 def violations(page: Page) -> list[str]:
@@ -44,10 +44,10 @@ def violations(page: Page) -> list[str]:
 def test_no_page_breaks_an_axe_rule(browser: Browser, address: str, size: dict[str, int], scheme: str) -> None:
     # The rules are put into the page as a script, which our own policy would refuse.
     context = browser.new_context(viewport=size, color_scheme=scheme, bypass_csp=True, reduced_motion="reduce")
-    page = context.new_page()
+    page = let_in(context, address).new_page()
     found = []
     for one in ADDRESSES:
-        page.goto(address + one)
+        page.goto(address.rstrip("/") + one)
         found += violations(page)
     context.close()
     assert not found, "\n".join(found)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from browser_hands import At, Fingers, Mouse, with_script
-from test_browser import DESK, LEAST_TARGET_PX, PHONE, Watched, serve
+from test_browser import DESK, LEAST_TARGET_PX, PHONE, Watched, let_in, serve
 from web_survey import BAR, PLATE, build
 
 from survey import bench
@@ -71,8 +71,9 @@ def heap(tmp_path: Path) -> Path:
 
 def _opened(browser: Browser, heap: Path, touch: bool) -> tuple[BrowserContext, Bench]:
     context = browser.new_context(viewport=PHONE if touch else DESK, has_touch=touch)
-    page = context.new_page()
-    watched = Watched(page, serve(heap))
+    home = serve(heap)
+    page = let_in(context, home).new_page()
+    watched = Watched(page, home)
     watched.watch()
     hand = Fingers(page, context.new_cdp_session(page)) if touch else Mouse(page)
     return context, Bench(heap, watched, hand)
@@ -468,8 +469,9 @@ def farthest(line: object, ours: object) -> float:
 
 def test_nobody_else_sees_the_page_of_a_mark_without_its_script(browser: Browser, heap: Path) -> None:
     context = browser.new_context(viewport=PHONE, java_script_enabled=False)
-    page: Page = context.new_page()
-    page.goto(f"{serve(heap)}photos/1/mark?part=1")
+    home = serve(heap)
+    page: Page = let_in(context, home).new_page()
+    page.goto(f"{home}photos/1/mark?part=1")
     assert not page.locator("photo-marks").is_visible()
     assert page.get_by_role("link", name="A box").is_visible()
     context.close()

@@ -11,7 +11,7 @@ import photo_factory
 import pytest
 from browser_hands import Picture
 from pypdf import PdfReader
-from test_browser import DESK, PHONE, Watched, serve
+from test_browser import DESK, PHONE, Watched, let_in, serve
 
 from survey import bench
 
@@ -26,7 +26,8 @@ def opened(request: pytest.FixtureRequest, browser: Browser, tmp_path: Path) -> 
     size, scheme = request.param
     bench.make_survey(tmp_path / "heap", "lightweight", "Dairy find").close()
     context = browser.new_context(viewport=size, color_scheme=scheme, has_touch=size is PHONE)
-    watched = Watched(context.new_page(), serve(tmp_path / "heap"))
+    home = serve(tmp_path / "heap")
+    watched = Watched(let_in(context, home).new_page(), home)
     watched.watch()
     watched.page.goto(watched.home)
     yield watched

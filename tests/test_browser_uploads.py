@@ -13,7 +13,7 @@ import photo_factory
 import pytest
 from browser_hands import with_script
 from flask import Flask
-from test_browser import DESK, PHONE, Watched, serve
+from test_browser import DESK, PHONE, Watched, announced, let_in, serve
 from web_client import ORIGIN, CheckedClient
 
 import web
@@ -77,7 +77,8 @@ def open_sender(browser: Browser, folder: Path) -> Iterator[Callable[..., Sender
 
     def opened(size: dict[str, int] = DESK, home: str = "") -> Sender:
         contexts.append(browser.new_context(viewport=size, has_touch=size is PHONE))  # type: ignore[arg-type]
-        watched = Watched(contexts[-1].new_page(), home or serve(folder))
+        address = home or serve(folder)
+        watched = Watched(let_in(contexts[-1], address).new_page(), address)
         watched.watch()
         return Sender(folder, watched)
 
@@ -203,6 +204,8 @@ def test_sending_goes_on_when_the_server_was_started_anew(
     sender.choose(files)
     sender.says("Teachest does not answer. Sending goes on as soon as it does.")
     second = Served(folder, first.port)
+    sender.says("Teachest was started anew. Open the address that it printed; sending goes on by itself.")
+    let_in(sender.page.context, second.home)
     sender.says("All sent: 4 files.")
     assert sender.names() == [path.name for path in files]
     second.end()
@@ -221,7 +224,7 @@ class Served:
             [sys.executable, "-c", run, str(folder), str(port)], stdout=subprocess.PIPE, text=True, cwd=top
         )
         assert self.process.stdout is not None
-        self.home = self.process.stdout.readline().strip()
+        self.home = announced(self.process.stdout.readline().strip())
         self.port = int(self.home.rstrip("/").rpartition(":")[2])
 
     def end(self) -> None:

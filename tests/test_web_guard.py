@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import http.client
-import socket
 import threading
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from queue import Queue
 
+import door_hands
 import pytest
+from door_hands import Served
 from web_client import header_faults
 
 import web
@@ -29,7 +28,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return made
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def app(folder: Path) -> Iterator[object]:
     made = web.create_app(folder, 8750)
     yield made
@@ -102,64 +101,15 @@ def test_no_path_leads_out(app: object, stem: str, trick: str) -> None:
     assert answer.status_code in (404, 308) and b"SQLite" not in answer.data and b"root:" not in answer.data
 
 
-@dataclass
-class Served:
-    port: int
-
-    def ask(self, method: str, path: str, body: bytes = b"", **headers: str) -> tuple[int, dict[str, str], bytes]:
-        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=10)
-        dashed = {name.replace("_", "-"): value for name, value in headers.items()}
-        connection.request(method, path, body or None, dashed)
-        answer = connection.getresponse()
-        got = answer.status, {name.lower(): value for name, value in answer.getheaders()}, answer.read()
-        connection.close()
-        return got
-
-    def raw(self, sent: bytes) -> bytes:
-        with socket.create_connection(("127.0.0.1", self.port), timeout=10) as line:
-            line.sendall(sent)
-            got = b""
-            while piece := line.recv(65536):
-                got += piece
-                if b"\r\n\r\n" in got:
-                    break
-            return got
-
-
 @pytest.fixture(scope="module")
 def served(folder: Path) -> Served:
-    said: Queue[str] = Queue()
-    # The server of this thread ends with the test run; a person ends it with Ctrl-C.
-    threading.Thread(target=web.serve, args=(folder, 0, False, said.put), daemon=True).start()
-    line = said.get(timeout=20)
-    assert line.startswith("http://127.0.0.1:") and line.endswith("/")
-    return Served(int(line.rstrip("/").rpartition(":")[2]))
+    return door_hands.served(folder)
 
 
 def test_the_printed_address_answers_and_says_nothing_of_its_server(served: Served) -> None:
     status, headers, body = served.ask("GET", "/")
     assert status == 200 and b"Guarded" in body
     assert "server" not in headers
-
-
-def test_an_oversize_body_is_refused_before_it_arrives(served: Served) -> None:
-    """Row 19 of the trust table: fifty gigabytes are announced, none is waited for."""
-    host = f"127.0.0.1:{served.port}"
-    head = f"POST /photos/add HTTP/1.1\r\nHost: {host}\r\nOrigin: http://{host}\r\nContent-Length: 50000000000\r\n\r\n"
-    assert served.raw(head.encode()).split()[1] == b"413"
-
-
-def test_too_many_fields_are_refused(served: Served) -> None:
-    host = f"127.0.0.1:{served.port}"
-    piece = b'--x\r\nContent-Disposition: form-data; name="a"\r\n\r\n1\r\n'
-    status, _, body = served.ask(
-        "POST",
-        "/photos/add",
-        piece * 3000 + b"--x--\r\n",
-        Origin=f"http://{host}",
-        Content_Type="multipart/form-data; boundary=x",
-    )
-    assert status == 413 and b"Send fewer photos at once" in body
 
 
 @pytest.mark.parametrize("head", [

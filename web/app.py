@@ -51,9 +51,10 @@ class _RowNumber(IntegerConverter):
     regex = "[0-9]{1,12}"
 
 
-def create_app(folder: Path, port: int = 80) -> Flask:
+def create_app(folder: Path, port: int = 80, key: str | None = None) -> Flask:
     """The pages of the survey in that folder, for a browser on this machine that asks at that port.
 
+    With a key, only who holds it is answered (see ``web.guard``); pages that no socket reaches need none.
     The survey stays open as ``app.extensions["survey"]``; whoever makes the app closes it.
 
     Raises:
@@ -65,7 +66,7 @@ def create_app(folder: Path, port: int = 80) -> Flask:
     app.config.update(MAX_CONTENT_LENGTH=BODY_LIMIT_BYTES, MAX_FORM_PARTS=1000)
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
     app.url_map.converters["int"] = _RowNumber
-    guard.watch(app, guard.hosts_of(port))
+    guard.watch(app, port, key)
     app.extensions["survey"] = bench.open_survey(folder, by=load_settings().surveyor)
     for page in PAGES:
         app.register_blueprint(page.pages)

@@ -14,12 +14,13 @@ from waitress import create_server
 
 from survey.errors import BadValue, PortBusy
 from web.app import BODY_LIMIT_BYTES, create_app
+from web.guard import new_key
 
 LOOPBACK = "127.0.0.1"
 
 
 def serve(folder: Path, port: int, open_browser: bool, announce: Callable[[str], None]) -> None:
-    """Show the survey on this machine until Ctrl-C; ``announce`` is told the address, alone on its line.
+    """Show the survey on this machine until Ctrl-C; ``announce`` is told the address with its key, alone on its line.
 
     Args:
         port: where to listen; 0 means any that is free.
@@ -31,7 +32,8 @@ def serve(folder: Path, port: int, open_browser: bool, announce: Callable[[str],
     ear = listening(port)
     try:
         bound = int(ear.getsockname()[1])
-        app = create_app(folder, bound)
+        key = new_key()
+        app = create_app(folder, bound, key)
     except BaseException:
         ear.close()
         raise
@@ -46,7 +48,7 @@ def serve(folder: Path, port: int, open_browser: bool, announce: Callable[[str],
         connection_limit=200,
         channel_timeout=30,
     )
-    address = f"http://{LOOPBACK}:{bound}/"
+    address = f"http://{LOOPBACK}:{bound}/?key={key}"
     announce(address)
     if open_browser:
         webbrowser.open(address)

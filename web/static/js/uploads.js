@@ -28,6 +28,7 @@ function counted(entries) {
 function standing(queue) {
   const { total, ended, failed, left } = counted(queue.entries);
   if (queue.paused && left) return `Paused. ${photos(left)} still to be sent.`;
+  if (queue.shut && left) return "Teachest was started anew. Open the address that it printed; sending goes on by itself.";
   if (queue.silent && left) return "Teachest does not answer. Sending goes on as soon as it does.";
   if (left) return queue.unkept ? "Sending. Leave this page open: the browser had no room to keep the files." : "Sending. You may leave this page.";
   if (failed) return `${photos(failed)} could not be sent.`;

@@ -15,6 +15,8 @@ const GONE = "The file cannot be read any more. Choose it again.";
 const TOO_LARGE = "It is larger than one sending may hold. Take it in with: teachest intake";
 /** The server's refusals that no second try will change. */
 const FINAL = [400, 404, 413, 415];
+/** The server does not know this browser: it was started anew, and its new address has not been opened yet. */
+const SHUT = 403;
 
 export class Queue extends EventTarget {
   /** @type {Map<string, Queue>} */
@@ -31,6 +33,8 @@ export class Queue extends EventTarget {
   entries = [];
   /** Whether the server gave no answer at all. */
   silent = false;
+  /** Whether the server wants to be opened at its new address first. */
+  shut = false;
   /** Whether the browser had no room, so that leaving the page loses files. */
   unkept = false;
   /** The largest file that the server takes. */
@@ -192,7 +196,7 @@ export class Queue extends EventTarget {
     return this.#left().find((entry) => entry.state === "waiting");
   }
 
-  /** Send one and write down what became of it; false where there was no answer at all. @param {Entry} entry */
+  /** Send one and write down what became of it; false where the same is to be sent again. @param {Entry} entry */
   async #send(entry) {
     await this.#put(entry, { state: "sending" });
     const file = /** @type {Blob} */ (this.store.file(entry));
@@ -204,11 +208,12 @@ export class Queue extends EventTarget {
     form.append("photos", file, entry.name.split("/").at(-1));
     if (entry.modified) form.append("modified", String(entry.modified));
     const answer = await send(this.action, form);
-    if (answer.status === 0) await this.#put(entry, { state: "waiting", says: answer.says });
+    this.shut = answer.status === SHUT;
+    if (answer.status === 0 || this.shut) await this.#put(entry, { state: "waiting", says: answer.says });
     else if (answer.ok) await this.#put(entry, { state: "ended", file: null, says: "", ends: answer.body.files });
     else if (FINAL.includes(answer.status)) await this.#refuse(entry, answer.says);
     else await this.#put(entry, { state: "failed", says: answer.says });
-    return answer.status !== 0;
+    return answer.status !== 0 && !this.shut;
   }
 
   /** @param {Entry} entry @param {string} says */
