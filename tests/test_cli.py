@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shlex
 import subprocess
 import sys
 from collections.abc import Callable
@@ -59,6 +60,15 @@ def test_every_promised_command_is_there_with_an_example(run: Run, name: str) ->
     result = run(name, "--help")
     assert result.exit_code == 0
     assert f"Example: teachest {name}" in result.output
+
+
+def test_the_next_command_can_be_typed_as_it_stands(run: Run) -> None:
+    made = run("new", "Dairy find", "--kind", "autocycle", "--name", "x")
+    assert "kind autocycle" in made.output, "the kind is told, also where the settings chose it"
+    part = run("part", "Dairy find", "--component", "A006").output
+    for said in (made.output, part):
+        (line,) = (line for line in said.splitlines() if line.startswith("Next: "))
+        assert shlex.split(line.split(", or ")[0])[3] == "Dairy find", line
 
 
 def test_kinds(run: Run) -> None:

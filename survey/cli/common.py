@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import os
+import shlex
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import Any, TypeVar
@@ -33,6 +35,13 @@ def json_option(function: _F) -> _F:
 def opened(folder: Path) -> bench.Survey:
     """The survey in that folder, recording under the name in the settings."""
     return bench.open_survey(folder, by=load_settings().surveyor)
+
+
+def typed(path: Path) -> str:
+    """A path as it can be typed into the next command: in quotes where it has blanks."""
+    if os.name == "nt":
+        return f'"{path}"' if " " in str(path) else str(path)
+    return shlex.quote(str(path))
 
 
 def say_json(answer: object) -> None:

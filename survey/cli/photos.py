@@ -11,7 +11,7 @@ from typing import Any, Protocol
 import click
 
 from survey import bench
-from survey.cli.common import folder_argument, json_option, many, opened, say_json, say_table
+from survey.cli.common import folder_argument, json_option, many, opened, say_json, say_table, typed
 from survey.model import IntakeResult, Photo, Refused, Taken
 
 
@@ -40,7 +40,7 @@ def intake(folder: Path, sources: tuple[Path, ...], as_json: bool) -> None:
     if not (result.added or result.already or result.refused):
         click.echo("There was no file in what was named.")
     if result.added:
-        click.echo(f"Next: teachest serve {folder}, or teachest photos {folder} --state waiting")
+        click.echo(f"Next: teachest serve {typed(folder)}, or teachest photos {typed(folder)} --state waiting")
 
 
 @click.command(epilog="Example: teachest photos my-machine --state waiting")

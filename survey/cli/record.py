@@ -8,7 +8,7 @@ from typing import Any, cast
 import click
 
 from survey import bench
-from survey.cli.common import folder_argument, json_option, many, opened, outcome_words, say_json
+from survey.cli.common import folder_argument, json_option, many, opened, outcome_words, say_json, typed
 from survey.errors import BadValue
 from survey.model import GRADES, POSITION_STATES, SEEN, Component, Grade, GradedPart, PositionState, Seen
 from survey.settings import load_settings
@@ -48,7 +48,7 @@ def new(folder: Path, kind: str | None, name: str, as_json: bool) -> None:
         say_json({"folder": str(folder), "kind": kind, "name": name, "components": components})
         return
     click.echo(f"{folder} is ready: a schedule of {components} components, kind {kind}.")
-    click.echo(f"Next: teachest intake {folder} PHOTOS")
+    click.echo(f"Next: teachest intake {typed(folder)} PHOTOS")
 
 
 @click.command(epilog='Example: teachest machine my-machine --year 1957 --number "frame, headstock=HP 1057 *"')
@@ -126,7 +126,8 @@ def part(
         say_json({"part": part_id})
         return
     click.echo(f"Part {part_id}: {name_of(one)}, {many(len(one.part.photos), 'photo')}.")
-    click.echo(f"Next: teachest find {folder} {part_id} KIND STEP, or teachest sound {folder} {part_id}")
+    place = f"{typed(folder)} {part_id}"
+    click.echo(f"Next: teachest find {place} KIND STEP, or teachest sound {place}")
 
 
 @click.command(
