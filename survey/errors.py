@@ -101,6 +101,12 @@ class BrokenKnowledge(Refusal):
     slug = "broken-knowledge"
 
 
+class DamagedBackup(Refusal):
+    """The file is no backup of Teachest's, is not whole, or holds what no survey can; nothing was changed."""
+
+    slug = "damaged-backup"
+
+
 class DamagedPhoto(Refusal):
     """An original is gone or does not decode any more, so it cannot be shown."""
 

@@ -17,7 +17,7 @@ from survey.bench.findings import (
     remove_reading,
     seen_unless_said,
 )
-from survey.bench.keeping import hold, risky_place
+from survey.bench.keeping import backup, hold, restore, risky_place
 from survey.bench.out import cautions, crop, report, report_html, report_style
 from survey.bench.parts import add_part, change_part, facts_of, override, part, parts, remove_part
 from survey.bench.photos import (
@@ -79,15 +79,15 @@ from survey.words import DUTY_WORDS, GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE
 __all__ = [
     "DUTY_WORDS", "GAP_WORDS", "OUTCOME_WORDS", "SEEN_WORDS", "STATE_WORDS", "WANT_COPIES", "WANT_STATES",
     "WANT_WORDS", "Count", "Problem", "Row", "Standing", "Survey", "Want", "WantLine", "acts", "add_component",
-    "add_finding", "add_mark", "add_number", "add_part", "add_reading", "boxes", "capture_runs", "cautions",
-    "change_part", "check", "completeness", "component", "crop", "describe", "drop_want", "duty_unless_said",
-    "extra", "facts_of", "find_photos", "finding_kinds", "gaps", "held_readings", "history", "hold", "kinds",
-    "machine", "make_survey", "marks", "money_words", "move_mark", "next_things", "next_turns", "note_photo",
-    "nothing_wrong", "numbers_of", "open_survey", "outstanding", "override", "part", "parts", "photo", "photos",
-    "picture_path", "place_photo", "place_photos", "price_words", "put_in_box", "reading_kinds", "reasons", "redo",
-    "remove_finding", "remove_look", "remove_mark", "remove_number", "remove_part", "remove_reading", "report",
-    "report_html", "report_style", "risky_place", "rulebook", "schedule", "seen_unless_said", "set_aside",
-    "set_currency", "set_position", "set_quantity", "set_want", "standings", "still_wanted", "suggest", "take_in",
-    "undo", "unplace_photo", "vocabulary", "wants", "wants_by_stall", "wants_in_words", "wants_paper",
-    "what_stops", "when_in_words", "within_in_words",
+    "add_finding", "add_mark", "add_number", "add_part", "add_reading", "backup", "boxes", "capture_runs",
+    "cautions", "change_part", "check", "completeness", "component", "crop", "describe", "drop_want",
+    "duty_unless_said", "extra", "facts_of", "find_photos", "finding_kinds", "gaps", "held_readings", "history",
+    "hold", "kinds", "machine", "make_survey", "marks", "money_words", "move_mark", "next_things", "next_turns",
+    "note_photo", "nothing_wrong", "numbers_of", "open_survey", "outstanding", "override", "part", "parts",
+    "photo", "photos", "picture_path", "place_photo", "place_photos", "price_words", "put_in_box", "reading_kinds",
+    "reasons", "redo", "remove_finding", "remove_look", "remove_mark", "remove_number", "remove_part",
+    "remove_reading", "report", "report_html", "report_style", "restore", "risky_place", "rulebook", "schedule",
+    "seen_unless_said", "set_aside", "set_currency", "set_position", "set_quantity", "set_want", "standings",
+    "still_wanted", "suggest", "take_in", "undo", "unplace_photo", "vocabulary", "wants", "wants_by_stall",
+    "wants_in_words", "wants_paper", "what_stops", "when_in_words", "within_in_words",
 ]  # fmt: skip

@@ -1,13 +1,21 @@
-"""Keeping a survey safe: one holder at a time."""
+"""Keeping a survey safe: one holder at a time, backups, putting them back."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from survey.bench.survey import utc_now
+from survey import __version__, knowledge
+from survey.bench.survey import Survey, closed_words, utc_now
+from survey.errors import BadValue
 from survey.folder import layout, lock
+
+if TYPE_CHECKING:
+    from survey.folder.backup import Made
+    from survey.folder.restore import Restored
+    from survey.folder.values import Words
 
 
 def hold(folder: Path, doing: str, clock: Callable[[], str] = utc_now) -> AbstractContextManager[None]:
@@ -28,3 +36,43 @@ def hold(folder: Path, doing: str, clock: Callable[[], str] = utc_now) -> Abstra
 def risky_place(folder: Path) -> str:
     """Why the folder is a poor home for a survey (a network drive, a sync program's folder); empty if it is not."""
     return lock.risky_place(folder)
+
+
+def backup(survey: Survey, to: Path, clock: Callable[[], str] = utc_now) -> Made:
+    """Write a backup of the survey: one zip file, proved; the survey may be in use meanwhile.
+
+    Args:
+        to: the zip file; a folder that is there gets one named after the survey's folder and the time.
+
+    Raises:
+        BadValue: it would lie in the survey itself.
+        AlreadyASurvey: something of that name is there.
+        ForeignDatabase: the survey's database is damaged.
+        CannotWrite: the place cannot be written.
+        SurveyBusy: another backup is being made.
+    """
+    from survey.folder.backup import write_backup
+
+    now = clock()
+    file = to.resolve()
+    if file.is_dir():
+        file /= f"{survey.folder.name} {now.removesuffix('Z').replace('T', ' ').replace(':', '')}.zip"
+    if file.is_relative_to(survey.folder):
+        raise BadValue("A backup in the survey's own folder is lost with it.", "Name a place on another disk.")
+    with lock.held(survey.folder, "making a backup", now, lock.KEEPING):
+        return write_backup(survey.store, file, f"Teachest {__version__}", clock)
+
+
+def restore(file: Path, to: Path, *, replace: bool = False, clock: Callable[[], str] = utc_now) -> Restored:
+    """Put a backup back as a survey in that folder; see ``survey.folder.restore.restore``.
+
+    The backup may be a stranger's: everything in it is proved before anything is written.
+    """
+    from survey.folder.restore import restore as put_back
+
+    return put_back(file, to, replace, _words_of_backups, clock)
+
+
+def _words_of_backups() -> Words:
+    kinds: Mapping[tuple[str, str], set[str]] = {("machine", "kind"): {one.kind for one in knowledge.catalogues()}}
+    return {**closed_words(), **kinds}

@@ -37,7 +37,7 @@ class Survey:
     def __init__(self, folder: Path, store: Store, by: str = "") -> None:
         self.folder = folder.resolve()  # a library may take a relative path as relative to itself
         self.store = store
-        store.words = _words
+        store.words = closed_words
         self._by = by
         self._kept: dict[str, tuple[tuple[int, ...], int, object]] = {}
         self.judged: dict[object, Verdict] = {}
@@ -93,7 +93,7 @@ class Survey:
 
 
 @cache
-def _words() -> Words:
+def closed_words() -> Words:
     """The closed words of the product's data, where a column of the survey holds one."""
     words = knowledge.vocabulary()
     return {

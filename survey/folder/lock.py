@@ -23,6 +23,8 @@ from survey.folder.arriving import locked
 
 IN_USE = "in-use.lock"
 """Held as long as the survey is served, or taken apart and put together."""
+KEEPING = "keeping.lock"
+"""Held while a backup is made: what it copies is not taken away meanwhile."""
 
 # Windows lets nobody read a byte that is locked, so the byte that stands for the lock lies behind what is read.
 _LOCK_BYTE = 1 << 30
@@ -48,7 +50,7 @@ class Holder:
 
 
 @contextmanager
-def held(folder: Path, doing: str, now: str) -> Iterator[None]:
+def held(folder: Path, doing: str, now: str, name: str = IN_USE) -> Iterator[None]:
     """Have the folder in hand; ``doing``: a word for those who come meanwhile, ``now``: UTC time.
 
     A folder that cannot be written needs no lock, and where the file system knows none it is as if nobody else
@@ -57,7 +59,7 @@ def held(folder: Path, doing: str, now: str) -> Iterator[None]:
     Raises:
         SurveyBusy: somebody else has it; says who and since when.
     """
-    descriptor = _opened(folder / IN_USE)
+    descriptor = _opened(folder / name)
     if descriptor is None:
         yield
         return
