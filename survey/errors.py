@@ -86,6 +86,12 @@ class BadValue(Refusal):
     slug = "bad-value"
 
 
+class LoopInOrder(BadValue):
+    """What goes on before what would go round in a circle; the sentence names it, the next step the pair to drop."""
+
+    slug = "loop-in-order"
+
+
 class BadSize(BadValue):
     """A size or thread cannot be read."""
 

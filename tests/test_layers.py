@@ -56,7 +56,7 @@ OWNERS = {
 # What thought, nouns and words may use of the standard library: nothing that reaches a disk, a clock or a network.
 PURE = frozenset({
     "__future__", "bisect", "collections", "dataclasses", "datetime", "decimal", "difflib", "enum", "fractions",
-    "functools", "heapq", "itertools", "math", "operator", "re", "statistics", "string", "types", "typing",
+    "functools", "graphlib", "heapq", "itertools", "math", "operator", "re", "statistics", "string", "types", "typing",
 })  # fmt: skip
 IMPURE_CALLS = frozenset({"open", "print", "input", "exec", "eval", "__import__"})
 CLOCKS = frozenset({"now", "today", "utcnow", "fromtimestamp"})

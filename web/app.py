@@ -30,6 +30,7 @@ from web.pages import (
     parts,
     photos,
     pictures,
+    plan,
     report,
     rules,
     several,
@@ -41,7 +42,8 @@ from web.show import drawing
 
 BODY_LIMIT_BYTES = 60 * 1024 * 1024
 PAGES = (
-    today, acts, boxes, photos, several, marking, parts, finding, gaps, report, rules, pictures, upload, machine, wants,
+    today, acts, boxes, photos, several, marking, parts, finding, gaps, plan, report, rules, pictures, upload, machine,
+    wants,
 )  # fmt: skip
 
 

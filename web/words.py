@@ -8,8 +8,8 @@ from survey.bench import DUTY_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS
 from survey.model import Photo, PositionState
 
 __all__ = [
-    "ANSWERS", "DOING", "DUTY_WORDS", "KEYS", "OUTCOME_WORDS", "SAID", "SEEN_SHORT", "SEEN_WORDS", "STATE_WORDS",
-    "TAKEN_FROM", "day", "many",
+    "ANSWERS", "DOING", "DUTY_WORDS", "KEYS", "OUTCOME_WORDS", "PHASES", "SAID", "SEEN_SHORT", "SEEN_WORDS",
+    "STATE_WORDS", "TAKEN_FROM", "day", "many",
 ]  # fmt: skip
 
 # What there is to do next.
@@ -44,6 +44,9 @@ ANSWERS: tuple[tuple[PositionState, str], ...] = (
     ("not-fitted", "Not fitted"),
     ("not-looked", "Not looked for"),
 )
+
+# The three stretches of a dry build.
+PHASES = {"proof": "Looked at and measured bare", "build": "Put together dry", "finish": "Apart again, mended, coated"}
 
 TAKEN_FROM = {"original": "the camera’s clock", "digitized": "when it was digitised", "file": "the file’s own time"}
 

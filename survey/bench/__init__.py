@@ -18,6 +18,17 @@ from survey.bench.findings import (
     seen_unless_said,
 )
 from survey.bench.keeping import backup, hold, restore, risky_place
+from survey.bench.order import (
+    add_before,
+    blocks,
+    pairs_off,
+    plan,
+    put_pair_off,
+    put_pair_on,
+    remove_before,
+    say_of_step,
+    steps,
+)
 from survey.bench.out import cautions, crop, report, report_html, report_style
 from survey.bench.parts import add_part, change_part, facts_of, override, part, parts, remove_part
 from survey.bench.photos import (
@@ -71,23 +82,27 @@ from survey.bench.survey import (
 from survey.bench.wants import drop_want, set_currency, set_want, wants, wants_by_stall
 from survey.bench.wants_paper import WANT_COPIES, wants_paper
 from survey.grading import Row, numbers_of, reasons, when_in_words, within_in_words
+from survey.planning.blocks import Block
 from survey.planning.gaps import Count, Standing, what_stops
+from survey.planning.order import SAID_OF_STEPS, STEP_WORDS, Plan, PlanStep, circle_words
 from survey.planning.prices import money_words, price_words
 from survey.planning.wants import WANT_STATES, WANT_WORDS, Want, WantLine, outstanding, wants_in_words
 from survey.words import DUTY_WORDS, GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS
 
 __all__ = [
-    "DUTY_WORDS", "GAP_WORDS", "OUTCOME_WORDS", "SEEN_WORDS", "STATE_WORDS", "WANT_COPIES", "WANT_STATES",
-    "WANT_WORDS", "Count", "Problem", "Row", "Standing", "Survey", "Want", "WantLine", "acts", "add_component",
-    "add_finding", "add_mark", "add_number", "add_part", "add_reading", "backup", "boxes", "capture_runs",
-    "cautions", "change_part", "check", "completeness", "component", "crop", "describe", "drop_want",
-    "duty_unless_said", "extra", "facts_of", "find_photos", "finding_kinds", "gaps", "held_readings", "history",
-    "hold", "kinds", "machine", "make_survey", "marks", "money_words", "move_mark", "next_things", "next_turns",
-    "note_photo", "nothing_wrong", "numbers_of", "open_survey", "outstanding", "override", "part", "parts",
-    "photo", "photos", "picture_path", "place_photo", "place_photos", "price_words", "put_in_box", "reading_kinds",
-    "reasons", "redo", "remove_finding", "remove_look", "remove_mark", "remove_number", "remove_part",
-    "remove_reading", "report", "report_html", "report_style", "restore", "risky_place", "rulebook", "schedule",
-    "seen_unless_said", "set_aside", "set_currency", "set_position", "set_quantity", "set_want", "standings",
-    "still_wanted", "suggest", "take_in", "undo", "unplace_photo", "vocabulary", "wants", "wants_by_stall",
-    "wants_in_words", "wants_paper", "what_stops", "when_in_words", "within_in_words",
+    "DUTY_WORDS", "GAP_WORDS", "OUTCOME_WORDS", "SAID_OF_STEPS", "SEEN_WORDS", "STATE_WORDS", "STEP_WORDS",
+    "WANT_COPIES", "WANT_STATES", "WANT_WORDS", "Block", "Count", "Plan", "PlanStep", "Problem", "Row", "Standing",
+    "Survey", "Want", "WantLine", "acts", "add_before", "add_component", "add_finding", "add_mark", "add_number",
+    "add_part", "add_reading", "backup", "blocks", "boxes", "capture_runs", "cautions", "change_part", "check",
+    "circle_words", "completeness", "component", "crop", "describe", "drop_want", "duty_unless_said", "extra",
+    "facts_of", "find_photos", "finding_kinds", "gaps", "held_readings", "history", "hold", "kinds", "machine",
+    "make_survey", "marks", "money_words", "move_mark", "next_things", "next_turns", "note_photo", "nothing_wrong",
+    "numbers_of", "open_survey", "outstanding", "override", "pairs_off", "part", "parts", "photo", "photos",
+    "picture_path", "place_photo", "place_photos", "plan", "price_words", "put_in_box", "put_pair_off",
+    "put_pair_on", "reading_kinds", "reasons", "redo", "remove_before", "remove_finding", "remove_look",
+    "remove_mark", "remove_number", "remove_part", "remove_reading", "report", "report_html", "report_style",
+    "restore", "risky_place", "rulebook", "say_of_step", "schedule", "seen_unless_said", "set_aside",
+    "set_currency", "set_position", "set_quantity", "set_want", "standings", "steps", "still_wanted", "suggest",
+    "take_in", "undo", "unplace_photo", "vocabulary", "wants", "wants_by_stall", "wants_in_words", "wants_paper",
+    "what_stops", "when_in_words", "within_in_words",
 ]  # fmt: skip

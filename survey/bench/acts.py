@@ -50,6 +50,13 @@ _VERBS = {
     "say not-fitted": "Not fitted to this machine",
     "say not-looked": "Not looked for",
     "say nothing": "No answer any more",
+    "add before": "Goes on before",
+    "remove before": "Own pair put aside",
+    "pair out of use": "Pair out of use",
+    "pair in use": "Pair in use again",
+    "step done": "Step done",
+    "step not needed": "Step not needed",
+    "step open": "Step open again",
     "want": "Want noted",
     "drop want": "Want put aside",
     "currency": "Currency said",
@@ -145,6 +152,12 @@ def _position_words(survey: Survey, component: str) -> str:
     return f"{component} {row['label']}" if row else component
 
 
+def _step_words(survey: Survey, step: str) -> str:
+    kind = records.machine(survey.store).kind
+    labels = {one.id: one.label for one in knowledge.build_order(kind).steps}
+    return labels.get(step) or _position_words(survey, step)
+
+
 def _finding_words(survey: Survey, rows: list[dict[str, Any]]) -> str:
     row = rows[0]
     return f"{knowledge.finding_kind(row['kind']).label}, step {row['step']}, {_part_words(survey, row['part'])}"
@@ -171,6 +184,11 @@ _TELL: dict[str, Callable[[Survey, list[dict[str, Any]]], str]] = {
     ),
     "photo": lambda survey, rows: _photo_words(survey, (row["id"] for row in rows)),
     "position": lambda survey, rows: ", ".join(_position_words(survey, row["component"]) for row in rows[:3]),
+    "before_pair": lambda survey, rows: (
+        f"{_step_words(survey, rows[0]['first'])} before {_step_words(survey, rows[0]['after'])}"
+    ),
+    "pair_off": lambda survey, rows: str(rows[0]["pair"]),
+    "step_said": lambda survey, rows: _step_words(survey, rows[0]["step"]),
     "number": lambda survey, rows: f"{rows[0]['text']} on {rows[0]['place']}",
     "want": lambda survey, rows: ", ".join(
         (_position_words(survey, row["component"]) if row["component"] else row["label"])

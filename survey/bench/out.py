@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from survey import __version__, knowledge
+from survey.bench.order import blocks, plan
 from survey.bench.parts import parts
 from survey.bench.schedule import gaps, schedule, standings
 from survey.bench.survey import Survey, machine, standing
@@ -27,6 +28,7 @@ Box = tuple[float, float, float, float]
 def report_data(survey: Survey) -> ReportData:
     """Everything the report says, gathered; see ``survey.paper.data``."""
     from survey.paper.gather import ReportSource, gather
+    from survey.paper.order_data import order_lines
 
     found = standings(survey)
     return gather(
@@ -42,6 +44,7 @@ def report_data(survey: Survey) -> ReportData:
             made_at=datetime.now().astimezone().strftime("%Y-%m-%d %H:%M"),
             not_fitted=tuple(one.component for one in found if one.state == "not-fitted"),
             wants=wants_in_words(wants(survey)),
+            order=order_lines(plan(survey), blocks(survey)),
         )
     )
 

@@ -21,7 +21,7 @@ Way = Literal["undo", "redo"]
 NOT_TURNED: tuple[str, ...] = ("make survey", "take in")
 
 _PAGE = 400
-_SOFT = frozenset({"number", "photo", "part", "finding", "look", "mark", "reading", "component", "want"})
+_SOFT = frozenset({"number", "photo", "part", "finding", "look", "mark", "reading", "component", "want", "before_pair"})
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from sqlite_utils import Database, Migrations
 
 from survey.model import DUTIES, GRADES, POSITION_STATES, SEEN, SHAPES
+from survey.planning.order import SAID_OF_STEPS
 from survey.planning.wants import WANT_STATES
 
 APPLICATION_ID = 0x54434853  # "TCHS", so that another program's survey.db is told from ours
@@ -41,6 +42,23 @@ def step_002_taking_back(db: Database) -> None:
 
 
 @migrations()
+def step_003_order(db: Database) -> None:
+    """What the owner says of the order of the build: own pairs, pairs out of use, steps done or not needed."""
+    for statement in (
+        """CREATE TABLE before_pair (
+            id INTEGER PRIMARY KEY, first TEXT NOT NULL, after TEXT NOT NULL,
+            hard INTEGER NOT NULL DEFAULT 1 CHECK (hard IN (0, 1)), reason TEXT NOT NULL,
+            by TEXT NOT NULL DEFAULT '', at TEXT NOT NULL, gone_at TEXT)""",
+        """CREATE TABLE pair_off (
+            pair TEXT PRIMARY KEY, reason TEXT NOT NULL, by TEXT NOT NULL DEFAULT '', at TEXT NOT NULL)""",
+        """CREATE TABLE step_said (
+            step TEXT PRIMARY KEY, state TEXT NOT NULL, note TEXT NOT NULL DEFAULT '', by TEXT NOT NULL DEFAULT '',
+            at TEXT NOT NULL)""",
+    ):
+        db.execute(_with_checks(statement))
+
+
+@migrations()
 def step_004_wants(db: Database) -> None:
     """What the owner says of things to get, and the currency its prices are in."""
     db.execute("ALTER TABLE machine ADD COLUMN currency TEXT NOT NULL DEFAULT 'GBP'")
@@ -62,6 +80,7 @@ _CLOSED: dict[str, dict[str, tuple[str, ...]]] = {
     "look": {"seen": SEEN},
     "mark": {"shape": SHAPES},
     "own_grade": {"grade": GRADES},
+    "step_said": {"state": SAID_OF_STEPS},
     "want": {"state": WANT_STATES},
 }
 _JSON = {
@@ -295,6 +314,29 @@ COLUMNS: dict[str, dict[str, str]] = {
         "part": "the part",
         "grade": "the owner's grade: reuse, repair or replace",
         "reason": "why",
+        "by": _BY,
+        "at": _AT,
+    },
+    "before_pair": {
+        "id": "number of the owner's pair",
+        "first": "what goes before: a step, or a component to be put on",
+        "after": "what comes after it",
+        "hard": "1 if the later is not to be begun without the earlier, 0 if it is only better so",
+        "reason": "why",
+        "by": _BY,
+        "at": _AT,
+        "gone_at": _GONE,
+    },
+    "pair_off": {
+        "pair": "a pair of the catalogue that the owner put out of use",
+        "reason": "why",
+        "by": _BY,
+        "at": _AT,
+    },
+    "step_said": {
+        "step": "a step of the build",
+        "state": "done or not-needed",
+        "note": _NOTE,
         "by": _BY,
         "at": _AT,
     },

@@ -16,6 +16,7 @@ from typing import Any
 from survey.errors import ForeignDatabase
 from survey.folder.plainly import PUT_BACK
 from survey.model import DUTIES, GRADES, POSITION_STATES, SEEN, SHAPES, STEPS
+from survey.planning.order import SAID_OF_STEPS
 from survey.planning.wants import WANT_STATES
 
 Row = Mapping[str, Any]
@@ -111,6 +112,9 @@ HELD: dict[str, dict[str, _Proof]] = {
     "mark": {"shape": SHAPES.__contains__, "points": _points},
     "reading": {"value": _measured, "at": _utc, "uncertainty": lambda value: value is None or _measured(value)},
     "own_grade": {"grade": GRADES.__contains__, "at": _utc},
+    "before_pair": {"hard": (0, 1).__contains__, "at": _utc},
+    "pair_off": {"at": _utc},
+    "step_said": {"state": SAID_OF_STEPS.__contains__, "at": _utc},
     "want": {
         "state": WANT_STATES.__contains__, "quantity": lambda value: value is None or _counted(value), "at": _utc,
         "since": _utc, "sizes": _named_texts, "low": _decimal_or_none, "likely": _decimal_or_none,

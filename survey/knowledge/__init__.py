@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from survey.knowledge.before import BuildOrder, build_order
 from survey.knowledge.catalogues import catalogue, catalogues, duty_unless_said
 from survey.knowledge.findings import finding_kind, finding_kinds
 from survey.knowledge.stalls import stalls
@@ -13,8 +14,8 @@ if TYPE_CHECKING:
     from survey.grading.rulebook import Rulebook
 
 __all__ = [
-    "Vocabulary", "catalogue", "catalogues", "duty_unless_said", "finding_kind", "finding_kinds", "rulebook",
-    "stalls", "vocabulary",
+    "BuildOrder", "Vocabulary", "build_order", "catalogue", "catalogues", "duty_unless_said", "finding_kind",
+    "finding_kinds", "rulebook", "stalls", "vocabulary",
 ]  # fmt: skip
 
 

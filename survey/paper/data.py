@@ -6,9 +6,10 @@ right and y down. Dates are ``YYYY-MM-DD``. Nothing here holds a photo's positio
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from survey.model import Duty, GapState, Grade, Outcome, Seen, Shape, Sure, Waiting
+from survey.paper.order_data import OrderLines
 from survey.planning.gaps import Count
 
 Box = tuple[float, float, float, float]
@@ -318,7 +319,7 @@ class Caution:
 class ReportData:
     """The report. ``disclaimer``: what this record is not, line by line. ``photos``: taken into the survey.
 
-    ``wants``: how what is to be got stands, in a sentence; empty when nothing is.
+    ``wants``: how what is to be got stands, in a sentence; empty when nothing is. ``order``: what goes on before what.
     """
 
     identity: Identity
@@ -330,6 +331,7 @@ class ReportData:
     disclaimer: tuple[str, ...]
     photos: int
     wants: str = ""
+    order: OrderLines = field(default_factory=OrderLines)
 
     @property
     def title(self) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from survey.grading import numbers_of, reasons
 from survey.model import Component, Finding, FindingKind, Gap, GradedPart, Look, Machine, Photo, Reading, Ruling
@@ -24,6 +24,7 @@ from survey.paper.data import (
     RulingLine,
     Stamp,
 )
+from survey.paper.order_data import OrderLines
 from survey.paper.summary import not_looked, summarise
 from survey.planning.gaps import Count, count_one
 from survey.words import GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS, reading_in_words
@@ -50,6 +51,7 @@ class ReportSource:
     product_version: str
     made_at: str
     not_fitted: tuple[Component, ...] = ()
+    order: OrderLines = field(default_factory=OrderLines)
     wants: str = ""
 
 
@@ -68,6 +70,7 @@ def gather(source: ReportSource) -> ReportData:
         cautions=cautions_for(concerned),
         disclaimer=words.DISCLAIMER,
         photos=len(source.photos),
+        order=source.order,
         wants=source.wants,
     )
 

@@ -69,6 +69,7 @@ def _lay_out_pictures(data: ReportData, pictures: Pictures, room: Path) -> list[
 def _told(data: ReportData, files: list[str | None]) -> dict[str, Any]:
     told: dict[str, Any] = {"title": data.title, **asdict(data), "duties": dict(DUTY_WORDS)}
     told["nothing"] = data.not_looked.nothing
+    told["order_stands"] = data.order.standing
     told["several"] = data.record.several
     told["foot"] = f"{shortened(data.identity.name, 60)}, condition report of {data.record.made_at}"
     machine = data.identity

@@ -40,7 +40,7 @@ COLUMNS = (
     "photos",
     "note",
 )
-"""Column names. ``row`` is ``part``, ``gap``, ``not-fitted``, ``caution`` or ``about``."""
+"""Column names. ``row``: ``part``, ``gap``, ``not-fitted``, ``step``, ``block``, ``caution`` or ``about``."""
 
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 
@@ -66,6 +66,18 @@ def _rows(data: ReportData) -> Iterator[dict[str, str]]:
         yield _gap_row(gap)
     for label in data.not_looked.not_fitted:
         yield {"row": "not-fitted", "label": label}
+    for step in data.order.steps:
+        after = "after " + ", ".join(map(str, step.after)) if step.after else ""
+        waits = f"waits for {step.waits}" if step.waits else ""
+        yield {
+            "row": "step", "component": step.step, "label": f"{step.number}. {step.label}", "state": step.word,
+            "note": "; ".join(filter(None, (after, waits))), "caution": step.caution,
+        }  # fmt: skip
+    for block in data.order.blocks:
+        yield {
+            "row": "block", "component": block.component, "label": block.label, "duty": block.duty,
+            "state": block.word, "note": block.arithmetic,
+        }  # fmt: skip
     for caution in data.cautions:
         yield {"row": "caution", "label": caution.title, "caution": caution.text, "sources": caution.source}
     for label, note in _about(data):

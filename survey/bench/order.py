@@ -1,0 +1,207 @@
+"""The order of the build: steps, what goes before what, what the owner says of either, and what blocks what."""
+
+from __future__ import annotations
+
+import difflib
+
+from survey import knowledge
+from survey.bench.parts import parts
+from survey.bench.said import prove_text
+from survey.bench.schedule import schedule, standings
+from survey.bench.survey import Survey, machine
+from survey.errors import BadValue, LoopInOrder, NoSuchThing
+from survey.folder import ordering
+from survey.planning.blocks import Block
+from survey.planning.blocks import blocks as work_out_blocks
+from survey.planning.lacking import lacks_of
+from survey.planning.order import SAID_OF_STEPS, BeforePair, BuildStep, Ground, Plan, Said, circle_words, loops_of
+from survey.planning.order import plan as put_in_order
+
+_OF_PLAN = (
+    "machine", "component", "position", "part", "finding", "look", "reading", "before_pair", "pair_off", "step_said",
+)  # fmt: skip
+
+
+def plan(survey: Survey) -> Plan:
+    """The steps of the dry build in order, over what is here, missing, wrong or away."""
+    return survey.kept("plan", _OF_PLAN, lambda: _plan(survey))
+
+
+def blocks(survey: Survey) -> tuple[Block, ...]:
+    """What holds steps up and how many wait for each; the next best thing to get comes first."""
+    return work_out_blocks(plan(survey))
+
+
+def steps(survey: Survey) -> tuple[BuildStep, ...]:
+    """Every step: those of the survey's kind, then one for each component that a pair of the owner's names."""
+    known = knowledge.build_order(machine(survey).kind).steps
+    named = {name for pair in ordering.own_pairs(survey.store) for name in (pair.first, pair.then)}
+    taken = {step.id for step in known}
+    own = (_step_of(one.id, one.label) for one in schedule(survey) if one.id in named - taken)
+    return (*known, *own)
+
+
+def pairs_off(survey: Survey) -> tuple[tuple[BeforePair, str], ...]:
+    """The catalogue's pairs that the owner put out of use, each with why."""
+    off = ordering.pairs_off(survey.store)
+    return tuple((pair, off[pair.id]) for pair in _catalogue_pairs(survey) if pair.id in off)
+
+
+def add_before(survey: Survey, first: str, then: str, reason: str, *, hard: bool = True) -> BeforePair:
+    """Say that one thing goes on before another, as found on the bench.
+
+    Args:
+        first, then: ids of steps, or of components of the schedule; a component becomes a step of its own.
+        reason: why; it stands with the step.
+        hard: whether the later is not to be begun without the earlier.
+
+    Raises:
+        NoSuchThing: no such step or component.
+        BadValue: no reason, or a thing before itself.
+        LoopInOrder: it would go round in a circle with pairs that hold; the sentence names it.
+    """
+    why, earlier, later = prove_text("reason", reason), _named(survey, first), _named(survey, then)
+    if not why:
+        raise BadValue(
+            "A pair needs its reason: it stands beside the step.", "Say why the one goes on before the other."
+        )
+    if earlier.id == later.id:
+        raise BadValue(f"{earlier.label} cannot go before itself.", "Name two different steps or components.")
+    new = BeforePair("new", earlier.id, later.id, why, hard, own=_NEWEST)
+    _prove_no_circle(survey, new, (earlier, later))
+    with survey.store.change("add before", survey.by) as change:
+        row = change.insert("before_pair", {
+            "first": earlier.id, "after": later.id, "hard": int(hard), "reason": why, "by": survey.by, "at": change.at,
+        })  # fmt: skip
+    return next(pair for pair in ordering.own_pairs(survey.store) if pair.own == row["id"])
+
+
+def remove_before(survey: Survey, pair: int) -> None:
+    """Put one of the owner's own pairs aside; the history keeps it.
+
+    Raises:
+        NoSuchThing: there is no such pair.
+    """
+    if all(own.own != pair for own in ordering.own_pairs(survey.store)):
+        raise NoSuchThing(f"There is no own pair {pair}.", "See them with: teachest order FOLDER --pairs")
+    with survey.store.change("remove before", survey.by) as change:
+        change.update("before_pair", [pair], {"gone_at": change.at})
+
+
+def put_pair_off(survey: Survey, pair_id: str, reason: str) -> None:
+    """Put a pair of the catalogue out of use, because this machine goes together otherwise.
+
+    Raises:
+        NoSuchThing: the catalogue has no such pair for this kind.
+        BadValue: no reason, or the pair keeps somebody from harm.
+    """
+    pair, why = _catalogue_pair(survey, pair_id), prove_text("reason", reason)
+    if pair.keeps:
+        raise BadValue(f"This pair stays in use. {pair.because}", "Keep to it; it holds on every machine.")
+    if not why:
+        raise BadValue("Putting a pair out of use needs its reason.", "Say how this machine goes together instead.")
+    with survey.store.change("pair out of use", survey.by) as change:
+        said = {"reason": why, "by": survey.by, "at": change.at}
+        if change.update("pair_off", [pair.id], said) is None:
+            change.insert("pair_off", {"pair": pair.id, **said})
+
+
+def put_pair_on(survey: Survey, pair_id: str) -> None:
+    """Take a pair of the catalogue into use again.
+
+    Raises:
+        NoSuchThing: it is not out of use.
+        LoopInOrder: it would go round in a circle with pairs of the owner's.
+    """
+    pair = _catalogue_pair(survey, pair_id)
+    if pair.id not in ordering.pairs_off(survey.store):
+        raise NoSuchThing(f"The pair {pair_id!r} is in use.", "See them with: teachest order FOLDER --pairs")
+    _prove_no_circle(survey, pair, ())
+    with survey.store.change("pair in use", survey.by) as change:
+        change.remove("pair_off", [pair.id])
+
+
+def say_of_step(survey: Survey, step_id: str, said: Said | None, note: str = "") -> None:
+    """Say that a step is done, or that this machine does not need it; ``None`` takes back what was said.
+
+    Raises:
+        NoSuchThing: no such step.
+        BadValue: no such word, or a step that every machine needs.
+    """
+    step, text = _named(survey, step_id), prove_text("note", note)
+    if said is not None and said not in SAID_OF_STEPS:
+        raise BadValue(f"{said!r} is nothing to say of a step.", "Say one of: " + ", ".join(SAID_OF_STEPS) + ".")
+    if said == "not-needed" and not step.skip:
+        raise BadValue(f"Every machine needs this step: {step.label}.", "Leave it open, or say that it is done.")
+    verbs = {"done": "step done", "not-needed": "step not needed", None: "step open"}
+    with survey.store.change(verbs[said], survey.by) as change:
+        if said is None:
+            change.remove("step_said", [step.id])
+            return
+        row = {"state": said, "note": text, "by": survey.by, "at": change.at}
+        if change.update("step_said", [step.id], row) is None:
+            change.insert("step_said", {"step": step.id, **row})
+
+
+_NEWEST = 2**62
+"""Stands for the number of an own pair that has none yet: of several it is the newest."""
+
+
+def _plan(survey: Survey) -> Plan:
+    standing = standings(survey)
+    fitted = {one.component.id for one in standing if one.state != "not-fitted"}
+    ground = Ground(fitted, lacks_of(standing, parts(survey)), ordering.said_of_steps(survey.store))
+    return put_in_order(steps(survey), _pairs(survey), ground)
+
+
+def _catalogue_pairs(survey: Survey) -> tuple[BeforePair, ...]:
+    return knowledge.build_order(machine(survey).kind).pairs
+
+
+def _catalogue_pair(survey: Survey, pair_id: str) -> BeforePair:
+    known = {pair.id: pair for pair in _catalogue_pairs(survey)}
+    if pair_id not in known:
+        near = difflib.get_close_matches(pair_id, known, n=3)
+        hint = f"Did you mean {', '.join(near)}?" if near else "See them with: teachest order FOLDER --pairs"
+        raise NoSuchThing(f"The catalogue has no pair {pair_id!r} for this kind.", hint)
+    return known[pair_id]
+
+
+def _pairs(survey: Survey) -> list[BeforePair]:
+    """The pairs in use, the catalogue's and the owner's."""
+    off = ordering.pairs_off(survey.store)
+    return [pair for pair in _catalogue_pairs(survey) if pair.id not in off] + ordering.own_pairs(survey.store)
+
+
+def _named(survey: Survey, name: str) -> BuildStep:
+    """The step of that id, or the putting on of the component of that id."""
+    known = {step.id: step for step in steps(survey)}
+    components = {one.id: one for one in schedule(survey)}
+    if name in known:
+        return known[name]
+    if name in components:
+        return _step_of(name, components[name].label)
+    near = difflib.get_close_matches(name, [*known, *components], n=3)
+    near += [step.id for step in known.values() if name and name.casefold() in step.label.casefold()][:3]
+    hint = f"Did you mean {', '.join(dict.fromkeys(near))}?" if near else "See them with: teachest order FOLDER"
+    raise NoSuchThing(f"There is no step and no component {name!r}.", hint)
+
+
+def _step_of(component_id: str, label: str) -> BuildStep:
+    return BuildStep(component_id, f"Put on: {label}", "build", (component_id,))
+
+
+def _prove_no_circle(survey: Survey, new: BeforePair, ends: tuple[BuildStep, ...]) -> None:
+    _, sound = loops_of(_pairs(survey))
+    loops, _ = loops_of([*sound, new])
+    if not loops:
+        return
+    labels = {step.id: step.label for step in (*steps(survey), *ends)}
+    others = [pair for pair in loops[0].pairs if pair.id != new.id]
+    theirs = next((pair for pair in others if not pair.keeps), None)
+    otherwise = "" if theirs is None else f"; if this machine goes together otherwise, first put {theirs.id} out of use"
+    raise LoopInOrder(
+        f"That goes round in a circle: {circle_words(loops[0], labels)}.",
+        f"The pair to drop is {labels[new.first]!r} before {labels[new.then]!r}{otherwise}."
+        + "".join(f" {pair.id}: {pair.because}" for pair in others),
+    )

@@ -1,0 +1,180 @@
+"""The order of the build: ``order``, ``before`` and ``blocks``."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from survey import bench
+from survey.cli.common import folder_argument, json_option, many, opened, say_json, say_table
+
+_SHOWN_LACKS = 3
+
+
+@click.command(epilog="Example: teachest order my-machine --done numbers-recorded")
+@folder_argument
+@click.option("--done", multiple=True, metavar="STEP", help="Say that this step is done; repeat for more.")
+@click.option("--not-needed", multiple=True, metavar="STEP", help="Say that this machine does not need the step.")
+@click.option("--open", "opened_again", multiple=True, metavar="STEP", help="Take back what was said of the step.")
+@click.option("--pairs", is_flag=True, help="List what goes before what, and what is out of use.")
+@json_option
+def order(
+    folder: Path, done: tuple[str, ...], not_needed: tuple[str, ...], opened_again: tuple[str, ...], pairs: bool,
+    as_json: bool,
+) -> None:  # fmt: skip
+    """Put the steps of the dry build in order: what must be there first, why, and what holds each up."""
+    with opened(folder) as survey:
+        with survey.together():
+            for step in done:
+                bench.say_of_step(survey, step, "done")
+            for step in not_needed:
+                bench.say_of_step(survey, step, "not-needed")
+            for step in opened_again:
+                bench.say_of_step(survey, step, None)
+        found, off = bench.plan(survey), bench.pairs_off(survey)
+        labels = {step.id: step.label for step in bench.steps(survey)}
+    if as_json:
+        say_json(_plan_json(found))
+        return
+    for loop in found.loops:
+        click.echo(f"A circle: {bench.circle_words(loop, labels)}. Drop {loop.drop.id}: it is left out here.")
+    if pairs:
+        rows = [
+            [p.id, labels[p.first], labels[p.then], "hard" if p.hard else "soft", p.because, p.source]
+            for p in found.pairs
+        ]
+        say_table(many(len(rows), "pair"), ["pair", "first", "then", "", "because", "source"], rows)
+        if off:
+            say_table("Out of use", ["pair", "because"], [[pair.id, why] for pair, why in off])
+        return
+    _say_steps(found)
+
+
+def _say_steps(found: bench.Plan) -> None:
+    rows = [
+        [str(number), one.step.id, one.step.label, bench.STEP_WORDS[one.state], _after(one), _waits(one)]
+        for number, one in enumerate(found.steps, 1)
+    ]
+    say_table(many(len(rows), "step"), ["", "step", "", "stands", "after", "waits for"], rows)
+    if found.next:
+        click.echo(f"Next: {found.next.step.label} ({found.next.step.id}).")
+        if found.next.step.caution:
+            click.echo(f"Caution: {found.next.step.caution}")
+    for one in found.steps:
+        for need in one.too_early:
+            click.echo(f"Done too early? {one.step.label}, before: {need.step.label}. {need.pair.because}")
+
+
+def _after(one: bench.PlanStep) -> str:
+    return ", ".join(need.step.id for need in one.needs if need.open and need.pair.hard)
+
+
+def _waits(one: bench.PlanStep) -> str:
+    named = [f"{lack.component.label} ({lack.words})" for lack in one.lacks[:_SHOWN_LACKS]]
+    rest = len(one.lacks) - len(named)
+    more = [f"{rest} more"] if rest else []
+    earlier = [f"{many(len(one.held_by), 'thing')} that earlier steps wait for"] if one.held_by else []
+    return "; ".join(named + more + earlier)
+
+
+def _plan_json(found: bench.Plan) -> dict[str, Any]:
+    return {
+        "steps": [
+            {
+                "step": one.step.id, "label": one.step.label, "phase": one.step.phase, "state": one.state,
+                "needs": [need.step.id for need in one.needs], "why": [need.pair.because for need in one.needs],
+                "hard": [need.pair.hard for need in one.needs],
+                "blocked_by": [
+                    {"component": lack.component.id, "label": lack.component.label, "state": lack.state,
+                     "earlier": lack in one.held_by}
+                    for lack in (*one.lacks, *one.held_by)
+                ],
+                "caution": one.step.caution,
+            }
+            for one in found.steps
+        ],
+        "loops": [
+            {"pairs": [{"pair": p.id, "first": p.first, "then": p.then} for p in loop.pairs], "drop": loop.drop.id}
+            for loop in found.loops
+        ],
+    }  # fmt: skip
+
+
+@click.command(
+    epilog="Example: teachest before my-machine B160 front-guard-set --because 'the stay bolts through the lamp ear'"
+)
+@folder_argument
+@click.argument("first", required=False)
+@click.argument("then", required=False)
+@click.option("--because", default="", help="Why.")
+@click.option("--soft", is_flag=True, help="It is only better so: it holds nothing up.")
+@click.option("--remove", type=int, metavar="NUMBER", help="Put this pair of your own aside.")
+@click.option("--off", metavar="PAIR", help="Put this pair of the catalogue out of use, with --because.")
+@click.option("--on", metavar="PAIR", help="Take it into use again.")
+@json_option
+def before(
+    folder: Path, first: str | None, then: str | None, because: str, soft: bool, remove: int | None, off: str | None,
+    on: str | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Say that one step or component goes on before another; circles are refused and named."""
+    asked = [first is not None, remove is not None, off is not None, on is not None]
+    if sum(asked) != 1 or (first is not None) != (then is not None):
+        raise click.UsageError("Name what goes first and what then, or one of --remove, --off and --on.")
+    said: dict[str, object]
+    with opened(folder) as survey:
+        if remove is not None:
+            bench.remove_before(survey, remove)
+            said = {"pair": f"own-{remove}", "in_use": False}
+        elif off is not None:
+            bench.put_pair_off(survey, off, because)
+            said = {"pair": off, "in_use": False}
+        elif on is not None:
+            bench.put_pair_on(survey, on)
+            said = {"pair": on, "in_use": True}
+        else:
+            said = {
+                "pair": bench.add_before(survey, first or "", then or "", because, hard=not soft).id,
+                "in_use": True,
+            }
+    if as_json:
+        say_json(said)
+    else:
+        click.echo(f"The pair {said['pair']} is {'in' if said['in_use'] else 'out of'} use.")
+
+
+@click.command(epilog="Example: teachest blocks my-machine")
+@folder_argument
+@click.option("--all", "every", is_flag=True, help="List also what nobody has looked for.")
+@json_option
+def blocks(folder: Path, every: bool, as_json: bool) -> None:
+    """List what holds steps up and how many wait for it; the next best thing to get comes first."""
+    with opened(folder) as survey:
+        found = bench.blocks(survey)
+    if as_json:
+        say_json([_block_json(one) for one in found])
+        return
+    known, unsought = [one for one in found if one.known], [one for one in found if not one.known]
+    shown = known + (unsought if every else [])
+    rows = [
+        [one.lack.component.id, one.lack.component.label, one.lack.words, str(len(one.direct)), one.arithmetic]
+        for one in shown
+    ]
+    heads = ["component", "label", "stands", "directly", "steps that wait × duty × scarcity"]
+    say_table(f"Holding steps up: {many(len(known), 'thing')}", heads, rows)
+    if unsought and not every:
+        click.echo(
+            f"{many(len(unsought), 'position')} that nobody has looked for also hold steps up: look first, with --all."
+        )
+
+
+def _block_json(one: bench.Block) -> dict[str, Any]:
+    component = one.lack.component
+    return {
+        "component": component.id, "label": component.label, "duty": component.duty, "state": one.lack.state,
+        "waiting": one.waiting, "steps": list(one.direct), "score": one.score, "arithmetic": one.arithmetic,
+    }  # fmt: skip
+
+
+COMMANDS = (order, before, blocks)

@@ -1,0 +1,27 @@
+"""What the owner says of the order of the build, as the nouns of planning."""
+
+from __future__ import annotations
+
+from survey.folder.store import Store
+from survey.planning.order import BeforePair, Said
+
+
+def own_pairs(store: Store) -> list[BeforePair]:
+    """The owner's own pairs, by number."""
+    return [
+        BeforePair(
+            f"own-{row['id']}", row["first"], row["after"], row["reason"], bool(row["hard"]),
+            source=f"the owner, {row['by']}" if row["by"] else "the owner", own=row["id"],
+        )
+        for row in store.rows_of("before_pair", "WHERE gone_at IS NULL ORDER BY id")
+    ]  # fmt: skip
+
+
+def pairs_off(store: Store) -> dict[str, str]:
+    """Pairs of the catalogue that the owner put out of use, with why, by the pair's id."""
+    return {row["pair"]: row["reason"] for row in store.rows_of("pair_off", "ORDER BY at, pair")}
+
+
+def said_of_steps(store: Store) -> dict[str, Said]:
+    """Steps that the owner says are done or not needed."""
+    return {row["step"]: row["state"] for row in store.rows_of("step_said")}

@@ -1,0 +1,93 @@
+"""What a step of the build would wait for: positions not filled, and parts here that are of no use to it yet."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from survey.model import Component, GradedPart
+from survey.planning.gaps import Standing
+
+LackState = Literal["missing", "wrong", "short", "replace", "examine-first", "away", "unseen", "not-looked"]
+
+LACK_WORDS: dict[LackState, str] = {
+    "missing": "missing",
+    "wrong": "here but wrong",
+    "short": "too few",
+    "replace": "here, to be replaced",
+    "examine-first": "here, to be examined first",
+    "away": "away",
+    "unseen": "inside something, not seen",
+    "not-looked": "not looked for",
+}
+TO_LOOK: tuple[LackState, ...] = ("unseen", "not-looked")
+"""Nobody knows whether these lack: they are looked for before anything is got."""
+
+AWAY = ("with ", "lent ", "in the post")
+"""A part whose place begins so is away (judgement: the place is written by its owner)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lack:
+    """A component that holds steps up: how it stands, and where it is while it is away."""
+
+    component: Component
+    state: LackState
+    where: str = ""
+
+    @property
+    def words(self) -> str:
+        """The state in words: ``away: with the plater``."""
+        return f"{LACK_WORDS[self.state]}: {self.where}" if self.where else LACK_WORDS[self.state]
+
+
+def lacks_of(standings: Iterable[Standing], parts: Iterable[GradedPart]) -> dict[str, Lack]:
+    """By component id, what is not in hand for a dry build, in the schedule's order.
+
+    A position that is filled lacks all the same when too few of its parts are of use: those to be replaced and those
+    that are away do not count. A part that a specialist must see first may be tried dry, under no load; steps that
+    need it examined wait for it. A part that still owes a reading or a look is in hand (judgement). What goes with a
+    holder that lacks is got with it: the holder stands for it.
+    """
+    answering: defaultdict[str, list[GradedPart]] = defaultdict(list)
+    for one in parts:
+        if one.component is not None:
+            answering[one.component.id].append(one)
+    found: dict[str, Lack] = {}
+    along: dict[str, str] = {}
+    for standing in standings:
+        lack = _lack(standing, answering[standing.component.id])
+        if lack is not None:
+            found[standing.component.id] = lack
+            if standing.through is not None:
+                along[standing.component.id] = standing.through
+    return {name: found.get(along.get(name, name), lack) for name, lack in found.items()}
+
+
+def _lack(standing: Standing, parts: Iterable[GradedPart]) -> Lack | None:
+    component = standing.component
+    match standing.state:
+        case "not-fitted":
+            return None
+        case "missing" | "wrong" | "short" | "unseen" | "not-looked":
+            return Lack(component, standing.state)
+    of_use: Counter[LackState | None] = Counter()
+    where = ""
+    for one in parts:
+        state = _no_use(one)
+        of_use[state] += one.part.quantity
+        where = where or (one.part.box if state == "away" else "")
+    if of_use[None] >= component.quantity:
+        return None
+    if of_use[None] + of_use["examine-first"] >= component.quantity:
+        return Lack(component, "examine-first")
+    return Lack(component, "away", where) if of_use["away"] else Lack(component, "replace")
+
+
+def _no_use(one: GradedPart) -> LackState | None:
+    match one.verdict.outcome:
+        case "replace" | "examine-first":
+            return one.verdict.outcome
+    return "away" if one.part.box.casefold().startswith(AWAY) else None

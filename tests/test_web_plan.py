@@ -1,0 +1,77 @@
+"""Plan in the browser door: where things stand, the order, and what a person says of either."""
+
+from __future__ import annotations
+
+from web_client import CheckedClient
+
+from survey import bench
+
+WHEEL, GUARD = "front-wheel-in-fork", "front-guard-over-wheel"
+
+
+def state(survey: bench.Survey, step: str) -> str | None:
+    return next((one.state for one in bench.plan(survey).steps if one.step.id == step), None)
+
+
+def test_the_landing_tells_the_next_step_and_the_next_best_thing_to_get(
+    client: CheckedClient, survey: bench.Survey
+) -> None:
+    bench.set_position(survey, "B082", "missing")
+    page = client.get("/plan/")
+    assert "Record every stamped number" in page.words
+    tyre = next(one for one in bench.blocks(survey) if one.lack.component.id == "B082")
+    assert tyre.arithmetic in page.words
+    assert "Look first:" in page.words
+    assert any(one["href"] == "/plan/order" for one in page.all("a"))
+
+
+def test_the_order_tells_of_each_step_what_goes_before_and_why(client: CheckedClient, survey: bench.Survey) -> None:
+    page = client.get("/plan/order")
+    assert "Without its cups the head has no bearing and the fork cannot hang true." in page.words
+    assert "(common practice, no source)" in page.words
+    assert "Petrol vapour in a tank explodes" in page.words
+    for one in bench.plan(survey).steps:
+        assert f'id="step-{one.step.id}"' in page.html
+
+
+def test_a_step_is_done_not_needed_and_open_again(client: CheckedClient, survey: bench.Survey) -> None:
+    page = client.send("/plan/order/step", {"build_step": "primed", "how": "done"})
+    assert state(survey, "primed") == "done"
+    assert "Done too early?" in page.words
+    client.send("/plan/order/step", {"build_step": "primed", "how": "open"})
+    assert state(survey, "primed") != "done"
+    page = client.send("/plan/order/step", {"build_step": "tank-heated", "how": "not-needed"})
+    assert state(survey, "tank-heated") is None
+    assert "Not needed on this machine" in page.words
+    refused = client.post("/plan/order/step", {"build_step": "tank-vapour-free", "how": "not-needed"}, 400)
+    assert "Every machine needs this step" in refused.words
+    assert "Nobody said how the step stands." in client.post("/plan/order/step", {"build_step": "primed"}, 400).words
+    assert "There is no step" in client.post("/plan/order/step", {"build_step": "prime", "how": "done"}, 404).words
+
+
+def test_a_circle_is_named_with_the_pair_to_drop(client: CheckedClient, survey: bench.Survey) -> None:
+    """Common practice, no source: where the guard sits between the blades, it goes over the wheel first."""
+    refused = client.post("/plan/order/pairs", {"first": WHEEL, "then": GUARD, "because": "x", "hard": "hard"}, 400)
+    assert "That goes round in a circle" in refused.words
+    assert "The pair to drop is" in refused.words
+    assert "guard-before-wheel" in refused.words
+    assert bench.plan(survey).loops == ()
+
+
+def test_a_pair_of_ones_own_is_added_and_removed(client: CheckedClient, survey: bench.Survey) -> None:
+    said = {"first": "B160", "then": "front-guard-set", "because": "the stay bolts through the ear", "hard": "soft"}
+    page = client.send("/plan/order/pairs", said)
+    assert "the stay bolts through the ear (it is only better so)" in page.words
+    assert state(survey, "B160") is not None
+    client.send("/plan/order/pairs/1/remove", page.form("/plan/order/pairs/1/remove"))
+    assert state(survey, "B160") is None
+
+
+def test_a_pair_is_put_out_of_use_and_taken_in_again(client: CheckedClient, survey: bench.Survey) -> None:
+    page = client.send("/plan/order/pairs/off", {"pair": "guard-before-wheel", "because": "a high guard"})
+    assert "a high guard" in page.words
+    assert [pair.id for pair, _ in bench.pairs_off(survey)] == ["guard-before-wheel"]
+    client.send("/plan/order/pairs/on", page.form("/plan/order/pairs/on"))
+    assert bench.pairs_off(survey) == ()
+    refused = client.post("/plan/order/pairs/off", {"pair": "vapour-before-heat", "because": "hurry"}, 400)
+    assert "This pair stays in use." in refused.words
