@@ -11,12 +11,40 @@ from collections.abc import Callable
 from pathlib import Path
 
 from waitress import create_server
+from waitress.channel import HTTPChannel
+from waitress.task import ThreadedTaskDispatcher
 
 from survey.errors import BadValue, PortBusy
 from web.app import BODY_LIMIT_BYTES, create_app
 from web.guard import new_key
 
 LOOPBACK = "127.0.0.1"
+THREADS = 8
+TAKING_IN = ("POST", "/photos/add")
+"""Taking photos in holds the folder's lock, so one thread does as much as many, and the others stay free."""
+
+
+class Lanes(ThreadedTaskDispatcher):
+    """Hands requests to threads: photos to one of their own, so that no heap of them keeps a page waiting."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._intake = ThreadedTaskDispatcher()
+        self.set_thread_count(THREADS)
+        self._intake.set_thread_count(1)
+
+    def add_task(self, task: HTTPChannel) -> None:
+        """Queue what the channel asks next."""
+        asked = task.requests[0]
+        if (getattr(asked, "command", ""), getattr(asked, "path", "")) == TAKING_IN:
+            self._intake.add_task(task)
+        else:
+            super().add_task(task)
+
+    def shutdown(self, cancel_pending: bool = True, timeout: int = 5) -> bool:
+        """End all threads; as in waitress."""
+        self._intake.shutdown(cancel_pending, timeout)
+        return bool(super().shutdown(cancel_pending, timeout))
 
 
 def serve(folder: Path, port: int, open_browser: bool, announce: Callable[[str], None]) -> None:
@@ -41,7 +69,7 @@ def serve(folder: Path, port: int, open_browser: bool, announce: Callable[[str],
     server = create_server(
         app,
         sockets=[ear],
-        threads=8,
+        _dispatcher=Lanes(),
         ident=None,
         max_request_body_size=BODY_LIMIT_BYTES,
         max_request_header_size=32 * 1024,
