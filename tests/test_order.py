@@ -7,17 +7,19 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
 import networkx
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from survey.model import Component, GradedPart, Part, PositionNote, Verdict
+from survey.model import Component, GradedPart, OwnGrade, Part, PositionNote, Verdict
 from survey.planning.blocks import blocks
 from survey.planning.gaps import InHand, standings
 from survey.planning.lacking import Lack, lacks_of
 from survey.planning.order import BeforePair, BuildStep, Ground, Plan, circle_words, in_order, loops_of, plan
+from survey.planning.wants import Want
 
 STEPS = 12
 PARTS = 6
@@ -248,6 +250,26 @@ def test_one_of_a_pair_away_is_one_too_few_but_a_spare_stands_in() -> None:
     assert lacks_of(standings([of], [hand for _, hand in two], {}), [one for one, _ in two])["c0"].state == "away"
     three = [*two, graded(3, of)]
     assert lacks_of(standings([of], [hand for _, hand in three], {}), [one for one, _ in three]) == {}
+
+
+def test_what_is_promised_lacks_as_before_and_says_so() -> None:
+    """Common practice, no source: promised never counts as had."""
+    gone, plain = component("c0"), component("c1")
+    notes = {name: PositionNote(name, "missing") for name in ("c0", "c1")}
+    wants = [Want(1, "c0", state="promised", who="Wren"), Want(2, "c1", state="wanted"), Want(3, None, "jack")]
+    found = lacks_of(standings([gone, plain], [], notes), [], wants)
+    assert {name: lack.words for name, lack in found.items()} == {"c0": "missing: promised (Wren)", "c1": "missing"}
+
+
+def test_the_owners_own_grade_decides_what_is_got_and_lifts_no_examination() -> None:
+    of = component("c0")
+    for outcome, own, words in [
+        ("reuse", "replace", "replace"), ("replace", "repair", None), ("examine-first", "reuse", "examine-first"),
+    ]:  # fmt: skip
+        part, hand = graded(1, of, outcome)
+        mine = replace(part, own_grade=OwnGrade(1, own, "seen"))  # type: ignore[arg-type]
+        found = lacks_of(standings([of], [hand], {}), [mine])
+        assert (found["c0"].state if found else None) == words
 
 
 def test_what_goes_with_a_missing_holder_is_got_with_it() -> None:

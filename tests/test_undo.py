@@ -62,6 +62,11 @@ def an_edit(survey: bench.Survey, chance: random.Random) -> None:
             Component(f"P{chance.randint(1, 4)}", "Carrier", "Carrier", None, 1, "running", "stay", "steel", own=True),
         ),
         lambda: bench.set_quantity(survey, "B068", chance.randint(30, 40)),
+        lambda: bench.say_of_step(survey, chance.choice(["primed", "stand-on"]), chance.choice(["done", None])),
+        lambda: bench.add_before(survey, components[0], chance.choice(["primed", components[1]]), "found on the bench"),
+        lambda: bench.remove_before(survey, chance.randint(1, 4)),
+        lambda: bench.put_pair_off(survey, "cups-before-fork", str(chance.random())),
+        lambda: bench.put_pair_on(survey, "cups-before-fork"),
     ]
     if parts:
         part = chance.choice(parts)

@@ -11,6 +11,7 @@ from survey.bench.schedule import schedule, standings
 from survey.bench.survey import Survey, machine
 from survey.errors import BadValue, LoopInOrder, NoSuchThing
 from survey.folder import ordering
+from survey.folder.wanting import wants_said
 from survey.planning.blocks import Block
 from survey.planning.blocks import blocks as work_out_blocks
 from survey.planning.lacking import lacks_of
@@ -18,7 +19,8 @@ from survey.planning.order import SAID_OF_STEPS, BeforePair, BuildStep, Ground, 
 from survey.planning.order import plan as put_in_order
 
 _OF_PLAN = (
-    "machine", "component", "position", "part", "finding", "look", "reading", "before_pair", "pair_off", "step_said",
+    "machine", "component", "position", "part", "finding", "look", "reading", "own_grade", "want",
+    "before_pair", "pair_off", "step_said",
 )  # fmt: skip
 
 
@@ -150,7 +152,8 @@ _NEWEST = 2**62
 def _plan(survey: Survey) -> Plan:
     standing = standings(survey)
     fitted = {one.component.id for one in standing if one.state != "not-fitted"}
-    ground = Ground(fitted, lacks_of(standing, parts(survey)), ordering.said_of_steps(survey.store))
+    lacks = lacks_of(standing, parts(survey), wants_said(survey.store))
+    ground = Ground(fitted, lacks, ordering.said_of_steps(survey.store))
     return put_in_order(steps(survey), _pairs(survey), ground)
 
 

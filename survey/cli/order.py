@@ -173,6 +173,7 @@ def _block_json(one: bench.Block) -> dict[str, Any]:
     component = one.lack.component
     return {
         "component": component.id, "label": component.label, "duty": component.duty, "state": one.lack.state,
+        "words": one.lack.words,
         "waiting": one.waiting, "steps": list(one.direct), "score": one.score, "arithmetic": one.arithmetic,
     }  # fmt: skip
 

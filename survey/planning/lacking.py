@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from survey.model import Component, GradedPart
 from survey.planning.gaps import Standing
+from survey.planning.wants import UNDER_WAY, WANT_WORDS, Want
 
 LackState = Literal["missing", "wrong", "short", "replace", "examine-first", "away", "unseen", "not-looked"]
 
@@ -31,7 +32,7 @@ AWAY = ("with ", "lent ", "in the post")
 
 @dataclass(frozen=True, slots=True)
 class Lack:
-    """A component that holds steps up: how it stands, and where it is while it is away."""
+    """A component that holds steps up: how it stands, and where it is or how far another has got."""
 
     component: Component
     state: LackState
@@ -43,24 +44,27 @@ class Lack:
         return f"{LACK_WORDS[self.state]}: {self.where}" if self.where else LACK_WORDS[self.state]
 
 
-def lacks_of(standings: Iterable[Standing], parts: Iterable[GradedPart]) -> dict[str, Lack]:
+def lacks_of(standings: Iterable[Standing], parts: Iterable[GradedPart], wants: Iterable[Want] = ()) -> dict[str, Lack]:
     """By component id, what is not in hand for a dry build, in the schedule's order.
 
     A position that is filled lacks all the same when too few of its parts are of use: those to be replaced and those
     that are away do not count. A part that a specialist must see first may be tried dry, under no load; steps that
     need it examined wait for it. A part that still owes a reading or a look is in hand (judgement). What goes with a
-    holder that lacks is got with it: the holder stands for it.
+    holder that lacks is got with it: the holder stands for it. What was asked for, promised or bought and has not
+    come lacks as before; it only says so.
     """
     answering: defaultdict[str, list[GradedPart]] = defaultdict(list)
     for one in parts:
         if one.component is not None:
             answering[one.component.id].append(one)
+    coming = {want.component: _coming(want) for want in wants if want.state in UNDER_WAY}
     found: dict[str, Lack] = {}
     along: dict[str, str] = {}
     for standing in standings:
         lack = _lack(standing, answering[standing.component.id])
         if lack is not None:
-            found[standing.component.id] = lack
+            another = "" if lack.state in ("away", "examine-first") else coming.get(lack.component.id, "")
+            found[standing.component.id] = replace(lack, where=another) if another else lack
             if standing.through is not None:
                 along[standing.component.id] = standing.through
     return {name: found.get(along.get(name, name), lack) for name, lack in found.items()}
@@ -87,7 +91,14 @@ def _lack(standing: Standing, parts: Iterable[GradedPart]) -> Lack | None:
 
 
 def _no_use(one: GradedPart) -> LackState | None:
-    match one.verdict.outcome:
-        case "replace" | "examine-first":
-            return one.verdict.outcome
+    # The owner's own grade decides what is got; it lifts no examination that is owed.
+    if (one.own_grade.grade if one.own_grade else one.verdict.grade) == "replace":
+        return "replace"
+    if one.verdict.waiting == "examine-first":
+        return "examine-first"
     return "away" if one.part.box.casefold().startswith(AWAY) else None
+
+
+def _coming(want: Want) -> str:
+    words = WANT_WORDS[want.state].lower()
+    return f"{words} ({want.who})" if want.who else words
