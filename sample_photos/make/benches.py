@@ -224,7 +224,7 @@ def newspaper(seed):
     r = random.Random(seed)
     boards(seed)
     for k, (x, y, yaw) in enumerate(((-150, 110, 184), (190, 90, 96), (20, -90, 174))):
-        _sheet_of_news(seed + k, (x + r.uniform(-20, 20), y + r.uniform(-15, 15), yaw + r.uniform(-4, 4)), 0.12 * k)
+        _sheet_of_news(seed + k, (x + r.uniform(-20, 20), y + r.uniform(-15, 15), yaw + r.uniform(-4, 4)), 0.25 * k)
 
 
 def _sheet_of_news(seed, laid, lift):
@@ -238,12 +238,14 @@ def _sheet_of_news(seed, laid, lift):
     oil = n.mul(n.step(n.add(blot, n.mul(n.sub(mid, 0.5), 0.5)), 0.22, 0.5), 0.75)
     base = n.mix(oil, base, (0.085, 0.063, 0.038))
     n.finish({"rust": 0.0, "part": 0.0}, base_color=base, roughness=n.blend(oil, 0.85, 0.5), normal=n.bump(mid, 0.0003))
-    count, wave = 120, seed % 7
+    count, turn = 120, math.radians(yaw)
 
     def lie(a, b):
-        fold = 0.3 * np.exp(-np.abs(a) / 2.5) + 0.2 * np.exp(-np.abs(b - 8) / 2.0)
-        loose = np.clip(np.hypot(a + x0, b + y0) / 100 - 2, 0, 1)  # flat in the middle, where things lie
-        return lift + 0.12 + fold + loose * (0.8 + 0.8 * np.sin(a / 61 + wave) * np.sin(b / 47))
+        """Flat in the middle, where things lie; all sheets wave alike, so that none cuts through another."""
+        x, y = a * math.cos(turn) - b * math.sin(turn) + x0, a * math.sin(turn) + b * math.cos(turn) + y0
+        fold = 0.12 * np.exp(-np.abs(a) / 2.5) + 0.10 * np.exp(-np.abs(b - 8) / 2.0)
+        loose = np.clip(np.hypot(x, y) / 100 - 2, 0, 1)
+        return lift + 0.12 + fold + loose * (0.8 + 0.8 * np.sin(x / 61) * np.sin(y / 47))
 
     made = grid_surface(lie, 380, 560, count, mat, "newspaper")
     held = made.data.uv_layers.new(name="UVMap")
