@@ -1,0 +1,74 @@
+"""The demo tells of what its photos show: every mark sits where the truth of the picture has the fault."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from survey.settings import sample_photos_dir
+
+AWAY = 0.02
+STORY: dict[str, Any] = tomllib.loads((sample_photos_dir() / "demo.toml").read_text("utf-8"))
+TRUTH: dict[str, Any] = json.loads((sample_photos_dir() / "truth.json").read_text("utf-8"))["photos"]
+MARKED = [
+    (finding["photo"], finding["kind"], finding["at"])
+    for part in STORY["part"]
+    for finding in part.get("finding", ())
+    if "at" in finding
+]
+
+
+def spot(photo: str, kind: str) -> tuple[float, float]:
+    """Where the truth has that finding, as fractions of the upright picture."""
+    wide, high = TRUTH[photo]["size_px"]
+    (x, y), *_ = [
+        finding["at_px"]
+        for shown in TRUTH[photo]["shows"]
+        for finding in shown["findings"]
+        if finding["kind"] == kind and "at_px" in finding
+    ]
+    return x / wide, y / high
+
+
+def test_every_sample_photo_is_in_the_story_and_every_photo_of_the_story_is_there() -> None:
+    kinds = {".jpg", ".png", ".heic"}
+    there = {path.name for path in sample_photos_dir().iterdir() if path.suffix in kinds}
+    assert there == set(STORY["photos"]) == set(TRUTH)
+    assert len(STORY["photos"]) == len(there)
+    placed = {name for part in STORY["part"] for name in part.get("photos", ())}
+    assert placed | set(STORY["aside"]) == there, "no photo is left waiting"
+
+
+@pytest.mark.parametrize(("photo", "kind", "at"), MARKED)
+def test_a_mark_sits_on_what_it_marks(photo: str, kind: str, at: list[list[float]]) -> None:
+    middle = [sum(edge) / len(at) for edge in zip(*at, strict=True)]
+    there = spot(photo, kind)
+    inside = len(at) == 2 and all(at[0][n] <= there[n] <= at[1][n] for n in (0, 1))
+    assert inside or all(abs(middle[n] - there[n]) <= AWAY for n in (0, 1))
+
+
+@pytest.mark.parametrize("photo", sorted(TRUTH))
+def test_the_story_says_of_a_photo_what_the_truth_says(photo: str) -> None:
+    told = {
+        (finding["kind"], finding["step"])
+        for part in STORY["part"]
+        if photo in part.get("photos", ())
+        for finding in part.get("finding", ())
+    }
+    known = {
+        (finding["kind"], finding["step"])
+        for shown in TRUTH[photo]["shows"]
+        if photo not in STORY["aside"]
+        for finding in shown["findings"]
+    }
+    assert known <= told, "the picture shows more than the story tells"
+
+
+def test_the_folder_is_small_enough_to_be_carried_about() -> None:
+    top = Path(sample_photos_dir())
+    total = sum(path.stat().st_size for path in top.rglob("*") if path.is_file() and "make" not in path.parts)
+    assert total < 30e6
