@@ -65,7 +65,8 @@ def create_app(folder: Path, port: int = 80, key: str | None = None) -> Flask:
     # Some machines have been told by other programs that a script is plain text; no browser would run it.
     mimetypes.add_type("text/javascript", ".js")
     app = Flask(__name__, static_folder="static", template_folder="templates")
-    app.config.update(MAX_CONTENT_LENGTH=BODY_LIMIT_BYTES, MAX_FORM_PARTS=1000)
+    # Whoever runs this may have FLASK_DEBUG set for a program of his own.
+    app.config.update(DEBUG=False, MAX_CONTENT_LENGTH=BODY_LIMIT_BYTES, MAX_FORM_PARTS=1000)
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
     app.url_map.converters["int"] = _RowNumber
     guard.watch(app, port, key)

@@ -69,7 +69,9 @@ def watch(app: Flask, port: int, key: str | None) -> None:
 
 
 def _known_host() -> Response | None:
-    if request.headers.get("Host", "") in current_app.config["OWN_HOSTS"]:
+    # A whole address in the request's first line outweighs its Host (RFC 9112, 3.2.2); only a proxy is sent one.
+    by_path = request.environ.get("REQUEST_URI", "/").startswith("/")
+    if by_path and request.headers.get("Host", "") in current_app.config["OWN_HOSTS"]:
         return None
     return _refuse(421, "This address is not one that Teachest answers to.", "Use the one that teachest serve printed.")
 
