@@ -31,13 +31,13 @@ QUALITY = 82
 def sections(folder: Path) -> dict[str, str]:
     """The name of each picture and the address it shows; photos and parts are found by what they show."""
     with bench.open_survey(folder) as survey:
-        carburettor = next(one.part for one in bench.parts(survey) if one.part.component == "B144")
+        carburettor = next(one for one in bench.parts(survey) if one.part.component == "B144")
     return {
         "today": "",
         "photos": "photos/",
-        "photo": f"photos/{carburettor.photos[0]}",
+        "photo": f"photos/{carburettor.marks[0].photo}",
         "parts": "parts/",
-        "part": f"parts/{carburettor.id}",
+        "part": f"parts/{carburettor.part.id}",
         "gaps": "gaps/",
         "where": "boxes/",
         "plan": "plan/",

@@ -1,4 +1,4 @@
-"""How the closed words and the readings of the model are said to people: one wording for the page, the paper and the command line."""
+"""How closed words and readings are said to people: one wording for the page, the paper and the command line."""
 
 from __future__ import annotations
 

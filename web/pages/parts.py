@@ -22,6 +22,7 @@ from web.show.named import (
     first_reason,
     in_pages,
     name_of,
+    telling_photos,
 )
 from web.show.picker import picker
 
@@ -54,6 +55,7 @@ def listed() -> str:
         total=len(everything),
         name_of=name_of,
         first_reason=first_reason,
+        telling_photos=telling_photos,
     )
 
 
@@ -101,7 +103,7 @@ def one(part_id: int) -> str:
         reasons=bench.reasons(part),
         pictures=[
             (photos[number], drawn([mark for mark in part.marks if mark.photo == number], labels))
-            for number in part.part.photos
+            for number in telling_photos(part)
         ],
         reading_kinds={kind.id: kind for kind in bench.reading_kinds(survey, part_id)},
         components=components_by_assembly(schedule),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -34,6 +35,15 @@ def name_of(one: GradedPart) -> str:
     if one.part.label:
         return one.part.label
     return one.component.label if one.component else "Unknown part"
+
+
+def telling_photos(one: GradedPart) -> list[int]:
+    """The part's photos, the most telling first: those with most marks on it, then the later ones.
+
+    A part is photographed in its box first and by itself afterwards.
+    """
+    marks = Counter(mark.photo for mark in one.marks)
+    return sorted(one.part.photos, key=lambda photo: (-marks[photo], -photo))
 
 
 def assembly_of(one: GradedPart) -> str:
