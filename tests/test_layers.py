@@ -19,6 +19,7 @@ FLOORS = {
     "survey.words": 2,
     "survey.grading": 3,
     "survey.planning": 3,
+    "survey.gauge": 3,
     "survey.folder": 4,
     "survey.paper": 4,
     "survey.knowledge": 4,
@@ -33,7 +34,7 @@ DOORS = ("survey.cli", "web")
 SEEN_FROM_THE_DOORS = (
     "survey", "survey.bench", "survey.cli", "survey.errors", "survey.model", "survey.settings", "survey.units",
 )  # fmt: skip
-THOUGHT = ("survey.grading", "survey.planning")
+THOUGHT = ("survey.grading", "survey.planning", "survey.gauge")
 
 # Library -> the only rooms that may import it.
 OWNERS = {

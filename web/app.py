@@ -34,6 +34,7 @@ from web.pages import (
     report,
     rules,
     several,
+    stuck,
     today,
     upload,
     wants,
@@ -42,8 +43,8 @@ from web.show import drawing
 
 BODY_LIMIT_BYTES = 60 * 1024 * 1024
 PAGES = (
-    today, acts, boxes, photos, several, marking, parts, finding, gaps, plan, report, rules, pictures, upload, machine,
-    wants,
+    today, acts, boxes, photos, several, marking, parts, stuck, finding, gaps, plan, report, rules, pictures,
+    upload, machine, wants,
 )  # fmt: skip
 
 

@@ -68,6 +68,7 @@ from survey.bench.schedule import (
     set_quantity,
     standings,
 )
+from survey.bench.stuck import StuckThing, add_stuck, change_stuck, removal, remove_stuck, stuck, stuck_line
 from survey.bench.survey import (
     Survey,
     add_number,
@@ -81,6 +82,7 @@ from survey.bench.survey import (
 )
 from survey.bench.wants import drop_want, set_currency, set_want, wants, wants_by_stall
 from survey.bench.wants_paper import WANT_COPIES, wants_paper
+from survey.gauge.stuck import ONE_OF as STUCK_GROUPS
 from survey.grading import Row, numbers_of, reasons, when_in_words, within_in_words
 from survey.planning.blocks import Block
 from survey.planning.gaps import Count, Standing, what_stops
@@ -91,18 +93,19 @@ from survey.words import DUTY_WORDS, GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE
 
 __all__ = [
     "DUTY_WORDS", "GAP_WORDS", "OUTCOME_WORDS", "SAID_OF_STEPS", "SEEN_WORDS", "STATE_WORDS", "STEP_WORDS",
-    "WANT_COPIES", "WANT_STATES", "WANT_WORDS", "Block", "Count", "Plan", "PlanStep", "Problem", "Row", "Standing",
-    "Survey", "Want", "WantLine", "acts", "add_before", "add_component", "add_finding", "add_mark", "add_number",
-    "add_part", "add_reading", "backup", "blocks", "boxes", "capture_runs", "cautions", "change_part", "check",
-    "circle_words", "completeness", "component", "crop", "describe", "drop_want", "duty_unless_said", "extra",
-    "facts_of", "find_photos", "finding_kinds", "gaps", "held_readings", "history", "hold", "kinds", "machine",
-    "make_survey", "marks", "money_words", "move_mark", "next_things", "next_turns", "note_photo", "nothing_wrong",
-    "numbers_of", "open_survey", "outstanding", "override", "pairs_off", "part", "parts", "photo", "photos",
-    "picture_path", "place_photo", "place_photos", "plan", "price_words", "put_in_box", "put_pair_off",
-    "put_pair_on", "reading_kinds", "reasons", "redo", "remove_before", "remove_finding", "remove_look",
-    "remove_mark", "remove_number", "remove_part", "remove_reading", "report", "report_html", "report_style",
+    "STUCK_GROUPS", "WANT_COPIES", "WANT_STATES", "WANT_WORDS", "Block", "Count", "Plan", "PlanStep", "Problem",
+    "Row", "Standing", "StuckThing", "Survey", "Want", "WantLine", "acts", "add_before", "add_component",
+    "add_finding", "add_mark", "add_number", "add_part", "add_reading", "add_stuck", "backup", "blocks", "boxes",
+    "capture_runs", "cautions", "change_part", "change_stuck", "check", "circle_words", "completeness",
+    "component", "crop", "describe", "drop_want", "duty_unless_said", "extra", "facts_of", "find_photos",
+    "finding_kinds", "gaps", "held_readings", "history", "hold", "kinds", "machine", "make_survey", "marks",
+    "money_words", "move_mark", "next_things", "next_turns", "note_photo", "nothing_wrong", "numbers_of",
+    "open_survey", "outstanding", "override", "pairs_off", "part", "parts", "photo", "photos", "picture_path",
+    "place_photo", "place_photos", "plan", "price_words", "put_in_box", "put_pair_off", "put_pair_on",
+    "reading_kinds", "reasons", "redo", "removal", "remove_before", "remove_finding", "remove_look", "remove_mark",
+    "remove_number", "remove_part", "remove_reading", "remove_stuck", "report", "report_html", "report_style",
     "restore", "risky_place", "rulebook", "say_of_step", "schedule", "seen_unless_said", "set_aside",
-    "set_currency", "set_position", "set_quantity", "set_want", "standings", "steps", "still_wanted", "suggest",
-    "take_in", "undo", "unplace_photo", "vocabulary", "wants", "wants_by_stall", "wants_in_words", "wants_paper",
-    "what_stops", "when_in_words", "within_in_words",
+    "set_currency", "set_position", "set_quantity", "set_want", "standings", "steps", "still_wanted", "stuck",
+    "stuck_line", "suggest", "take_in", "undo", "unplace_photo", "vocabulary", "wants", "wants_by_stall",
+    "wants_in_words", "wants_paper", "what_stops", "when_in_words", "within_in_words",
 ]  # fmt: skip

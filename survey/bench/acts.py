@@ -60,6 +60,10 @@ _VERBS = {
     "want": "Want noted",
     "drop want": "Want put aside",
     "currency": "Currency said",
+    "add stuck": "Stuck thing recorded",
+    "change stuck": "Stuck thing noted",
+    "stuck thing out": "It is out",
+    "remove stuck": "Stuck thing put aside",
     "undo": "Taken back",
     "redo": "Done again",
 }
@@ -190,6 +194,7 @@ _TELL: dict[str, Callable[[Survey, list[dict[str, Any]]], str]] = {
     "pair_off": lambda survey, rows: str(rows[0]["pair"]),
     "step_said": lambda survey, rows: _step_words(survey, rows[0]["step"]),
     "number": lambda survey, rows: f"{rows[0]['text']} on {rows[0]['place']}",
+    "stuck": lambda survey, rows: f"{rows[0]['what']}, {_part_words(survey, rows[0]['part'])}",
     "want": lambda survey, rows: ", ".join(
         (_position_words(survey, row["component"]) if row["component"] else row["label"])
         + f" ({WANT_WORDS[row['state']].lower()})"

@@ -11,6 +11,7 @@ from survey import __version__, knowledge
 from survey.bench.order import blocks, plan
 from survey.bench.parts import parts
 from survey.bench.schedule import gaps, schedule, standings
+from survey.bench.stuck import stuck, stuck_line
 from survey.bench.survey import Survey, machine, standing
 from survey.bench.wants import wants
 from survey.errors import BadValue
@@ -21,6 +22,7 @@ from survey.planning.wants import wants_in_words
 if TYPE_CHECKING:
     from survey.model import Component
     from survey.paper.data import Caution, CropRequest, ReportData
+    from survey.paper.stuck_lines import StuckLine
 
 Box = tuple[float, float, float, float]
 
@@ -44,9 +46,18 @@ def report_data(survey: Survey) -> ReportData:
             made_at=datetime.now().astimezone().strftime("%Y-%m-%d %H:%M"),
             not_fitted=tuple(one.component for one in found if one.state == "not-fitted"),
             wants=wants_in_words(wants(survey)),
+            stuck=_stuck_lines(survey),
             order=order_lines(plan(survey), blocks(survey)),
         )
     )
+
+
+def _stuck_lines(survey: Survey) -> dict[int, tuple[StuckLine, ...]]:
+    """By part number, what is stuck in it, in words."""
+    lines: dict[int, tuple[StuckLine, ...]] = {}
+    for one in stuck(survey):
+        lines[one.said.part] = (*lines.get(one.said.part, ()), stuck_line(one))
+    return lines
 
 
 def report(survey: Survey, to: Path, paper: str = "a4") -> Path:

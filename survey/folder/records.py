@@ -215,7 +215,7 @@ def events_of_part(store: Store, part: int) -> list[Event]:
         "event",
         "WHERE (entity = 'part' AND entity_id = :id) OR (entity = 'own_grade' AND entity_id = :id)"
         " OR (entity = 'part_photo' AND entity_id LIKE :id || '/%')"
-        " OR (entity IN ('finding', 'look', 'reading', 'mark')"
+        " OR (entity IN ('finding', 'look', 'reading', 'mark', 'stuck')"
         " AND json_extract(coalesce(after, before), '$.part') = CAST(:id AS INTEGER)) ORDER BY id",
         {"id": str(part)},
     )

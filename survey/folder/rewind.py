@@ -21,7 +21,9 @@ Way = Literal["undo", "redo"]
 NOT_TURNED: tuple[str, ...] = ("make survey", "take in")
 
 _PAGE = 400
-_SOFT = frozenset({"number", "photo", "part", "finding", "look", "mark", "reading", "component", "want", "before_pair"})
+_SOFT = frozenset({
+    "number", "photo", "part", "finding", "look", "mark", "reading", "component", "want", "stuck", "before_pair",
+})  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

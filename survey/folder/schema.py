@@ -72,6 +72,17 @@ def step_004_wants(db: Database) -> None:
     db.execute("CREATE UNIQUE INDEX want_component ON want (component) WHERE gone_at IS NULL")
 
 
+@migrations()
+def step_005_stuck(db: Database) -> None:
+    """What is stuck, seized or snapped on a part, and what has been tried."""
+    db.execute("""CREATE TABLE stuck (
+        id INTEGER PRIMARY KEY, part INTEGER NOT NULL REFERENCES part(id), what TEXT NOT NULL, thing TEXT NOT NULL,
+        conditions TEXT NOT NULL DEFAULT '[]' CHECK (json_valid(conditions)), holds TEXT NOT NULL DEFAULT '',
+        tried TEXT NOT NULL DEFAULT '[]' CHECK (json_valid(tried)), note TEXT NOT NULL DEFAULT '',
+        out INTEGER NOT NULL DEFAULT 0, by TEXT NOT NULL DEFAULT '', at TEXT NOT NULL, gone_at TEXT)""")
+    db.execute("CREATE INDEX stuck_part ON stuck (part)")
+
+
 _CLOSED: dict[str, dict[str, tuple[str, ...]]] = {
     "component": {"duty": DUTIES},
     "position": {"state": POSITION_STATES},
@@ -354,6 +365,20 @@ COLUMNS: dict[str, dict[str, str]] = {
         "likely": "decimal: what they will likely cost",
         "high": "decimal: the most to be paid",
         "note": _NOTE,
+        "by": _BY,
+        "at": _AT,
+        "gone_at": _GONE,
+    },
+    "stuck": {
+        "id": "number of the stuck thing",
+        "part": "the part it is stuck in",
+        "what": "what it is, in the owner's words",
+        "thing": "fastener, spindle or tube",
+        "conditions": "JSON list: what is seen of it, words of the removal scale",
+        "tried": "JSON list: ways that were tried, words of the removal scale",
+        "holds": "what waits for it, in the owner's words",
+        "note": _NOTE,
+        "out": "1 once it is out",
         "by": _BY,
         "at": _AT,
         "gone_at": _GONE,

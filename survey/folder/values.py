@@ -120,6 +120,7 @@ HELD: dict[str, dict[str, _Proof]] = {
         "since": _utc, "sizes": _named_texts, "low": _decimal_or_none, "likely": _decimal_or_none,
         "high": _decimal_or_none,
     },
+    "stuck": {"conditions": _list, "tried": _list, "out": (0, 1).__contains__, "at": _utc},
     "event": {"at": _utc, "before": _object, "after": _object},
 }  # fmt: skip
 """Table -> column -> whether a value can be there. Every other column holds text, a number or nothing."""

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from survey.knowledge.before import BuildOrder, build_order
 from survey.knowledge.catalogues import catalogue, catalogues, duty_unless_said
 from survey.knowledge.findings import finding_kind, finding_kinds
+from survey.knowledge.removal import removal
 from survey.knowledge.stalls import stalls
 from survey.knowledge.vocabulary import Vocabulary, vocabulary
 
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "BuildOrder", "Vocabulary", "build_order", "catalogue", "catalogues", "duty_unless_said", "finding_kind",
-    "finding_kinds", "rulebook", "stalls", "vocabulary",
+    "finding_kinds", "removal", "rulebook", "stalls", "vocabulary",
 ]  # fmt: skip
 
 

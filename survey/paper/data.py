@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 
 from survey.model import Duty, GapState, Grade, Outcome, Seen, Shape, Sure, Waiting
 from survey.paper.order_data import OrderLines
+from survey.paper.stuck_lines import StuckLine
 from survey.planning.gaps import Count
 
 Box = tuple[float, float, float, float]
@@ -143,7 +144,7 @@ class PartEntry:
     ``made_of``: the material in words. ``inside``: label of the part it sits in, as its owner said.
     ``quantity`` in hand, ``wanted`` on a complete machine (0 while the part is unknown).
     ``inside_it``: what is gone from inside it or may be, as pairs of a head and a sentence.
-    ``unprinted``: how many of its photos are not printed.
+    ``unprinted``: how many of its photos are not printed. ``stuck``: what is seized or snapped in it.
     """
 
     id: int
@@ -173,6 +174,7 @@ class PartEntry:
     inside_it: tuple[tuple[str, str], ...]
     pictures: tuple[Picture, ...]
     unprinted: int
+    stuck: tuple[StuckLine, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,6 +25,7 @@ from survey.paper.data import (
     Stamp,
 )
 from survey.paper.order_data import OrderLines
+from survey.paper.stuck_lines import StuckLine
 from survey.paper.summary import not_looked, summarise
 from survey.planning.gaps import Count, count_one
 from survey.words import GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS, reading_in_words
@@ -38,7 +39,7 @@ class ReportSource:
     """What a report is made from. ``made_at``: local time in words; ``kinds`` by id, ``photos`` by id.
 
     ``not_fitted``: positions the owner says this machine never had; their absence is no gap.
-    ``wants``: how what is to be got stands, in a sentence.
+    ``wants``: how what is to be got stands, in a sentence. ``stuck``: by part number, what is seized or snapped in it.
     """
 
     machine: Machine
@@ -53,6 +54,7 @@ class ReportSource:
     not_fitted: tuple[Component, ...] = ()
     order: OrderLines = field(default_factory=OrderLines)
     wants: str = ""
+    stuck: Mapping[int, tuple[StuckLine, ...]] = field(default_factory=dict)
 
 
 def gather(source: ReportSource) -> ReportData:
@@ -220,6 +222,7 @@ def _entry(
         inside_it=words.inside_in_words(gone),
         pictures=pictures,
         unprinted=unprinted,
+        stuck=source.stuck.get(part.id, ()),
     )
 
 

@@ -105,6 +105,8 @@ def _paragraphs(part: PartEntry) -> Iterable[str]:
         yield f"Looked over, nothing wrong seen {look.how_seen} {look.note} {look.by} {look.on}"
     for reading in part.readings:
         yield f"Measured {reading.name} {reading.written} {reading.tool} {reading.by} {reading.on}"
+    for one in part.stuck:
+        yield f"Stuck {one.head} {one.text} Caution {one.caution}"
     if part.gaps_inside:
         yield " ".join(f"{gap.label} {gap.word}" for gap in part.gaps_inside)
     if part.note:

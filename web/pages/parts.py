@@ -113,6 +113,9 @@ def one(part_id: int) -> str:
         inside=[other for other in everything if other.part.inside == part_id],
         gaps_inside=_gaps_inside(part.part.component),
         cautions=bench.cautions([part.component]) if part.component else (),
+        stuck=bench.stuck(survey, part_id),
+        removal=bench.removal(),
+        stuck_line=bench.stuck_line,
         name_of=name_of,
     )
 

@@ -1,0 +1,109 @@
+"""``teachest stuck``: what is seized or snapped, how hard it is to get out, and what to try next."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from survey import bench
+from survey.cli.common import folder_argument, json_option, opened, say_json, say_table
+
+
+@click.command(
+    epilog="Example: teachest stuck my-machine 7 --what 'exhaust stud' --is steel-in-alloy --is flush --tried oil"
+)
+@folder_argument
+@click.argument("part_id", metavar="PART", type=int, required=False)
+@click.option("--what", help="Record a stuck thing on the part: what it is, in a few words.")
+@click.option("--number", "stuck_id", type=int, help="Say something else of this stuck thing.")
+@click.option("--thing", help="What sort of thing: fastener (unless said), spindle or tube.")
+@click.option("--is", "conditions", multiple=True, metavar="WORD", help="What is seen of it; repeat. See --scale.")
+@click.option("--tried", multiple=True, metavar="WORD", help="What was tried in vain; repeat. See --scale.")
+@click.option("--holds", help="What waits for it, in your own words.")
+@click.option("--note", help="Anything else.")
+@click.option("--out", is_flag=True, default=None, help="With --number: it is out.")
+@click.option("--remove", is_flag=True, help="With --number: it was recorded by mistake; the history keeps it.")
+@click.option("--scale", is_flag=True, help="Show every word with its points, the ways and the bands.")
+@json_option
+def stuck(
+    folder: Path, part_id: int | None, what: str | None, stuck_id: int | None, remove: bool, scale: bool, as_json: bool,
+    **said: Any,
+) -> None:  # fmt: skip
+    """List what is seized or snapped, hardest first; or record it on a part, with what to try next."""
+    if scale:
+        _say_scale(as_json)
+        return
+    fields = {name: value for name, value in said.items() if value not in (None, ())}
+    with opened(folder) as survey:
+        if remove or (stuck_id is not None and (fields or what)):
+            _change(survey, stuck_id, {**fields, **({"what": what} if what else {})}, remove)
+        elif what is not None:
+            if part_id is None:
+                raise click.UsageError("Say on which part it is stuck.")
+            bench.add_stuck(survey, part_id, what, **fields)
+        elif fields:
+            raise click.UsageError("Say with --what what is stuck, or with --number which one is meant.")
+        found = bench.stuck(survey, part_id)
+    if as_json:
+        say_json([_json(one) for one in found])
+        return
+    for one in found:
+        _say(one)
+    if not found:
+        click.echo("Nothing is recorded as stuck.")
+
+
+def _change(survey: bench.Survey, stuck_id: int | None, fields: dict[str, Any], remove: bool) -> None:
+    if stuck_id is None:
+        raise click.UsageError("Say which with --number.")
+    if remove:
+        bench.remove_stuck(survey, stuck_id)
+    else:
+        bench.change_stuck(survey, stuck_id, **fields)
+
+
+def _say(one: bench.StuckThing) -> None:
+    line = bench.stuck_line(one)
+    click.echo(f"{one.said.id}. On part {one.said.part}: {line.head}.")
+    if line.text:
+        click.echo(f"   {line.text}")
+    if line.caution:
+        click.echo(f"   Caution: {line.caution}")
+
+
+def _say_scale(as_json: bool) -> None:
+    known = bench.removal()
+    if as_json:
+        say_json({
+            "conditions": [{"is": c.id, "group": c.group, "points": c.points, "label": c.label, "why": c.why,
+                            "things": list(c.things), "source": c.source, "sure": c.sure} for c in known.conditions],
+            "ways": [{"tried": w.id, "label": w.label, "about": w.about, "against": w.against, "source": w.source}
+                     for w in known.ways],
+            "bands": [{"least": b.least, "label": b.label, "about": b.about, "sure": b.sure} for b in known.bands],
+        })  # fmt: skip
+        return
+    rows = [[c.id, f"+{c.points}", c.label, c.why, f"{c.source}; points {c.sure}"] for c in known.conditions]
+    say_table("What is seen of it (--is)", ["word", "points", "what", "because", "who says so"], rows)
+    say_table("Ways, in their order (--tried)", ["word", "what", "against it"],
+              [[w.id, w.about, w.against] for w in known.ways])  # fmt: skip
+    say_table("Bands", ["from", "what it takes", ""], [[str(b.least), b.label, b.about] for b in known.bands])
+
+
+def _json(one: bench.StuckThing) -> dict[str, Any]:
+    said, found = one.said, one.score
+    return {
+        "number": said.id, "part": said.part, "what": said.what, "thing": said.thing, "out": said.out,
+        "points": found.total, "at_least": bool(found.unsaid), "still_to_say": list(found.unsaid),
+        "band": found.band.id, "band_says": found.band.label,
+        "conditions": [{"is": c.id, "points": c.points, "label": c.label} for c in found.counted],
+        "tried": [way.id for way in found.tried], "next": found.next_way.id if found.next_way else None,
+        "next_says": found.next_way.about if found.next_way else found.band.about,
+        "cautions": [{"text": danger.text, "source": danger.source} for danger in found.dangers],
+        "holds": said.holds, "steps_waiting": one.waiting.total,
+        "steps": [step.id for step in one.waiting.direct], "note": said.note, "by": said.by, "at": said.at,
+    }  # fmt: skip
+
+
+COMMANDS = (stuck,)
