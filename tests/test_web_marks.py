@@ -4,38 +4,18 @@ from __future__ import annotations
 
 import json
 import mimetypes
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from flask import Flask
 from PIL import Image
 from web_client import ORIGIN, CheckedClient
-from web_survey import BAR, PLATE, build
+from web_survey import BAR, PLATE
 from werkzeug.test import TestResponse
 
 import web
 from survey import bench
 from survey.model import Mark
 from web.show.told import marks_json
-
-
-@pytest.fixture
-def app(tmp_path: Path) -> Iterator[Flask]:
-    build(tmp_path / "heap", tmp_path)
-    made = web.create_app(tmp_path / "heap")
-    yield made
-    made.extensions["survey"].close()
-
-
-@pytest.fixture
-def survey(app: Flask) -> bench.Survey:
-    return app.extensions["survey"]  # type: ignore[no-any-return]
-
-
-@pytest.fixture
-def client(app: Flask) -> CheckedClient:
-    return CheckedClient(app)
 
 
 def asked(client: CheckedClient, address: str, data: dict[str, str]) -> TestResponse:
