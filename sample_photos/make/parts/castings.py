@@ -153,6 +153,36 @@ def crankcase_snapped():
     )
 
 
+GROOVES = [
+    (27.4, 46),
+    (27.4, 44.2),
+    (25.2, 44.2),
+    (25.2, 42.2),
+    (27.4, 42.2),
+    (27.4, 39.2),
+    (25.2, 39.2),
+    (25.2, 37.2),
+    (27.4, 37.2),
+]
+PISTON_PROFILE = [
+    (0, 55.5),
+    (10, 55.0),
+    (20, 53.2),
+    (25.5, 50.8),
+    (27.0, 50.2),
+    (27.35, 49.6),
+    *GROOVES,
+    (27.45, 20),
+    (27.5, 1),
+    (27.0, 0),
+    (25, 0),
+    (24.4, 2),
+    (23.6, 30),
+    (20, 44),
+    (0, 47),
+]
+
+
 def _scored(p, rng):
     """The skirt's thrust side ploughed by a seizure: fine scores along the bore, 0.1 to 0.4 mm deep."""
     angle = np.degrees(np.arctan2(p[:, 1], p[:, 0]))
@@ -164,36 +194,8 @@ def _scored(p, rng):
 
 def piston():
     """Piston of 55 mm, crown up: carbon, one ring stuck, skirt scored."""
-    grooves = [
-        (27.4, 46),
-        (27.4, 44.2),
-        (25.2, 44.2),
-        (25.2, 42.2),
-        (27.4, 42.2),
-        (27.4, 39.2),
-        (25.2, 39.2),
-        (25.2, 37.2),
-        (27.4, 37.2),
-    ]
-    profile = [
-        (0, 55.5),
-        (10, 55.0),
-        (20, 53.2),
-        (25.5, 50.8),
-        (27.0, 50.2),
-        (27.35, 49.6),
-        *grooves,
-        (27.45, 20),
-        (27.5, 1),
-        (27.0, 0),
-        (25, 0),
-        (24.4, 2),
-        (23.6, 30),
-        (20, 44),
-        (0, 47),
-    ]
     rng = np.random.default_rng(9)
-    body = revolve(dense(profile[::-1], 1.0), alloy(51, False, 0.15, 0.95, 0.44, True), 720)
+    body = revolve(dense(PISTON_PROFILE[::-1], 1.0), alloy(51, False, 0.15, 0.95, 0.44, True), 720)
     reshape(body, lambda p: _scored(p, rng))
     tools = [move(rod(7.0, 80, bevel=0), (0, 40, 24), (90, 0, 0)), move(rod(17, 80, bevel=0), (0, 40, -6), (90, 0, 0))]
     cut(body, tools, 35)
@@ -223,8 +225,7 @@ def piston():
     )
 
 
-def cylinder_head():
-    """Cylinder head, fins up, plug hole in the middle, the end of one fin broken away."""
+def _head_casting():
     cast = alloy(61, True, 0.6, 0.5, 0.40, True)
     solids = [rod(50, 10), rod(40, 20, bevel=6), rod(15, 38, (0, 0, 4))]
     for k in range(-5, 6):
@@ -256,7 +257,12 @@ def cylinder_head():
     tools += [rod(12.5, 60, (x, y, 26), bevel=0) for x in (-34, 34) for y in (-34, 34)]
     jag = np.array([(4, 12), (9, 17), (7, 21), (12, 25), (9, 29), (14, 60), (60, 60), (60, 9), (22, 10)])
     tools.append(orient(plate(jag, [], 5, 0.1), (0, -5 * 10.4 + 2.5, 0), (1, 0, 0), (0, 0, 1)))
-    cut(body, tools)
+    return cut(body, tools)
+
+
+def cylinder_head():
+    """Cylinder head, fins up, plug hole in the middle, the end of one fin broken away."""
+    body = _head_casting()
     weight(
         body, "rusty", lambda p: 0.16 * (p[:, 2] < 22) + 0.05 * np.exp(-((np.hypot(p[:, 0], p[:, 1]) / 18) ** 2)) - 0.04
     )

@@ -59,20 +59,8 @@ def _carburettor_body(zinc):
     )
 
 
-def carburettor():
-    """A small carburettor with its bowl off: jet and float needle seat in view, no float, no needle."""
-    body = _carburettor_body(alloy(5, True, 0.35, 0.55, 0.34, True, (1.0, 0.985, 0.94)))
-    yellow = brass(3)
-    face = plate(
-        box_outline(53.2, 49.2, 12.6),
-        [circle(0, 0, 38.6, 90)] + [circle(x, y, 4.2, 24) for x in (-20, 20) for y in (-18, 18)],
-        0.5,
-        0.1,
-        plain(12, (0.085, 0.058, 0.030), 0.9),
-        at=(0, 0, 39.05),
-    )
-    torn = [plate(box_outline(26, 30, 4, -22, -24), [], 3, 0.1, at=(0, 0, 38)), rod(9, 3, (24, 12, 38))]
-    cut(face, torn)
+def _carburettor_fittings(yellow):
+    """Jets, needle seat, the float's pivot posts, the throttle stop screw with its spring."""
     jet = [
         rod(5.6, 7, (0, 0, 30), mat=yellow),
         plate(hexagon(8.2), [circle(0, 0, 1.3, 20)], 6, 0.5, yellow, at=(0, 0, 36.8)),
@@ -92,8 +80,25 @@ def carburettor():
     stop = [tube(coil, 0.45, rusty, 8), rod(1.9, 15, mat=rusty), rod(4, 4, (0, 0, 13), mat=yellow)]
     for each in stop:
         move(each, (4, -40, 17.8), (-70, 0, 0))
-        move(each, (0, 0, 0))
-    parts = [body, face, *jet, *seat, *pilot, *posts, *[move(s, (0, 0, 0)) for s in stop]]
+    return [*jet, *seat, *pilot, *posts, *stop]
+
+
+def carburettor():
+    """A small carburettor with its bowl off: jet and float needle seat in view, no float, no needle."""
+    body = _carburettor_body(alloy(5, True, 0.35, 0.55, 0.34, True, (1.0, 0.985, 0.94)))
+    yellow = brass(3)
+    face = plate(
+        box_outline(53.2, 49.2, 12.6),
+        [circle(0, 0, 38.6, 90)] + [circle(x, y, 4.2, 24) for x in (-20, 20) for y in (-18, 18)],
+        0.5,
+        0.1,
+        plain(12, (0.085, 0.058, 0.030), 0.9),
+        at=(0, 0, 39.05),
+    )
+    torn = [plate(box_outline(26, 30, 4, -22, -24), [], 3, 0.1, at=(0, 0, 38)), rod(9, 3, (24, 12, 38))]
+    cut(face, torn)
+    fittings = _carburettor_fittings(yellow)
+    parts = [body, face, *fittings]
     points = {
         "flange hole near": (-41, -24, 12),
         "flange hole far": (-41, 24, 12),

@@ -20,42 +20,44 @@ def _spoke_slot(angle, radius, across, along):
     return plate(outline, [], 20, 0.05, at=(0, 0, -10), turn=(0, 0, math.degrees(angle)))
 
 
+HUB_PROFILE = [
+    (10.2, -4),
+    (13, -4),
+    (13, 2),
+    (20.5, 2),
+    (22, 0.5),
+    (52, 0),
+    (58.5, 0.4),
+    (60, 2),
+    (60, 4),
+    (58.5, 5.4),
+    (34, 7),
+    (27, 11),
+    (24, 18),
+    (24, 44),
+    (28, 52),
+    (38, 55),
+    (66, 56),
+    (68, 57.5),
+    (68, 76),
+    (67, 77),
+    (64, 77),
+    (63, 76),
+    (63, 61),
+    (30, 60),
+    (26, 62),
+    (26, 70),
+    (17, 70),
+    (17, 60),
+    (10.2, 58),
+    (10.2, -4),
+]
+
+
 def hub():
     """Front hub, spoke flange up: eighteen holes, most pulled oval by loose spokes."""
     rng = np.random.default_rng(14)
-    profile = [
-        (10.2, -4),
-        (13, -4),
-        (13, 2),
-        (20.5, 2),
-        (22, 0.5),
-        (52, 0),
-        (58.5, 0.4),
-        (60, 2),
-        (60, 4),
-        (58.5, 5.4),
-        (34, 7),
-        (27, 11),
-        (24, 18),
-        (24, 44),
-        (28, 52),
-        (38, 55),
-        (66, 56),
-        (68, 57.5),
-        (68, 76),
-        (67, 77),
-        (64, 77),
-        (63, 76),
-        (63, 61),
-        (30, 60),
-        (26, 62),
-        (26, 70),
-        (17, 70),
-        (17, 60),
-        (10.2, 58),
-        (10.2, -4),
-    ]
-    flipped = [(r, 77 - z) for r, z in profile]
+    flipped = [(r, 77 - z) for r, z in HUB_PROFILE]
     body = revolve(dense(flipped, 1.2), alloy(21, True, 0.5, 0.85, 0.40, True), 240)
     slots, holes, tools = [], {}, []
     for i in range(18):
@@ -118,6 +120,24 @@ def _shoe_plate():
     ]
 
 
+def _anchor_cam_and_arm(pin, arm_mat):
+    parts = [
+        rod(6, 20, (-48, 0, 18), mat=pin, bevel=0.8),
+        ring(8.2, 6, 2, (-48, 0, 18.8), mat=pin),
+        rod(7, 3, (48, 0, 18.5), mat=pin, bevel=0.3),
+    ]
+    side = np.linspace(-0.9, 0.9, 14)
+    cam = np.r_[
+        np.c_[10.5 * np.cos(side), np.clip(10.5 * np.sin(side), -5, 5)],
+        np.c_[-10.5 * np.cos(side), -np.clip(10.5 * np.sin(side), -5, 5)],
+    ]
+    parts.append(plate(cam, [], 17, 0.5, pin, (48, 0, 21), (0, 0, 78)))
+    lever = np.vstack([arc(0, 0, 11, 90, 270, 20), arc(78, 0, 7, -90, 90, 16)])
+    parts.append(plate(lever, [circle(0, 0, 9, 32), circle(78, 0, 6.5, 40)], 5, 0.6, arm_mat, (48, 0, -6), (0, 0, 32)))
+    parts.append(rod(5.5, 14, (48, 0, -8), mat=arm_mat))
+    return parts
+
+
 def brake_plate():
     """Front brake plate, shoes and springs gone; anchor pin, cam and arm still on it."""
     cast, arm_mat, pin = alloy(4, True, 0.45, 0.62, 0.44, True), steel(6, 0.66, 26, 0.27), steel(5, 0.42, 40)
@@ -145,21 +165,8 @@ def brake_plate():
                 (0, 0, 30 + 60 * k),
             )
         )
-    parts += [
-        rod(6, 20, (-48, 0, 18), mat=pin, bevel=0.8),
-        ring(8.2, 6, 2, (-48, 0, 18.8), mat=pin),
-        rod(7, 3, (48, 0, 18.5), mat=pin, bevel=0.3),
-    ]
-    side = np.linspace(-0.9, 0.9, 14)
-    cam = np.r_[
-        np.c_[10.5 * np.cos(side), np.clip(10.5 * np.sin(side), -5, 5)],
-        np.c_[-10.5 * np.cos(side), -np.clip(10.5 * np.sin(side), -5, 5)],
-    ]
-    parts.append(plate(cam, [], 17, 0.5, pin, (48, 0, 21), (0, 0, 78)))
-    lever = np.vstack([arc(0, 0, 11, 90, 270, 20), arc(78, 0, 7, -90, 90, 16)])
+    parts += _anchor_cam_and_arm(pin, arm_mat)
     turned = math.radians(32)
-    parts.append(plate(lever, [circle(0, 0, 9, 32), circle(78, 0, 6.5, 40)], 5, 0.6, arm_mat, (48, 0, -6), (0, 0, 32)))
-    parts.append(rod(5.5, 14, (48, 0, -8), mat=arm_mat))
     far = (48 + 78 * math.cos(turned), 78 * math.sin(turned), -1)
     points = {"pivot": (-48, 0, 38), "cam": (48, 0, 38), "arm end": far}
     return Subject(
