@@ -31,6 +31,7 @@ VISITS = {
     "/gaps/": ("/gaps/", "/gaps/?show=all"),
     "/plan/": ("/plan/",),
     "/plan/order": ("/plan/order",),
+    "/plan/order/drawn": ("/plan/order/drawn",),
     "/report/": ("/report/",),
     "/report/page": ("/report/page",),
     "/report/style.css": ("/report/style.css",),

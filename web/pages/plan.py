@@ -12,6 +12,7 @@ from survey.errors import BadValue
 from web import forms
 from web.answers import see
 from web.desk import the_survey
+from web.show.lines import drawn_order
 from web.words import PHASES
 
 pages = Blueprint("plan", __name__, url_prefix="/plan")
@@ -60,6 +61,14 @@ def order() -> str:
         own=[pair for pair in found.pairs if pair.own is not None],
         steps=steps,
         components=components,
+    )
+
+
+@pages.get("/order/drawn")
+def drawn() -> str:
+    """The steps as a drawing, with a line down to each from what goes before it."""
+    return render_template(
+        "order_drawn.html", drawing=drawn_order(bench.plan(the_survey()), bench.STEP_WORDS), states=bench.STEP_WORDS
     )
 
 
