@@ -44,6 +44,7 @@ VISITS = {
     "/rules/findings": ("/rules/findings",),
     "/machine": ("/machine",),
     "/history": ("/history", "/history?part=1"),
+    "/bin": ("/bin",),
     "/boxes/": ("/boxes/",),
     "/plan/wants/": ("/plan/wants/", "/plan/wants/?by=assembly"),
     "/plan/wants/take/<any(pocket, friend, table):sheet>": (
@@ -70,6 +71,7 @@ SENDS = {
     "/marks/<int:mark_id>/move": ("at",),
     "/undo": ("batch",),
     "/redo": ("batch",),
+    "/bin/put-back": ("binned", "number"),
     "/parts/new": ("component", "label", "quantity", "box", "note", "photo"),
     "/parts/<int:part_id>/change": ("component", "label", "quantity", "box", "note", "material", "inside"),
     "/parts/<int:part_id>/grade": ("grade", "reason"),
@@ -128,7 +130,7 @@ SOUND = {
     "seen": "bare", "state": "missing", "show": "all", "w": "352", "pick.x": "9", "pick.y": "9", "wide": "300",
     "build_step": "head-cups-in", "how": "done", "first": "B160", "then": "front-guard-set", "because": "x",
     "hard": "soft", "pair": "cups-before-fork",
-    "place": "frame", "text": "HP 1", "currency": "EUR", "what": "stud", "thing": "fastener", "metals": "brass",
+    "place": "frame", "binned": "mark", "number": "1", "text": "HP 1", "currency": "EUR", "what": "stud", "thing": "fastener", "metals": "brass",
     "hole": "blind", "end": "flush", "flag": "scarce", "tried": "oil", "holds": "x", "out": "yes", "low": "1", "likely": "2.50", "high": "30", "by": "assembly",
     "size": "1/4 in", "paper": "a4",
 }  # fmt: skip

@@ -22,6 +22,7 @@ from web.answers import wants_json
 from web.back import way_back
 from web.pages import (
     acts,
+    binned,
     boxes,
     finding,
     gaps,

@@ -71,6 +71,7 @@ SAID = {
     "added": "Part recorded.",
     "answered": "Answer recorded.",
     "cleared": "Answer taken back.",
+    "put-back": "Put back.",
     "undone": "Taken back.",
     "redone": "Done again.",
     "several": "Placed, all of them.",

@@ -28,6 +28,9 @@ _VERBS = {
     "add part": "Part recorded",
     "change part": "Part changed",
     "remove part": "Part put aside",
+    "remove photo": "Photo put in the bin",
+    "put back": "Put back",
+    "empty bin": "Bin emptied",
     "own grade": "Own grade",
     "place photo": "Photo placed",
     "unplace photo": "Photo taken off the part",
@@ -93,6 +96,11 @@ def next_turns(survey: Survey) -> tuple[Act | None, Act | None]:
     """The act that ``undo`` would take back and the one that ``redo`` would do again."""
     back, again = rewind.next_turns(survey.store)
     return _act(survey, back), _act(survey, again)
+
+
+def row_words(survey: Survey, table: str, row: dict[str, Any]) -> str:
+    """What a row is, in words: ``part 3 (Handlebar)``."""
+    return _TELL[table](survey, [row])
 
 
 def acts(survey: Survey, *, part: int | None = None, last: int = 50) -> list[Act]:

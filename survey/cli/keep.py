@@ -1,4 +1,4 @@
-"""Keeping a survey safe: backups and putting them back."""
+"""Keeping a survey safe: backups, putting them back, the bin."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from survey import bench
-from survey.cli.common import folder_argument, json_option, many, opened, say_json
+from survey.cli.common import folder_argument, json_option, many, opened, say_json, say_table
 
 
 @click.command(epilog="Example: teachest backup my-machine --to /media/stick/")
@@ -44,9 +44,36 @@ def restore(file: Path, to: Path, replace: bool, as_json: bool) -> None:
     _mind_damaged(done.damaged)
 
 
+@click.command("bin", epilog="Example: teachest bin my-machine --put-back finding 12")
+@folder_argument
+@click.option("--put-back", "back", type=(click.Choice(bench.BIN_KINDS), int), metavar="KIND NUMBER",
+              help="Put this back, with the marks and links that went with it.")  # fmt: skip
+@click.option("--photo", type=int, metavar="NUMBER", help="Put this photo in the bin; its bytes stay there.")
+@click.option("--empty", is_flag=True, help=f"Take out for good what has lain there for {bench.BIN_DAYS} days.")
+@json_option
+def bin_command(folder: Path, back: tuple[str, int] | None, photo: int | None, empty: bool, as_json: bool) -> None:
+    """List what was put aside, the latest first; put it back, or take out for good what is old."""
+    if sum((back is not None, photo is not None, empty)) > 1:
+        raise click.UsageError("Say one of --put-back, --photo and --empty.")
+    with opened(folder) as survey:
+        if back is not None:
+            bench.put_back(survey, *back)
+        if photo is not None:
+            bench.remove_photo(survey, photo)
+        gone = bench.empty_bin(survey) if empty else []
+        entries = gone if empty else bench.binned(survey)
+    if as_json:
+        say_json([{"kind": one.kind, "id": one.id, "gone_at": one.gone_at, "words": one.words} for one in entries])
+    elif empty:
+        click.echo(f"{many(len(gone), 'thing')} taken out for good; the history keeps what they were.")
+    else:
+        rows = [[one.kind, str(one.id), one.gone_at, one.words] for one in entries]
+        say_table("Bin", ["kind", "number", "put aside (UTC)", "what"], rows)
+
+
 def _mind_damaged(paths: tuple[str, ...]) -> None:
     for path in paths:
         click.echo(f"Mind: {path} was gone or damaged already when the backup was made.", err=True)
 
 
-COMMANDS = (backup, restore)
+COMMANDS = (backup, restore, bin_command)

@@ -13,6 +13,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from survey.folder.binned import EMPTIED
 from survey.folder.store import Change, Row, Store, keys_of
 
 Way = Literal["undo", "redo"]
@@ -38,7 +39,8 @@ class Turn:
 def next_turns(store: Store) -> tuple[Turn | None, Turn | None]:
     """The act that would be taken back next, and the one that would be done again; None where there is none.
 
-    Once something new is done, what was taken back before it cannot be done again.
+    Once something new is done, what was taken back before it cannot be done again. What was done before the bin was
+    emptied is not taken back: it may speak of what is gone for good.
     """
     latest_way: dict[str, tuple[Way, int]] = {}
     newest_act_id: int | None = None
@@ -47,6 +49,8 @@ def next_turns(store: Store) -> tuple[Turn | None, Turn | None]:
         if row["turns"] is not None:
             latest_way.setdefault(row["turns"], (row["verb"], row["id"]))
             continue
+        if row["verb"] == EMPTIED:
+            break
         if row["verb"] in NOT_TURNED:
             continue
         newest_act_id = newest_act_id or row["id"]

@@ -1,0 +1,195 @@
+"""What was put aside comes back as it was, bytes and all; nothing is taken out before 30 days, and only on purpose."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from web_client import CheckedClient
+from web_survey import BAR, PLATE
+
+from survey import bench
+from survey.errors import BadValue, NoSuchThing, SurveyBusy
+from survey.folder.schema import COLUMNS
+from web.door import main
+
+THEN, DAY_29, DAY_31 = "2026-06-01T12:00:00Z", "2026-06-30T12:00:00Z", "2026-07-02T12:00:00Z"
+
+
+@pytest.fixture
+def heap(built: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copytree(built, tmp_path / "heap"))
+
+
+def at(folder: Path, time: str) -> bench.Survey:
+    return bench.open_survey(folder, clock=lambda: time)
+
+
+def standing(survey: bench.Survey) -> dict[str, list[str]]:
+    """Every row that stands, of every table but the history."""
+    return {
+        table: sorted(json.dumps(row) for row in survey.store.rows(f"SELECT * FROM {table}") if not row.get("gone_at"))
+        for table in COLUMNS
+        if table != "event"
+    }
+
+
+def in_bin(survey: bench.Survey) -> list[tuple[str, int]]:
+    return [(one.kind, one.id) for one in bench.binned(survey)]
+
+
+def numbers(survey: bench.Survey, kind: str) -> list[int]:
+    return [row["id"] for row in survey.store.rows(f"SELECT id FROM {kind} WHERE gone_at IS NULL ORDER BY id")]
+
+
+REMOVALS = {
+    "part": bench.remove_part,
+    "photo": bench.remove_photo,
+    "finding": bench.remove_finding,
+    "look": bench.remove_look,
+    "reading": bench.remove_reading,
+    "mark": bench.remove_mark,
+    "number": bench.remove_number,
+}
+
+
+def test_every_kind_can_be_put_aside() -> None:
+    assert set(REMOVALS) == set(bench.BIN_KINDS)
+
+
+@pytest.mark.parametrize("kind", bench.BIN_KINDS)
+def test_what_was_put_aside_comes_back_whole_after_a_restart(heap: Path, kind: str) -> None:
+    with at(heap, THEN) as survey:
+        before, number = standing(survey), numbers(survey, kind)[0]
+        originals = {path: path.read_bytes() for path in (heap / "originals").rglob("*.*")}
+        REMOVALS[kind](survey, number)
+        assert standing(survey) != before
+    with at(heap, DAY_31) as survey:
+        assert in_bin(survey) == [(kind, number)]
+        assert bench.binned(survey)[0].words
+        bench.put_back(survey, kind, number)
+        assert standing(survey) == before
+        assert in_bin(survey) == [] and bench.check(survey) == []
+        bench.undo(survey)
+        assert in_bin(survey) == [(kind, number)]
+    assert {path: path.read_bytes() for path in (heap / "originals").rglob("*.*")} == originals
+
+
+def test_a_part_comes_back_with_what_lay_in_it_and_without_what_moved_on(heap: Path) -> None:
+    with at(heap, THEN) as survey:
+        inner, moved = (bench.add_part(survey, None, label=name, inside=BAR).id for name in ("ring", "pin"))
+        bench.remove_part(survey, BAR)
+        bench.change_part(survey, moved, inside=PLATE)
+        bench.put_back(survey, "part", BAR)
+        assert bench.part(survey, inner).part.inside == BAR
+        assert bench.part(survey, moved).part.inside == PLATE
+
+
+def test_what_belongs_to_a_thing_in_the_bin_waits_for_it(heap: Path) -> None:
+    with at(heap, THEN) as survey:
+        finding = bench.part(survey, BAR).findings[0].id
+        bench.remove_finding(survey, finding)
+        bench.remove_part(survey, BAR)
+        assert in_bin(survey) == [("part", BAR)]
+        with pytest.raises(BadValue, match=f"belongs to part {BAR}"):
+            bench.put_back(survey, "finding", finding)
+        bench.put_back(survey, "part", BAR)
+        assert bench.part(survey, BAR).findings == () and in_bin(survey) == [("finding", finding)]
+        bench.put_back(survey, "finding", finding)
+        assert bench.part(survey, BAR).findings[0].id == finding
+
+
+@pytest.mark.parametrize(("kind", "number"), [("part", 1), ("part", 99), ("event", 1), ("x; DROP TABLE part", 1)])
+def test_only_what_is_in_the_bin_comes_back(heap: Path, kind: str, number: int) -> None:
+    with at(heap, THEN) as survey, pytest.raises(NoSuchThing):
+        bench.put_back(survey, kind, number)
+
+
+def test_a_photo_in_the_bin_is_nowhere_else_and_comes_back_when_it_is_taken_in_again(
+    heap: Path, tmp_path: Path
+) -> None:
+    with at(heap, THEN) as survey:
+        photo = bench.photo(survey, 1)
+        again = Path(shutil.copy(heap / photo.path, tmp_path / "again.jpg"))
+        bench.remove_photo(survey, 1)
+        assert 1 not in [one.id for one in bench.photos(survey)]
+        assert 1 not in bench.part(survey, BAR).part.photos
+        bench.report(survey, tmp_path / "report.html")
+        with pytest.raises(NoSuchThing):
+            bench.picture_path(survey, 1, "original")
+        assert [taken.photo for taken in bench.take_in(survey, [again]).already] == [1]
+        assert bench.photo(survey, 1) == photo
+
+
+def test_nothing_is_taken_out_before_its_time(heap: Path) -> None:
+    with at(heap, THEN) as survey:
+        bench.remove_photo(survey, 1)
+        bench.remove_number(survey, 1)
+    with at(heap, DAY_29) as survey:
+        assert bench.empty_bin(survey, lambda: DAY_29) == []
+        assert len(in_bin(survey)) == 2
+    with at(heap, DAY_31) as survey:
+        assert len(in_bin(survey)) == 2, "nothing leaves the bin by itself"
+
+
+@pytest.mark.parametrize("kind", bench.BIN_KINDS)
+def test_what_is_old_goes_on_purpose_and_stays_in_the_history(heap: Path, kind: str) -> None:
+    with at(heap, THEN) as survey:
+        number = numbers(survey, kind)[0]
+        path = heap / bench.photo(survey, 1).path
+        thumb = bench.picture_path(survey, 1, "thumb")
+        REMOVALS[kind](survey, number)
+    with at(heap, DAY_31) as survey:
+        assert [(one.kind, one.id) for one in bench.empty_bin(survey, lambda: DAY_31)][-1] == (kind, number)
+        assert in_bin(survey) == [] and bench.check(survey) == []
+        assert survey.store.rows(f"SELECT * FROM {kind} WHERE id = ?", [number]) == []
+        last = bench.history(survey, kind, str(number))[-1]
+        assert last.verb == "empty bin" and last.before and last.after is None
+        assert path.exists() == thumb.exists() == (kind != "photo")
+        assert bench.next_turns(survey) == (None, None), "what was done before cannot be taken back"
+        with pytest.raises(NoSuchThing):
+            bench.put_back(survey, kind, number)
+
+
+def test_a_thing_waits_for_the_youngest_that_hangs_on_it(heap: Path) -> None:
+    with at(heap, "2026-05-31T12:00:00Z") as survey:
+        finding = bench.part(survey, BAR).findings[0].id
+    with at(heap, DAY_29) as survey:
+        bench.remove_finding(survey, finding)
+    with at(heap, THEN) as survey:
+        bench.remove_part(survey, BAR)
+    with at(heap, DAY_31) as survey:
+        assert ("part", BAR) not in [(one.kind, one.id) for one in bench.empty_bin(survey, lambda: DAY_31)]
+        bench.put_back(survey, "part", BAR)
+
+
+def test_the_bin_is_not_emptied_while_another_has_the_survey_in_hand(heap: Path) -> None:
+    with at(heap, THEN) as survey:
+        bench.remove_number(survey, 1)
+        with bench.hold(heap, "serving"), pytest.raises(SurveyBusy, match="serving"):
+            bench.empty_bin(survey, lambda: DAY_31)
+        assert in_bin(survey) == [("number", 1)]
+
+
+def test_the_command_lists_puts_back_and_empties(heap: Path) -> None:
+    def run(*words: str) -> str:
+        said = CliRunner().invoke(main, ["bin", str(heap), *words])
+        assert said.exit_code == 0, said.output
+        return said.stdout
+
+    assert [(one["kind"], one["id"]) for one in json.loads(run("--photo", "2", "--json"))] == [("photo", 2)]
+    assert "photo 2" in run()
+    assert "0 things" in run("--empty")
+    assert json.loads(run("--put-back", "photo", "2", "--json")) == []
+    assert CliRunner().invoke(main, ["bin", str(heap), "--empty", "--photo", "1"]).exit_code == 2
+
+
+def test_the_page_puts_back(client: CheckedClient, survey: bench.Survey) -> None:
+    bench.remove_part(survey, PLATE)
+    assert f"part {PLATE}" in client.get("/bin").words
+    page = client.send("/bin/put-back", {"binned": "part", "number": str(PLATE)})
+    assert "Put back." in page.words and "Nothing lies in the bin" in page.words
+    assert bench.part(survey, PLATE).findings
