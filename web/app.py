@@ -45,7 +45,7 @@ from web.show import drawing
 BODY_LIMIT_BYTES = 60 * 1024 * 1024
 PAGES = (
     today, acts, boxes, photos, several, marking, parts, stuck, finding, gaps, plan, report, rules, pictures,
-    upload, machine, wants,
+    upload, machine, wants, binned,
 )  # fmt: skip
 
 
@@ -91,6 +91,7 @@ def _dress(app: Flask) -> None:
         bytes=words.size_words,
         run=words.run_words,
         camera=words.camera_words,
+        measured=bench.reading_in_words,
         fit=drawing.fit,
         drawn=drawing.drawn,
     )
