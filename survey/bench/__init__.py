@@ -90,7 +90,7 @@ from survey.planning.gaps import Count, Standing, what_stops
 from survey.planning.order import SAID_OF_STEPS, STEP_WORDS, Plan, PlanStep, circle_words
 from survey.planning.prices import money_words, price_words
 from survey.planning.wants import WANT_STATES, WANT_WORDS, Want, WantLine, outstanding, wants_in_words
-from survey.words import DUTY_WORDS, GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS
+from survey.words import DUTY_WORDS, GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS, reading_in_words
 
 __all__ = [
     "BIN_DAYS", "BIN_KINDS", "DUTY_WORDS", "GAP_WORDS", "OUTCOME_WORDS", "SAID_OF_STEPS", "SEEN_WORDS",
@@ -103,11 +103,11 @@ __all__ = [
     "machine", "make_survey", "marks", "money_words", "move_mark", "next_things", "next_turns", "note_photo",
     "nothing_wrong", "numbers_of", "open_survey", "outstanding", "override", "pairs_off", "part", "parts", "photo",
     "photos", "picture_path", "place_photo", "place_photos", "plan", "price_words", "put_back", "put_in_box",
-    "put_pair_off", "put_pair_on", "reading_kinds", "reasons", "redo", "removal", "remove_before",
-    "remove_finding", "remove_look", "remove_mark", "remove_number", "remove_part", "remove_photo",
-    "remove_reading", "remove_stuck", "report", "report_html", "report_style", "restore", "risky_place",
-    "rulebook", "say_of_step", "schedule", "seen_unless_said", "set_aside", "set_currency", "set_position",
-    "set_quantity", "set_want", "standings", "steps", "still_wanted", "stuck", "stuck_line", "suggest", "take_in",
-    "undo", "unplace_photo", "vocabulary", "wants", "wants_by_stall", "wants_in_words", "wants_paper",
-    "what_stops", "when_in_words", "within_in_words",
+    "put_pair_off", "put_pair_on", "reading_in_words", "reading_kinds", "reasons", "redo", "removal",
+    "remove_before", "remove_finding", "remove_look", "remove_mark", "remove_number", "remove_part",
+    "remove_photo", "remove_reading", "remove_stuck", "report", "report_html", "report_style", "restore",
+    "risky_place", "rulebook", "say_of_step", "schedule", "seen_unless_said", "set_aside", "set_currency",
+    "set_position", "set_quantity", "set_want", "standings", "steps", "still_wanted", "stuck", "stuck_line",
+    "suggest", "take_in", "undo", "unplace_photo", "vocabulary", "wants", "wants_by_stall", "wants_in_words",
+    "wants_paper", "what_stops", "when_in_words", "within_in_words",
 ]  # fmt: skip
