@@ -74,13 +74,17 @@ class _Teller:
         self._parts: dict[str, int] = {}
 
     def tell(self, story: Mapping[str, Any]) -> None:
-        """Boxes, parts with all that was seen on them, then what is not there."""
+        """Boxes, parts with all that was seen on them, then what is not there and how far the build is."""
         for name, box in story.get("boxes", {}).items():
             bench.note_photo(self._survey, self._photo(name), box=box)
         for told in story.get("part", []):
             self._part(told)
         for position in story.get("position", []):
             bench.set_position(self._survey, position["component"], position["state"], position.get("note", ""))
+        for pair in story.get("before", []):
+            bench.add_before(self._survey, **pair)
+        for step in story.get("step", []):
+            bench.say_of_step(self._survey, step["id"], step["said"], step.get("note", ""))
         aside = [self._photo(name) for name in story.get("aside", [])]
         if aside:
             bench.set_aside(self._survey, aside)
