@@ -26,7 +26,8 @@ browser_option = click.option("--no-browser", is_flag=True, help="Do not open th
 @browser_option
 def serve(folder: Path, port: int | None, no_browser: bool) -> None:
     """Open the survey in the browser, on this machine only. Ctrl-C ends it."""
-    opened(folder).close()
+    with opened(folder) as survey:
+        bench.daily_snapshot(survey)
     _serve(folder, port, no_browser)
 
 

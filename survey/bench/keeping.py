@@ -1,4 +1,4 @@
-"""Keeping a survey safe: one holder at a time, backups, putting them back."""
+"""Keeping a survey safe: one holder at a time, backups, putting them back, snapshots, mending."""
 
 from __future__ import annotations
 
@@ -8,12 +8,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from survey import __version__, knowledge
+from survey.bench.ledger import Ledger
 from survey.bench.survey import Survey, closed_words, utc_now
-from survey.errors import BadValue
-from survey.folder import layout, lock
+from survey.errors import BadValue, CannotWrite
+from survey.folder import layout, lock, snapshots
 
 if TYPE_CHECKING:
     from survey.folder.backup import Made
+    from survey.folder.mending import Mended
     from survey.folder.restore import Restored
     from survey.folder.values import Words
 
@@ -71,6 +73,35 @@ def restore(file: Path, to: Path, *, replace: bool = False, clock: Callable[[], 
     from survey.folder.restore import restore as put_back
 
     return put_back(file, to, replace, _words_of_backups, clock)
+
+
+def snapshot(survey: Survey, clock: Callable[[], str] = utc_now) -> Path:
+    """Copy survey.db into the folder snapshots, where the latest ten are kept; returns the copy.
+
+    Raises:
+        CannotWrite: the folder cannot be written.
+    """
+    return snapshots.snapshot(survey.store, clock())
+
+
+def daily_snapshot(survey: Survey, clock: Callable[[], str] = utc_now) -> Path | None:
+    """Copy survey.db unless that was done within the last day; None where it was, or where nothing can be written."""
+    try:
+        return snapshot(survey, clock) if snapshots.due(survey.folder, clock()) else None
+    except CannotWrite:
+        return None
+
+
+def mend(survey: Survey) -> Mended:
+    """Rebuild what can be: missing or damaged smaller pictures, and photos in originals/ that no row names.
+
+    Raises:
+        SurveyBusy: photos are being taken in.
+        CannotWrite: the folder cannot be written.
+    """
+    from survey.folder.mending import rebuild
+
+    return rebuild(survey.store, Ledger(survey.store, lambda: survey.by))
 
 
 def _words_of_backups() -> Words:

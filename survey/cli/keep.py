@@ -1,4 +1,4 @@
-"""Keeping a survey safe: backups, putting them back, the bin."""
+"""Keeping a survey safe: backups, putting them back, the bin, snapshots."""
 
 from __future__ import annotations
 
@@ -71,9 +71,22 @@ def bin_command(folder: Path, back: tuple[str, int] | None, photo: int | None, e
         say_table("Bin", ["kind", "number", "put aside (UTC)", "what"], rows)
 
 
+@click.command(epilog="Example: teachest snapshot my-machine")
+@folder_argument
+@json_option
+def snapshot(folder: Path, as_json: bool) -> None:
+    """Copy survey.db into the folder snapshots, where the latest ten are kept; serve does it once a day."""
+    with opened(folder) as survey:
+        made = bench.snapshot(survey)
+    if as_json:
+        say_json({"path": str(made)})
+    else:
+        click.echo(str(made))
+
+
 def _mind_damaged(paths: tuple[str, ...]) -> None:
     for path in paths:
         click.echo(f"Mind: {path} was gone or damaged already when the backup was made.", err=True)
 
 
-COMMANDS = (backup, restore, bin_command)
+COMMANDS = (backup, restore, bin_command, snapshot)

@@ -105,17 +105,21 @@ def why(folder: Path, part_id: int, as_json: bool) -> None:
     click.echo(f"\nRules {version}. The owner's visual record; no engineer's inspection.")
 
 
-@click.command(epilog="Example: teachest check my-machine")
+@click.command(epilog="Example: teachest check my-machine --mend")
 @folder_argument
+@click.option("--mend", is_flag=True, help="First rebuild what can be: smaller pictures, photos that no row names.")
 @json_option
-def check(folder: Path, as_json: bool) -> None:
+def check(folder: Path, mend: bool, as_json: bool) -> None:
     """Read everything over: database, originals, rules; name every damaged thing. Exit 1 if there is one."""
     with opened(folder) as survey:
+        mended = bench.mend(survey) if mend else None
         problems = bench.check(survey)
         photos = 0 if problems else len(bench.photos(survey))
     if as_json:
         say_json([{"where": p.where, "what": p.what, "next_step": p.next_step} for p in problems])
     else:
+        if mended:
+            click.echo(f"Mended: {many(mended.pictures, 'picture')} made, {many(mended.adopted, 'photo')} taken up.")
         for problem in problems:
             click.echo(f"{problem.where}: {problem.what}. {problem.next_step}")
         if not problems:

@@ -1,0 +1,86 @@
+"""Snapshots are made once a day and ten are kept; what can be rebuilt is rebuilt, and nothing else is touched."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from survey import bench
+from survey.errors import SurveyBusy
+from survey.folder.arriving import waiting_room
+from web.door import main
+
+
+@pytest.fixture
+def heap(built: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copytree(built, tmp_path / "heap"))
+
+
+def test_ten_snapshots_are_kept_and_each_is_the_database_of_its_day(heap: Path, tmp_path: Path) -> None:
+    (heap / "snapshots" / "before-update-20260101T000000Z.db").write_bytes(b"")
+    with bench.open_survey(heap) as survey:
+        for day in range(1, 13):
+            bench.describe(survey, note=f"day {day}")
+            made = bench.snapshot(survey, lambda day=day: f"2026-11-{day:02}T12:00:00Z")  # type: ignore[misc]
+    kept = sorted(file.name for file in (heap / "snapshots").iterdir())
+    assert kept == ["before-update-20260101T000000Z.db", *(f"day-202611{day:02}T120000Z.db" for day in range(3, 13))]
+    shutil.copy(heap / "snapshots" / kept[1], heap / "survey.db")
+    with bench.open_survey(heap) as survey:
+        assert bench.machine(survey).note == "day 3" and bench.check(survey) == []
+    assert made.name == kept[-1]
+
+
+def test_one_a_day(heap: Path) -> None:
+    with bench.open_survey(heap) as survey:
+        times = ["2026-11-25T12:00:00Z", "2026-11-26T11:59:59Z", "2026-11-26T12:00:00Z"]
+        made = [bench.daily_snapshot(survey, lambda time=time: time) for time in times]  # type: ignore[misc]
+    assert [bool(one) for one in made] == [True, False, True]
+
+
+def test_serving_makes_the_days_snapshot(heap: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("web.serve", lambda *_: None)
+    for _ in range(2):
+        assert CliRunner().invoke(main, ["serve", str(heap), "--no-browser"]).exit_code == 0
+    assert len(list((heap / "snapshots").glob("day-*.db"))) == 1
+    assert CliRunner().invoke(main, ["snapshot", str(heap)]).exit_code == 0
+
+
+def test_pictures_are_made_again_and_strays_taken_up(heap: Path, tmp_path: Path) -> None:
+    with bench.open_survey(heap) as survey:
+        gone, cut, empty = (bench.picture_path(survey, number, "thumb") for number in (1, 2, 3))
+        good = cut.read_bytes()
+        originals = {file: file.read_bytes() for file in (heap / "originals").rglob("*.jpg")}
+        gone.unlink()
+        cut.write_bytes(good[: len(good) // 2])
+        empty.write_bytes(b"")
+        mended = bench.mend(survey)
+        assert (mended.adopted, mended.pictures) == (0, 3)
+        assert cut.read_bytes() == good
+        assert (bench.mend(survey).pictures, bench.check(survey)) == (0, [])
+        stray = heap / bench.photo(survey, 1).path
+    with bench.make_survey(tmp_path / "other", "lightweight", "Other") as other:
+        to = tmp_path / "other" / stray.relative_to(heap)
+        to.parent.mkdir(parents=True)
+        shutil.copy(stray, to)
+        assert len(bench.check(other)) == 1
+        assert bench.mend(other).adopted == 1
+        assert bench.check(other) == [] and len(bench.photos(other)) == 1
+    assert {file: file.read_bytes() for file in originals} == originals
+
+
+def test_what_cannot_be_mended_is_still_named(heap: Path) -> None:
+    with bench.open_survey(heap) as survey:
+        rotten = bench.photo(survey, 1).path
+        (heap / rotten).write_bytes(b"rotten")
+        bench.picture_path(survey, 2, "thumb").unlink()
+    said = CliRunner().invoke(main, ["check", str(heap), "--mend"])
+    assert said.exit_code == 1
+    assert "Mended: 1 picture made, 0 photos taken up." in said.stdout and rotten in said.stdout
+
+
+def test_nothing_is_mended_while_photos_come_in(heap: Path) -> None:
+    with bench.open_survey(heap) as survey, waiting_room(heap), pytest.raises(SurveyBusy):
+        bench.mend(survey)
