@@ -18,7 +18,7 @@ from survey.bench.findings import (
     remove_reading,
     seen_unless_said,
 )
-from survey.bench.keeping import backup, daily_snapshot, hold, mend, restore, risky_place, snapshot
+from survey.bench.keeping import backup, daily_snapshot, export, hold, mend, restore, risky_place, snapshot
 from survey.bench.order import (
     add_before,
     blocks,
@@ -99,15 +99,16 @@ __all__ = [
     "add_before", "add_component", "add_finding", "add_mark", "add_number", "add_part", "add_reading", "add_stuck",
     "backup", "binned", "blocks", "boxes", "capture_runs", "cautions", "change_part", "change_stuck", "check",
     "circle_words", "completeness", "component", "crop", "daily_snapshot", "describe", "drop_want",
-    "duty_unless_said", "empty_bin", "extra", "facts_of", "find_photos", "finding_kinds", "gaps", "held_readings",
-    "history", "hold", "kinds", "machine", "make_survey", "marks", "mend", "money_words", "move_mark",
-    "next_things", "next_turns", "note_photo", "nothing_wrong", "numbers_of", "open_survey", "outstanding",
-    "override", "pairs_off", "part", "parts", "photo", "photos", "picture_path", "place_photo", "place_photos",
-    "plan", "price_words", "put_back", "put_in_box", "put_pair_off", "put_pair_on", "reading_in_words",
-    "reading_kinds", "reasons", "redo", "removal", "remove_before", "remove_finding", "remove_look", "remove_mark",
-    "remove_number", "remove_part", "remove_photo", "remove_reading", "remove_stuck", "report", "report_html",
-    "report_style", "restore", "risky_place", "rulebook", "say_of_step", "schedule", "seen_unless_said",
-    "set_aside", "set_currency", "set_position", "set_quantity", "set_want", "snapshot", "standings", "steps",
-    "still_wanted", "stuck", "stuck_line", "suggest", "take_in", "undo", "unplace_photo", "vocabulary", "wants",
-    "wants_by_stall", "wants_in_words", "wants_paper", "what_stops", "when_in_words", "within_in_words",
+    "duty_unless_said", "empty_bin", "export", "extra", "facts_of", "find_photos", "finding_kinds", "gaps",
+    "held_readings", "history", "hold", "kinds", "machine", "make_survey", "marks", "mend", "money_words",
+    "move_mark", "next_things", "next_turns", "note_photo", "nothing_wrong", "numbers_of", "open_survey",
+    "outstanding", "override", "pairs_off", "part", "parts", "photo", "photos", "picture_path", "place_photo",
+    "place_photos", "plan", "price_words", "put_back", "put_in_box", "put_pair_off", "put_pair_on",
+    "reading_in_words", "reading_kinds", "reasons", "redo", "removal", "remove_before", "remove_finding",
+    "remove_look", "remove_mark", "remove_number", "remove_part", "remove_photo", "remove_reading", "remove_stuck",
+    "report", "report_html", "report_style", "restore", "risky_place", "rulebook", "say_of_step", "schedule",
+    "seen_unless_said", "set_aside", "set_currency", "set_position", "set_quantity", "set_want", "snapshot",
+    "standings", "steps", "still_wanted", "stuck", "stuck_line", "suggest", "take_in", "undo", "unplace_photo",
+    "vocabulary", "wants", "wants_by_stall", "wants_in_words", "wants_paper", "what_stops", "when_in_words",
+    "within_in_words",
 ]  # fmt: skip

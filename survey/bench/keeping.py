@@ -1,4 +1,4 @@
-"""Keeping a survey safe: one holder at a time, backups, putting them back, snapshots, mending."""
+"""Keeping a survey safe: one holder at a time, backups, putting them back, snapshots, mending, open data."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from survey.folder import layout, lock, snapshots
 
 if TYPE_CHECKING:
     from survey.folder.backup import Made
+    from survey.folder.exporting import Exported
     from survey.folder.mending import Mended
     from survey.folder.restore import Restored
     from survey.folder.values import Words
@@ -102,6 +103,25 @@ def mend(survey: Survey) -> Mended:
     from survey.folder.mending import rebuild
 
     return rebuild(survey.store, Ledger(survey.store, lambda: survey.by))
+
+
+def export(survey: Survey, to: Path, *, originals: bool = False) -> Exported:
+    """Write the survey as open data into a new folder: CSV, JSON lines, photos; see ``survey.folder.exporting``.
+
+    Args:
+        originals: photos as they came, with the place and all else the camera wrote; if not, copies without it.
+
+    Raises:
+        BadValue: it would lie in the survey itself.
+        AlreadyASurvey: something is in that place.
+        CannotWrite: the place cannot be written.
+    """
+    from survey.folder.exporting import export as write
+    from survey.paper.tables import harmless
+
+    if to.resolve().is_relative_to(survey.folder):
+        raise BadValue("An export does not go into the survey's own folder.", "Name a folder elsewhere.")
+    return write(survey.store, to, originals, harmless)
 
 
 def _words_of_backups() -> Words:

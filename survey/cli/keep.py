@@ -1,4 +1,4 @@
-"""Keeping a survey safe: backups, putting them back, the bin, snapshots."""
+"""Keeping a survey safe: backups, putting them back, the bin, snapshots, open data."""
 
 from __future__ import annotations
 
@@ -84,9 +84,25 @@ def snapshot(folder: Path, as_json: bool) -> None:
         click.echo(str(made))
 
 
+@click.command(epilog="Example: teachest export my-machine --to my-machine-open")
+@folder_argument
+@click.option("--to", type=click.Path(path_type=Path), required=True, help="The folder: a new one, or an empty one.")
+@click.option("--originals", is_flag=True, help="Photos as they came, with the place where they were taken.")
+@json_option
+def export(folder: Path, to: Path, originals: bool, as_json: bool) -> None:
+    """Write everything as open data: tables as CSV and JSON lines, photos without metadata under readable names."""
+    with opened(folder) as survey:
+        done = bench.export(survey, to, originals=originals)
+    if as_json:
+        say_json({"folder": str(done.folder), "photos": done.photos, "rows": done.rows, "damaged": done.damaged})
+        return
+    click.echo(f"{done.folder}: {many(done.photos, 'photo')}, {done.rows:,} rows.")
+    _mind_damaged(done.damaged)
+
+
 def _mind_damaged(paths: tuple[str, ...]) -> None:
     for path in paths:
-        click.echo(f"Mind: {path} was gone or damaged already when the backup was made.", err=True)
+        click.echo(f"Mind: the original {path} is gone or damaged.", err=True)
 
 
-COMMANDS = (backup, restore, bin_command, snapshot)
+COMMANDS = (backup, restore, bin_command, snapshot, export)

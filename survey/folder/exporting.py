@@ -1,0 +1,102 @@
+"""The survey as open data: every table as CSV and as JSON lines, and the photos under names that can be read."""
+
+from __future__ import annotations
+
+import csv
+import json
+import os
+import re
+import shutil
+import tempfile
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from survey.errors import AlreadyASurvey, DamagedPhoto
+from survey.folder import pictures
+from survey.folder.plainly import plain_words
+from survey.folder.schema import COLUMNS
+from survey.folder.store import Row, Store, keys_of
+
+_LONGEST_NAME = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Exported:
+    """What was written: the folder, photos, rows of all tables, and the originals that could not be read."""
+
+    folder: Path
+    photos: int
+    rows: int
+    damaged: tuple[str, ...]
+
+
+def export(store: Store, to: Path, originals: bool, harmless: Callable[[str], str]) -> Exported:
+    """Write everything that stands and all of the history into a new folder; it is there whole or not at all.
+
+    Args:
+        originals: copy the photos as they came, with the place and all else the camera wrote into them; if not, upright
+            copies of up to 2,048 px that carry none of it.
+        harmless: makes a cell of a table one that no spreadsheet takes for a formula.
+
+    Raises:
+        AlreadyASurvey: something is in that place.
+        CannotWrite: the place cannot be written.
+    """
+    target = to.resolve()
+    with plain_words(target):
+        if target.exists() and (not target.is_dir() or any(target.iterdir())):
+            raise AlreadyASurvey(f"{str(to)!r} is in use.", "Name a new folder for the export.")
+        with tempfile.TemporaryDirectory(prefix=".export-", dir=target.parent) as room:
+            building = Path(room) / "export"
+            for name in ("tables", "lines", "photos"):
+                (building / name).mkdir(parents=True)
+            rows = sum(_write_table(store, building, table, harmless) for table in COLUMNS)
+            photos, damaged = _write_photos(store, building / "photos", originals)
+            if target.exists():
+                target.rmdir()
+            os.replace(building, target)
+    return Exported(target, photos, rows, damaged)
+
+
+def _write_table(store: Store, building: Path, table: str, harmless: Callable[[str], str]) -> int:
+    rows = store.rows_of(table, "ORDER BY " + ", ".join(f'"{key}"' for key in keys_of(table)))
+    lines = "".join(json.dumps(row, ensure_ascii=False) + "\n" for row in rows)
+    (building / "lines" / f"{table}.jsonl").write_text(lines, "utf-8")
+    with (building / "tables" / f"{table}.csv").open("w", encoding="utf-8-sig", newline="") as out:
+        writer = csv.writer(out)
+        writer.writerow(COLUMNS[table])
+        for row in rows:
+            writer.writerow([_cell(row[name], harmless) for name in COLUMNS[table]])
+    return len(rows)
+
+
+def _cell(value: object, harmless: Callable[[str], str]) -> str:
+    if value is None:
+        return ""
+    return harmless(value) if isinstance(value, str) else str(value)
+
+
+def _write_photos(store: Store, room: Path, originals: bool) -> tuple[int, tuple[str, ...]]:
+    damaged, written = [], 0
+    for photo in store.rows_of("photo", "WHERE gone_at IS NULL ORDER BY id"):
+        original = store.folder / photo["path"]
+        try:
+            file = original if originals else pictures.picture(store.folder, original, photo["sha256"], "view")
+            shutil.copyfile(file, room / _readable(store, photo, file.suffix))
+            written += 1
+        except (DamagedPhoto, FileNotFoundError):
+            damaged.append(str(photo["path"]))
+    return written, tuple(damaged)
+
+
+def _readable(store: Store, photo: Row, suffix: str) -> str:
+    """``0012 2026-06-06 Handlebar.jpg``: number, day and what it shows, in letters that every file system takes."""
+    parts = store.rows(
+        "SELECT coalesce(nullif(part.label, ''), component.label, '') AS said FROM part_photo JOIN part"
+        " ON part.id = part_photo.part LEFT JOIN component ON component.id = part.component"
+        " WHERE part_photo.photo = ? AND part.gone_at IS NULL ORDER BY part.id",
+        [photo["id"]],
+    )
+    shows = re.sub(r"[^0-9A-Za-z]+", " ", " ".join(row["said"] for row in parts)).strip()[:_LONGEST_NAME].strip()
+    return " ".join(filter(None, [f"{photo['id']:04}", (photo["taken"] or "")[:10], shows])) + suffix
