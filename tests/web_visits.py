@@ -130,7 +130,8 @@ SOUND = {
     "seen": "bare", "state": "missing", "show": "all", "w": "352", "pick.x": "9", "pick.y": "9", "wide": "300",
     "build_step": "head-cups-in", "how": "done", "first": "B160", "then": "front-guard-set", "because": "x",
     "hard": "soft", "pair": "cups-before-fork",
-    "place": "frame", "binned": "mark", "number": "1", "text": "HP 1", "currency": "EUR", "what": "stud", "thing": "fastener", "metals": "brass",
-    "hole": "blind", "end": "flush", "flag": "scarce", "tried": "oil", "holds": "x", "out": "yes", "low": "1", "likely": "2.50", "high": "30", "by": "assembly",
+    "place": "frame", "binned": "mark", "number": "1", "text": "HP 1", "currency": "EUR", "what": "stud",
+    "thing": "fastener", "metals": "brass", "hole": "blind", "end": "flush", "flag": "scarce", "tried": "oil",
+    "holds": "x", "out": "yes", "low": "1", "likely": "2.50", "high": "30", "by": "assembly",
     "size": "1/4 in", "paper": "a4",
 }  # fmt: skip
