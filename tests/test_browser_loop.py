@@ -169,4 +169,4 @@ def test_the_demos_photos_are_placed_in_few_presses(waiting: tuple[Path, str], d
     with bench.open_survey(folder) as survey:
         told_photos = [one for one in bench.photos(survey) if told_of(one.name)]
         assert all(one.state == "placed" for one in told_photos)
-    assert statistics.median(switches_ms) < 2 * SWITCH_MS, figures
+    assert statistics.median(switches_ms) < SWITCH_MS, figures
