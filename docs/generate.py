@@ -191,7 +191,8 @@ def schema() -> str:
     """Every table and column of a survey's database."""
     from sqlite_utils import Database
 
-    from survey.folder.schema import COLUMNS, migrations
+    from survey.folder.columns import COLUMNS
+    from survey.folder.schema import migrations
 
     db = Database(memory=True)
     migrations.apply(db)

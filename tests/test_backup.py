@@ -23,7 +23,7 @@ from PIL import Image
 from survey import bench
 from survey.errors import AlreadyASurvey, BadValue, CannotWrite, ForeignDatabase, SurveyBusy
 from survey.folder import lock
-from survey.folder.schema import COLUMNS
+from survey.folder.columns import COLUMNS
 from web.door import main
 
 BACKUPS = 20 if os.environ.get("TEACHEST_MANY") else 3

@@ -13,7 +13,7 @@ from web_survey import BAR, PLATE
 
 from survey import bench
 from survey.errors import BadValue, NoSuchThing, SurveyBusy
-from survey.folder.schema import COLUMNS
+from survey.folder.columns import COLUMNS
 from web.door import main
 
 THEN, DAY_29, DAY_31 = "2026-06-01T12:00:00Z", "2026-06-30T12:00:00Z", "2026-07-02T12:00:00Z"

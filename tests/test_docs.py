@@ -12,7 +12,9 @@ from house import TOP
 
 from docs import generate
 from survey import bench, errors, settings
-from survey.folder import content, schema
+from survey.folder import content
+from survey.folder.columns import COLUMNS
+from survey.folder.schema import migrations
 from web import door
 
 REFERENCE = TOP / "docs" / "reference"
@@ -80,11 +82,11 @@ def test_every_table_and_column_has_its_comment() -> None:
     from sqlite_utils import Database
 
     db = Database(memory=True)
-    schema.migrations.apply(db)
+    migrations.apply(db)
     ours = {name for name in db.table_names() if not name.startswith(("_", "sqlite_"))}
     columns = {name: {column.name for column in db[name].columns} for name in ours}
     db.close()
-    assert columns == {name: set(comments) for name, comments in schema.COLUMNS.items()}
+    assert columns == {name: set(comments) for name, comments in COLUMNS.items()}
 
 
 def test_every_setting_is_documented() -> None:

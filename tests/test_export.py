@@ -14,7 +14,7 @@ from PIL import Image
 
 from survey import bench
 from survey.errors import AlreadyASurvey, BadValue
-from survey.folder.schema import COLUMNS
+from survey.folder.columns import COLUMNS
 from web.door import main
 
 CANARY = "CANARY-9F3A"

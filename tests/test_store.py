@@ -27,7 +27,8 @@ from survey.errors import (
     SurveyBusy,
 )
 from survey.folder import layout, store
-from survey.folder.schema import APPLICATION_ID, COLUMNS, migrations
+from survey.folder.columns import COLUMNS
+from survey.folder.schema import APPLICATION_ID, migrations
 from survey.folder.store import Change, Store, open_store
 
 NOW = "2026-06-01T20:00:00Z"

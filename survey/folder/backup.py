@@ -17,8 +17,9 @@ from survey.errors import AlreadyASurvey, ForeignDatabase
 from survey.folder import archive, layout
 from survey.folder.archive import CHUNK_BYTES, DIGEST_CHARACTERS, MANIFEST, SEAL, SNAPSHOT, Manifest, Said
 from survey.folder.arriving import sync_folders, written_plainly
+from survey.folder.columns import COLUMNS
 from survey.folder.inspection import database_faults
-from survey.folder.schema import COLUMNS, migrations, step_names
+from survey.folder.schema import migrations, step_names
 from survey.folder.store import Store, keys_of, open_store
 
 _YEAR_OF_NONE = (1980, 1, 1, 0, 0, 0)  # the first that a zip file can name: two backups of the same are the same

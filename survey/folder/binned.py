@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any, get_args
 
 from survey.errors import BadValue, NoSuchThing
-from survey.folder.schema import COLUMNS
+from survey.folder.columns import COLUMNS
 from survey.folder.store import Change, Row, Store, keys_of
 
 KINDS = ("part", "photo", "finding", "look", "reading", "mark", "number")

@@ -14,8 +14,8 @@ from pathlib import Path
 
 from survey.errors import AlreadyASurvey, DamagedPhoto
 from survey.folder import pictures
+from survey.folder.columns import COLUMNS
 from survey.folder.plainly import plain_words
-from survey.folder.schema import COLUMNS
 from survey.folder.store import Row, Store, keys_of
 
 _LONGEST_NAME = 60

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from survey.folder import layout, values
-from survey.folder.schema import COLUMNS
+from survey.folder.columns import COLUMNS
 from survey.folder.store import Row, Store, keys_of
 
 

@@ -24,9 +24,10 @@ from survey.errors import AlreadyASurvey, DamagedBackup, NewerSurvey, Refusal
 from survey.folder import archive, arriving, layout, lock
 from survey.folder.archive import CHUNK_BYTES, Backup
 from survey.folder.arriving import sync_folders
+from survey.folder.columns import COLUMNS
 from survey.folder.inspection import database_faults
 from survey.folder.plainly import plain_words
-from survey.folder.schema import APPLICATION_ID, COLUMNS, migrations, step_names
+from survey.folder.schema import APPLICATION_ID, migrations, step_names
 from survey.folder.store import Store, open_store
 from survey.folder.values import Words
 

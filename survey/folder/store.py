@@ -17,8 +17,9 @@ from sqlite_utils import Database
 
 from survey.errors import AlreadyASurvey, ForeignDatabase, NewerSurvey, NotASurvey
 from survey.folder import layout
+from survey.folder.columns import COLUMNS
 from survey.folder.plainly import PUT_BACK, plain_words
-from survey.folder.schema import APPLICATION_ID, COLUMNS, migrations, step_names
+from survey.folder.schema import APPLICATION_ID, migrations, step_names
 from survey.folder.values import Words, proved
 
 Row = dict[str, Any]
