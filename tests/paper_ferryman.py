@@ -25,7 +25,7 @@ from survey.model import (
     Verdict,
 )
 from survey.paper import ReportSource
-from survey.paper.data import CropRequest
+from survey.paper.shown import CropRequest
 
 HOSTILE = (
     '= Head #panic("x") *bold* $x^2$ @ref <b>bold</b> <script>alert(1)</script> {{ 7*7 }} {% raw %} \\ // /* `raw`'

@@ -21,9 +21,10 @@ from pypdf import PdfReader
 from survey.errors import CannotWrite, NoSuchThing
 from survey.model import HARDEST_FIRST
 from survey.paper import gather, html_page, page_css, write_html, write_pdf
-from survey.paper.data import CropRequest, DrawnMark, Picture, ReportData
+from survey.paper.data import ReportData
 from survey.paper.glyphs import breakable
 from survey.paper.marks import grade_svg, overlay_svg
+from survey.paper.shown import CropRequest, DrawnMark, Picture
 
 VOID = {"meta", "link", "br", "img", "circle", "path", "rect", "polygon"}
 

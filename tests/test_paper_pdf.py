@@ -33,8 +33,9 @@ from survey.errors import BadValue, CannotPrint, CannotWrite, NoSuchThing, ToolM
 from survey.model import Gap, Machine, Mark, Part
 from survey.paper import gather, write_html, write_pdf
 from survey.paper.crops import STRIP
-from survey.paper.data import CropRequest, ReportData
+from survey.paper.data import ReportData
 from survey.paper.glyphs import covered, printable
+from survey.paper.shown import CropRequest
 
 MM = 72 / 25.4
 

@@ -21,7 +21,8 @@ from survey.planning.wants import wants_in_words
 
 if TYPE_CHECKING:
     from survey.model import Component
-    from survey.paper.data import Caution, CropRequest, ReportData
+    from survey.paper.data import Caution, ReportData
+    from survey.paper.shown import CropRequest
     from survey.paper.stuck_lines import StuckLine
 
 Box = tuple[float, float, float, float]
@@ -119,7 +120,7 @@ def crop(survey: Survey, photo_id: int, box: Box, width_px: int) -> bytes:
     Raises:
         NoSuchThing: no such photo.
     """
-    from survey.paper.data import CropRequest
+    from survey.paper.shown import CropRequest
 
     standing(survey, "photo", photo_id)
     return cutter(survey)(CropRequest(photo_id, box, width_px))

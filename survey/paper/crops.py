@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from survey.model import GradedPart, Mark, Photo
-from survey.paper.data import Box, CropRequest, DrawnMark, FindingLine, Picture
+from survey.paper.data import FindingLine
+from survey.paper.shown import Box, CropRequest, DrawnMark, Picture
 
 SHAPE = 3 / 4
 """Height over width of a crop around marks, where the photo allows it."""

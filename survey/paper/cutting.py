@@ -8,8 +8,8 @@ from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 
 from survey.errors import Refusal
-from survey.paper.data import CropRequest
 from survey.paper.jpeg import bare_jpeg
+from survey.paper.shown import CropRequest
 
 Pictures = Callable[[CropRequest], bytes]
 """Gives the JPEG a crop request asks for; may be called by several threads at a time."""

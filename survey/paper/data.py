@@ -8,42 +8,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from survey.model import Duty, GapState, Grade, Outcome, Seen, Shape, Sure, Waiting
+from survey.model import Duty, GapState, Grade, Outcome, Seen, Sure, Waiting
 from survey.paper.order_data import OrderLines
+from survey.paper.shown import Picture
 from survey.paper.stuck_lines import StuckLine
 from survey.planning.gaps import Count
-
-Box = tuple[float, float, float, float]
-"""Left, top, right, bottom as fractions of the upright photo."""
-
-
-@dataclass(frozen=True, slots=True)
-class CropRequest:
-    """A piece of a photo, ``width_px`` wide, to be cut as an upright JPEG. The writers draw the marks on it."""
-
-    photo: int
-    box: Box
-    width_px: int
-
-
-@dataclass(frozen=True, slots=True)
-class DrawnMark:
-    """A mark on a crop; ``points`` are fractions of the crop. ``number``: of its finding, None for the part."""
-
-    shape: Shape
-    points: tuple[tuple[float, float], ...]
-    number: int | None
-
-
-@dataclass(frozen=True, slots=True)
-class Picture:
-    """A crop as it is printed. ``aspect`` is height over width; ``alt`` says in words what it shows."""
-
-    crop: CropRequest
-    marks: tuple[DrawnMark, ...]
-    aspect: float
-    alt: str
-    caption: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,8 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from survey.paper.data import PartEntry, Picture
+from survey.paper.data import PartEntry
+from survey.paper.shown import Picture
 
 PICTURE_MM = 72.0
 HIGHEST_MM = 78.0

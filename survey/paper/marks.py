@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from html import escape
 
 from survey.model import Outcome
-from survey.paper.data import DrawnMark, Picture
+from survey.paper.shown import DrawnMark, Picture
 
 WIDE = 1000
 RING = 46

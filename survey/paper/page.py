@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING
 
 from survey.model import HARDEST_FIRST
 from survey.paper.cutting import Pictures, cut_all
-from survey.paper.data import CropRequest, Picture, ReportData
+from survey.paper.data import ReportData
 from survey.paper.glyphs import FONTS
 from survey.paper.marks import grade_svg, overlay_svg
 from survey.paper.place import put
+from survey.paper.shown import CropRequest, Picture
 from survey.words import DUTY_WORDS
 
 if TYPE_CHECKING:

@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 
 from survey.model import GradedPart, Machine, Photo
 from survey.paper.crops import crop_width_px, part_pictures
-from survey.paper.data import Picture
 from survey.paper.hiding import hider, masked
+from survey.paper.shown import Picture
 from survey.planning.prices import money_words, price_words
 from survey.planning.wants import WANT_WORDS, Stalls, WantLine, by_stall, wants_in_words
 

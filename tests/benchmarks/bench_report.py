@@ -21,7 +21,7 @@ from survey.folder import pictures  # noqa: E402
 from survey.model import GradedPart, Mark, Part  # noqa: E402
 from survey.paper import ReportSource, gather, write_csv, write_html, write_json, write_pdf  # noqa: E402
 from survey.paper.cutting import Pictures  # noqa: E402
-from survey.paper.data import CropRequest  # noqa: E402
+from survey.paper.shown import CropRequest  # noqa: E402
 
 PARTS = 300
 DIFFERENT = 24
