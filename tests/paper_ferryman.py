@@ -25,7 +25,9 @@ from survey.model import (
     Verdict,
 )
 from survey.paper import ReportSource
-from survey.paper.shown import CropRequest
+from survey.paper.sheet import Blanks, Entry, Line, Section, Table
+from survey.paper.shown import CropRequest, Picture
+from survey.planning.next_things import NextThing
 
 HOSTILE = (
     '= Head #panic("x") *bold* $x^2$ @ref <b>bold</b> <script>alert(1)</script> {{ 7*7 }} {% raw %} \\ // /* `raw`'
@@ -257,6 +259,28 @@ def photos() -> dict[int, Photo]:
     return found
 
 
+NEXT = (
+    NextThing("search", "Front brake shoe", "What carries it is here.", component="X1"),
+    NextThing("place", "Box 7", "Nobody has said what they show.", photo=15, count=3),
+    NextThing("read", f"Rear chain {HOSTILE}", "A reading is owed.", part=1),
+    NextThing("examine", "Frame, told elsewhere", "A test is owed.", part=2),
+)
+
+
+def section(key: str = "away") -> Section:
+    """One of each kind of block, with words that are markup to somebody."""
+    shown = Picture(CropRequest(1, (0.1, 0.1, 0.9, 0.9), 600), (), 0.75, "The old pair of stays", "before it went")
+    return Section(
+        key, "Sent away",
+        (
+            Line("Two things are out.", head="With the plater:", aside="since 2026-07-01", tick=True),
+            Table(("What", "Count", ""), (("Stays", "2", HOSTILE), ("Spindle", "1", "")), (3, 1, 2), figures=(1,)),
+            Entry("Pair of stays", "no. 9", (Line(HOSTILE, head="Plug:"),), (shown,), ("yes", "no")),
+            Blanks(("Signed out by", "Date")),
+        ),
+    )  # fmt: skip
+
+
 def ferryman(**changed: Any) -> ReportSource:
     """The source; any field of it may be given otherwise."""
     machine = Machine(
@@ -268,7 +292,7 @@ def ferryman(**changed: Any) -> ReportSource:
     facts: dict[str, Any] = {
         "machine": machine, "schedule": SCHEDULE, "graded": parts(), "gaps": ABSENT, "photos": photos(), "kinds": KINDS,
         "rules_version": "1 of 2026-11", "product_version": "0.1.0", "made_at": "2026-11-25 08:30",
-        "not_fitted": (SIDECAR,),
+        "not_fitted": (SIDECAR,), "next_things": NEXT, "plan": (section(),),
     }  # fmt: skip
     return ReportSource(**{**facts, **changed})
 

@@ -175,7 +175,8 @@ def test_pages_of_parts_are_filled(long_ones: dict[str, PdfReader], paper: str) 
     """A page ends early only where the next part's heading, picture and facts would not fit together any more."""
     reader = long_ones[paper]
     last = next(n for n, text in enumerate(texts(reader)) if "What is missing, here but wrong" in text)
-    feet = [min(piece[0] for piece in sheet if piece[0] > 19 * MM) for sheet in sheets(reader)[3 : last - 1]]
+    begun = next(n for n, text in enumerate(texts(reader)) if "Ruling on no." in text)
+    feet = [min(piece[0] for piece in sheet if piece[0] > 19 * MM) for sheet in sheets(reader)[begun + 1 : last - 1]]
     assert len(feet) > 8
     high = float(reader.pages[0].mediabox.height) - 38 * MM
     empty = [(foot - 19 * MM) / high for foot in feet]
@@ -348,9 +349,18 @@ def test_a_long_list_of_what_was_not_looked_at_is_printed_whole(tmp_path: Path) 
 def test_the_record_says_what_it_is_not_on_its_first_and_last_page(reader: PdfReader) -> None:
     for page in (reader.pages[0], reader.pages[-1]):
         assert squeezed("It is not an engineer's inspection") in squeezed(page.extract_text())
-    first = squeezed(reader.pages[0].extract_text())
+    second = squeezed(reader.pages[1].extract_text())
     for said in ("HP 147* 00831", "F57 1_4", "A. Owner, B. Friend", "2026-03-07 to 2026-03-14", "1 of 2026-11"):
-        assert squeezed(said) in first
+        assert squeezed(said) in second
+
+
+def test_the_bench_copy_leads_with_what_stops_its_owner(reader: PdfReader, data: ReportData) -> None:
+    """Common practice, no source: the one at the bench looks first for what stops him today."""
+    front = squeezed(reader.pages[0].extract_text())
+    assert front.index(squeezed("What stops me today")) < front.index(squeezed("Safety parts not yet examined"))
+    assert data.next and len(data.summary.owed) > 1
+    for words_of_it in [line.text for line in data.next] + [item.label for item in data.summary.owed[:6]]:
+        assert squeezed(words_of_it) in front
 
 
 def test_cautions_are_printed(reader: PdfReader, data: ReportData) -> None:
@@ -359,11 +369,11 @@ def test_cautions_are_printed(reader: PdfReader, data: ReportData) -> None:
 
 
 def test_the_numbers_on_the_summary_page(reader: PdfReader, data: ReportData) -> None:
-    text = squeezed(reader.pages[1].extract_text())
+    text = squeezed(reader.pages[2].extract_text())
     for count in data.summary.counts:
         assert squeezed(f"{count.word}{count.parts}{count.safety}") in text
     assert squeezed("Of 17 positions of a complete machine 9 are filled: 3 missing, 1 wrong, 1 short, 1 inside") in text
-    for head in ("What have I got", "What stops me", "What must I find"):
+    for head in ("What have I got", "What is worst", "What must I find"):
         assert squeezed(head) in text
 
 
@@ -454,7 +464,8 @@ def test_what_the_typesetter_will_not_set_is_refused_with_a_way_round(
 ) -> None:
     broken = tmp_path / "report.typ"
     broken.write_text("#(1 / 0)")
-    monkeypatch.setattr("survey.paper.pdf.TEMPLATE", broken)
+    (tmp_path / "pieces.typ").write_text("")
+    monkeypatch.setattr("survey.paper.pdf.TEMPLATES", tmp_path)
     with pytest.raises(CannotPrint, match="divide by zero") as refused:
         write_pdf(data, gradient_pictures(), tmp_path / "r.pdf")
     assert ".html" in refused.value.next_step

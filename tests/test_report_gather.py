@@ -331,7 +331,7 @@ def test_every_picture_says_in_words_what_it_shows(data: ReportData) -> None:
 
 
 def test_a_photo_that_is_gone_is_passed_over() -> None:
-    assert gather(ferryman(photos={})).pictures == ()
+    assert gather(ferryman(photos={}, plan=())).pictures == ()
 
 
 def test_many_pictures_are_cut_smaller() -> None:
@@ -357,7 +357,7 @@ def test_any_mark_on_any_photo_gives_a_crop_inside_it(
     one = graded(
         Part(1, "B001", "", photos=(1,)), FRAME, (CRACK_RULE,), findings=(finding(1, 1, "crack", 3),), marks=(mark,)
     )
-    (picture,) = gather(ferryman(graded=(one,), photos={1: photo(1, width, height)})).pictures
+    (picture,) = gather(ferryman(graded=(one,), photos={1: photo(1, width, height)}, plan=())).pictures
     left, top, right, bottom = picture.crop.box
     assert 0 <= left < right <= 1
     assert 0 <= top < bottom <= 1

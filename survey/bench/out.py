@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from survey import __version__, knowledge
 from survey.bench.order import blocks, plan
 from survey.bench.parts import parts
+from survey.bench.placing import next_things
 from survey.bench.schedule import gaps, schedule, standings
 from survey.bench.stuck import stuck, stuck_line
 from survey.bench.survey import Survey, machine, standing
@@ -24,6 +25,9 @@ if TYPE_CHECKING:
     from survey.paper.data import Caution, ReportData
     from survey.paper.shown import CropRequest
     from survey.paper.stuck_lines import StuckLine
+
+_ASKED = 20
+"""Next things asked for: some of them stand elsewhere in the report."""
 
 Box = tuple[float, float, float, float]
 
@@ -49,6 +53,7 @@ def report_data(survey: Survey) -> ReportData:
             wants=wants_in_words(wants(survey)),
             stuck=_stuck_lines(survey),
             order=order_lines(plan(survey), blocks(survey)),
+            next_things=tuple(next_things(survey, most=_ASKED)),
         )
     )
 

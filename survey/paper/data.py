@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 
 from survey.model import Duty, GapState, Grade, Outcome, Seen, Sure, Waiting
 from survey.paper.order_data import OrderLines
+from survey.paper.sheet import Line, Section, pictures_of
 from survey.paper.shown import Picture
 from survey.paper.stuck_lines import StuckLine
 from survey.planning.gaps import Count
@@ -290,7 +291,8 @@ class Caution:
 class ReportData:
     """The report. ``disclaimer``: what this record is not, line by line. ``photos``: taken into the survey.
 
-    ``wants``: how what is to be got stands, in a sentence; empty when nothing is. ``order``: what goes on before what.
+    ``next``: the most useful things to do now. ``wants``: how what is to be got stands, in a sentence; empty when
+    nothing is. ``order``: what goes on before what. ``plan``: what else is planned, each under its heading.
     """
 
     identity: Identity
@@ -303,6 +305,8 @@ class ReportData:
     photos: int
     wants: str = ""
     order: OrderLines = field(default_factory=OrderLines)
+    next: tuple[Line, ...] = ()
+    plan: tuple[Section, ...] = ()
 
     @property
     def title(self) -> str:
@@ -322,4 +326,4 @@ class ReportData:
     @property
     def pictures(self) -> tuple[Picture, ...]:
         """Every picture, in the order printed."""
-        return tuple(picture for part in self.parts for picture in part.pictures)
+        return (*(picture for part in self.parts for picture in part.pictures), *pictures_of(self.plan))

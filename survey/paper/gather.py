@@ -24,10 +24,13 @@ from survey.paper.data import (
     RulingLine,
     Stamp,
 )
+from survey.paper.next_lines import next_lines
 from survey.paper.order_data import OrderLines
+from survey.paper.sheet import Section
 from survey.paper.stuck_lines import StuckLine
 from survey.paper.summary import not_looked, summarise
 from survey.planning.gaps import Count, count_one
+from survey.planning.next_things import NextThing
 from survey.words import GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS, reading_in_words
 
 UNKNOWN = "Not yet known what they are"
@@ -40,6 +43,7 @@ class ReportSource:
 
     ``not_fitted``: positions the owner says this machine never had; their absence is no gap.
     ``wants``: how what is to be got stands, in a sentence. ``stuck``: by part number, what is seized or snapped in it.
+    ``next_things``: the most useful ones first. ``plan``: sections of what is planned, ready to print.
     """
 
     machine: Machine
@@ -55,6 +59,8 @@ class ReportSource:
     order: OrderLines = field(default_factory=OrderLines)
     wants: str = ""
     stuck: Mapping[int, tuple[StuckLine, ...]] = field(default_factory=dict)
+    next_things: tuple[NextThing, ...] = ()
+    plan: tuple[Section, ...] = ()
 
 
 def gather(source: ReportSource) -> ReportData:
@@ -74,6 +80,8 @@ def gather(source: ReportSource) -> ReportData:
         photos=len(source.photos),
         order=source.order,
         wants=source.wants,
+        next=next_lines(source.order.ready, source.next_things),
+        plan=source.plan,
     )
 
 

@@ -15,8 +15,8 @@ from dataclasses import dataclass
 from survey.paper.data import PartEntry
 from survey.paper.shown import Picture
 
-PICTURE_MM = 72.0
-HIGHEST_MM = 78.0
+PICTURE_MM = 68.0
+HIGHEST_MM = 74.0
 GUTTER_MM = 6.0
 THIRD_MM = 54.0
 CAPTION_MM = 7.5
@@ -29,7 +29,7 @@ the two papers has room for 241 mm."""
 
 DOUBT = 1.5
 
-_LETTERS_BESIDE = 58
+_LETTERS_BESIDE = 61
 _LETTERS_ALONE = 104
 _LETTERS_NARROW = 32
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,13 +14,16 @@ from survey.paper.data import ReportData
 from survey.paper.glyphs import FONTS
 from survey.paper.marks import grade_svg, overlay_svg
 from survey.paper.place import put
+from survey.paper.sheet import Sheet
 from survey.paper.shown import CropRequest, Picture
 from survey.words import DUTY_WORDS
 
 if TYPE_CHECKING:
-    from jinja2 import Template
+    from jinja2 import Environment
 
 TEMPLATES = Path(__file__).parent / "templates"
+PAGE_OF_THE_REPORT = "report.html.j2"
+PAGE_OF_A_SHEET = "sheet.html.j2"
 _FACES = (
     ("Source Sans Pro", 400, "normal", "SourceSansPro-Regular.otf"),
     ("Source Sans Pro", 400, "italic", "SourceSansPro-It.otf"),
@@ -37,7 +40,7 @@ def html_page(data: ReportData, picture_url: Callable[[CropRequest], str], css_u
         picture_url: where a crop is to be had; an empty answer leaves a frame that says the photo cannot be read.
         css_url: where ``page_css()`` is served; empty puts it into the page.
     """
-    return _render(data, picture_url, css_url, "" if css_url else page_css())
+    return render(PAGE_OF_THE_REPORT, data, picture_url, css_url, faces=False)
 
 
 def page_css() -> str:
@@ -51,43 +54,59 @@ def write_html(data: ReportData, pictures: Pictures, to: Path) -> None:
     Raises:
         CannotWrite: the place cannot be written.
     """
+    put(to, render(PAGE_OF_THE_REPORT, data, inlined(data.pictures, pictures)).encode("utf-8"))
 
-    requests = dict.fromkeys(picture.crop for picture in data.pictures)
+
+def inlined(every: Iterable[Picture], pictures: Pictures) -> Callable[[CropRequest], str]:
+    """Each picture as an address that holds the picture itself; empty where the photo cannot be read."""
+    requests = dict.fromkeys(picture.crop for picture in every)
     cut = dict(zip(requests, cut_all(pictures, requests), strict=True))
 
-    def inlined(request: CropRequest) -> str:
+    def address(request: CropRequest) -> str:
         jpeg = cut[request]
         return "" if jpeg is None else f"data:image/jpeg;base64,{jpeg}"
 
-    put(to, _render(data, inlined, "", _faces() + page_css()).encode("utf-8"))
+    return address
 
 
-def _render(data: ReportData, picture_url: Callable[[CropRequest], str], css_url: str, css: str) -> str:
+def render(
+    template: str,
+    data: ReportData | Sheet,
+    picture_url: Callable[[CropRequest], str],
+    css_url: str = "",
+    *,
+    faces: bool = True,
+) -> str:
+    """One of our papers as a page. Without an address for its style that is in it, with the letters if ``faces``."""
     from markupsafe import Markup
 
     # What is marked as safe below is drawn by us from numbers and closed words, or is our own style sheet.
     def overlay(picture: Picture) -> Markup:
         return Markup(overlay_svg(picture))
 
-    return _template().render(
-        data=data,
-        picture_url=picture_url,
-        overlay=overlay,
-        marks={outcome: Markup(grade_svg(outcome)) for outcome in HARDEST_FIRST},
-        duties=DUTY_WORDS,
-        css_url=css_url,
-        css=Markup(css),
+    css = "" if css_url else (_faces() if faces else "") + page_css()
+    return (
+        _house()
+        .get_template(template)
+        .render(
+            data=data,
+            picture_url=picture_url,
+            overlay=overlay,
+            marks={outcome: Markup(grade_svg(outcome)) for outcome in HARDEST_FIRST},
+            duties=DUTY_WORDS,
+            css_url=css_url,
+            css=Markup(css),
+        )
     )
 
 
 @cache
-def _template() -> Template:
+def _house() -> Environment:
     import jinja2
 
-    house = jinja2.Environment(
+    return jinja2.Environment(
         loader=jinja2.FileSystemLoader(TEMPLATES), autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True
     )
-    return house.get_template("report.html.j2")
 
 
 @cache

@@ -11,6 +11,7 @@ from __future__ import annotations
 import json
 import shutil
 import tempfile
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -23,10 +24,12 @@ from survey.paper.glyphs import FONTS, SQUARE, breakable, printable
 from survey.paper.heights import place_entry
 from survey.paper.marks import picture_svg
 from survey.paper.place import put
+from survey.paper.shown import Picture
 from survey.paper.words import shortened
 from survey.words import DUTY_WORDS
 
-TEMPLATE = Path(__file__).parent / "templates" / "report.typ"
+TEMPLATES = Path(__file__).parent / "templates"
+PIECES = "pieces.typ"
 
 
 def write_pdf(data: ReportData, pictures: Pictures, to: Path, paper: str = "a4") -> None:
@@ -48,17 +51,15 @@ def write_pdf(data: ReportData, pictures: Pictures, to: Path, paper: str = "a4")
         raise BadValue(f"{paper!r} is no paper.", "Say one of: " + ", ".join(PAPERS) + ".")
     with tempfile.TemporaryDirectory(prefix="teachest-") as name:
         room = Path(name)
-        shutil.copyfile(TEMPLATE, room / TEMPLATE.name)
-        told = _told(data, _lay_out_pictures(data, pictures, room))
+        told = _told(data, lay_out_pictures(data.pictures, pictures, room))
         (room / "data.json").write_text(json.dumps(told), encoding="utf-8")
-        content = set_pdf(room, TEMPLATE.name, paper)
+        content = set_pdf(room, "report.typ", paper)
     put(to, content)
 
 
-def _lay_out_pictures(data: ReportData, pictures: Pictures, room: Path) -> list[str | None]:
-    """Each picture in a file of its own; the file names in the report's order, None where a photo cannot be read."""
+def lay_out_pictures(every: Sequence[Picture], pictures: Pictures, room: Path) -> list[str | None]:
+    """Each picture in a file of its own; the file names in the order given, None where a photo cannot be read."""
     names: list[str | None] = []
-    every = data.pictures
     for number, (picture, jpeg) in enumerate(zip(every, cut_all(pictures, (one.crop for one in every)), strict=True)):
         names.append(None if jpeg is None else f"{number}.svg")
         if jpeg is not None:
@@ -70,6 +71,7 @@ def _told(data: ReportData, files: list[str | None]) -> dict[str, Any]:
     told: dict[str, Any] = {"title": data.title, **asdict(data), "duties": dict(DUTY_WORDS)}
     told["nothing"] = data.not_looked.nothing
     told["order_stands"] = data.order.standing
+    told["order"]["ready"] = [asdict(line) for line in data.order.ready]
     told["several"] = data.record.several
     told["foot"] = f"{shortened(data.identity.name, 60)}, condition report of {data.record.made_at}"
     machine = data.identity
@@ -81,13 +83,23 @@ def _told(data: ReportData, files: list[str | None]) -> dict[str, Any]:
         group["heading"] = shortened(group["name"], 48)
     entries = [part for group in told["assemblies"] for part in group["parts"]]
     shown = [picture for entry in entries for picture in entry["pictures"]]
-    for picture, file in zip(shown, files, strict=True):
-        picture["file"] = file
+    name_files([*shown, *pictures_told(told["plan"])], files)
     for entry, part in zip(entries, data.parts, strict=True):
         entry.update(asdict(place_entry(part)))
     clean: dict[str, Any] = printable_texts(told)
     clean["squares"] = SQUARE in json.dumps(clean, ensure_ascii=False)
     return clean
+
+
+def pictures_told(sections: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The pictures of sections that were turned into plain data, in the order printed."""
+    return [picture for section in sections for block in section["blocks"] for picture in block.get("pictures", ())]
+
+
+def name_files(told: Sequence[dict[str, Any]], files: Sequence[str | None]) -> None:
+    """Say at each picture in which file it lies."""
+    for picture, file in zip(told, files, strict=True):
+        picture["file"] = file
 
 
 def printable_texts(value: Any, key: str = "") -> Any:
@@ -105,7 +117,7 @@ def printable_texts(value: Any, key: str = "") -> Any:
 
 
 def set_pdf(room: Path, template: str, paper: str) -> bytes:
-    """The PDF that a template in a private folder makes of what lies beside it; it opens nothing else.
+    """The PDF that one of our templates makes of what lies in a private folder; it opens nothing else.
 
     Raises:
         CannotPrint: the typesetter gave up.
@@ -117,6 +129,8 @@ def set_pdf(room: Path, template: str, paper: str) -> bytes:
         raise ToolMissing(
             "The typesetter for PDF is not installed.", "Install the package typst, or ask for .html."
         ) from error
+    for file in (template, PIECES):
+        shutil.copyfile(TEMPLATES / file, room / file)
     fonts = typst.Fonts(include_system_fonts=False, include_embedded_fonts=False, font_paths=[FONTS])
     try:
         content = typst.compile(

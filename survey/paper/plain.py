@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import asdict
 from pathlib import Path
+from typing import Any
 
 from survey.paper.data import ReportData
 from survey.paper.place import put
@@ -16,5 +17,9 @@ def write_json(data: ReportData, to: Path) -> None:
     Raises:
         CannotWrite: the place cannot be written.
     """
-    told = {"report": data.title, **asdict(data)}
-    put(to, (json.dumps(told, ensure_ascii=False, indent=1) + "\n").encode("utf-8"))
+    put(to, json_text({"report": data.title, **asdict(data)}))
+
+
+def json_text(told: dict[str, Any]) -> bytes:
+    """Plain data as JSON in UTF-8, for a file."""
+    return (json.dumps(told, ensure_ascii=False, indent=1) + "\n").encode("utf-8")

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from survey.paper.data import GapLine, PartEntry, ReportData
 from survey.paper.place import put
+from survey.paper.sheet_rows import section_rows
 
 COLUMNS = (
     "row",
@@ -41,7 +42,8 @@ COLUMNS = (
     "photos",
     "note",
 )
-"""Column names. ``row``: ``part``, ``gap``, ``not-fitted``, ``step``, ``block``, ``caution`` or ``about``."""
+"""Column names. ``row``: ``part``, ``gap``, ``not-fitted``, ``next``, ``step``, ``block``, ``plan`` (with the key of
+its section in ``state``), ``caution`` or ``about``."""
 
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 
@@ -67,6 +69,8 @@ def _rows(data: ReportData) -> Iterator[dict[str, str]]:
         yield _gap_row(gap)
     for label in data.not_looked.not_fitted:
         yield {"row": "not-fitted", "label": label}
+    for line in data.next:
+        yield {"row": "next", "label": " ".join(filter(None, (line.head, line.text))), "caution": line.aside}
     for step in data.order.steps:
         after = "after " + ", ".join(map(str, step.after)) if step.after else ""
         waits = f"waits for {step.waits}" if step.waits else ""
@@ -79,6 +83,8 @@ def _rows(data: ReportData) -> Iterator[dict[str, str]]:
             "row": "block", "component": block.component, "label": block.label, "duty": block.duty,
             "state": block.word, "note": block.arithmetic,
         }  # fmt: skip
+    for key, _, name, text, aside in section_rows(data.plan):
+        yield {"row": "plan", "state": key, "label": name, "note": "; ".join(filter(None, (text, aside)))}
     for caution in data.cautions:
         yield {"row": "caution", "label": caution.title, "caution": caution.text, "sources": caution.source}
     for label, note in _about(data):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import shutil
 import tempfile
 from dataclasses import asdict, replace
 from pathlib import Path
@@ -102,7 +101,6 @@ def _told(data: WantsData) -> dict[str, Any]:
 def _write(told: dict[str, Any], template: str, to: Path, paper: str, files: dict[str, str]) -> None:
     with tempfile.TemporaryDirectory(prefix="teachest-") as name:
         room = Path(name)
-        shutil.copyfile(TEMPLATES / template, room / template)
         for file, drawing in files.items():
             (room / file).write_text(drawing, encoding="ascii")
         told = {"title": f"Wanted for {told['name']}", **told}

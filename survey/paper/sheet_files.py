@@ -1,0 +1,74 @@
+"""A sheet written as PDF, as a page, as CSV or as JSON."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import tempfile
+from collections.abc import Callable
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from survey.paper.cutting import Pictures
+from survey.paper.glyphs import SQUARE
+from survey.paper.page import PAGE_OF_A_SHEET, inlined, render
+from survey.paper.pdf import lay_out_pictures, name_files, pictures_told, printable_texts, set_pdf
+from survey.paper.place import put
+from survey.paper.plain import json_text
+from survey.paper.sheet import Sheet
+from survey.paper.sheet_rows import COLUMNS, section_rows
+from survey.paper.shown import CropRequest
+from survey.paper.tables import harmless
+from survey.paper.words import shortened
+
+
+def write_sheet(sheet: Sheet, pictures: Pictures, to: Path, paper: str = "a4") -> None:
+    """Write the sheet; the suffix says how: .pdf (tagged after PDF/UA-1), .html (one file), .csv or .json.
+
+    Raises:
+        CannotPrint: the typesetter gave up.
+        CannotWrite: the place cannot be written.
+        ToolMissing: the typesetter is not installed.
+    """
+    match to.suffix.lower():
+        case ".pdf":
+            content = _pdf(sheet, pictures, paper)
+        case ".html":
+            content = render(PAGE_OF_A_SHEET, sheet, inlined(sheet.pictures, pictures), "").encode("utf-8")
+        case ".csv":
+            content = _csv(sheet).encode("utf-8")
+        case _:
+            content = json_text(asdict(sheet))
+    put(to, content)
+
+
+def sheet_page(sheet: Sheet, picture_url: Callable[[CropRequest], str], css_url: str) -> str:
+    """The sheet as a page whose pictures and style are served."""
+    return render(PAGE_OF_A_SHEET, sheet, picture_url, css_url)
+
+
+def _pdf(sheet: Sheet, pictures: Pictures, paper: str) -> bytes:
+    with tempfile.TemporaryDirectory(prefix="teachest-") as name:
+        room = Path(name)
+        told: dict[str, Any] = asdict(sheet)
+        name_files(pictures_told(told["sections"]), lay_out_pictures(sheet.pictures, pictures, room))
+        told["heading"] = shortened(sheet.title)
+        told["foot"] = f"{shortened(sheet.title, 60)}, {sheet.made_on}"
+        clean = printable_texts(told)
+        clean["squares"] = SQUARE in json.dumps(clean, ensure_ascii=False)
+        (room / "data.json").write_text(json.dumps(clean), encoding="utf-8")
+        return set_pdf(room, "sheet.typ", paper)
+
+
+def _csv(sheet: Sheet) -> str:
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow(COLUMNS)
+    writer.writerow(["", "line", harmless(sheet.title), harmless(sheet.over), harmless(sheet.lead)])
+    for row in section_rows(sheet.sections):
+        writer.writerow([harmless(cell) for cell in row])
+    for words in sheet.closing:
+        writer.writerow(["", "line", "what this is", harmless(words), ""])
+    return text.getvalue()
