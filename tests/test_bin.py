@@ -1,51 +1,63 @@
-"""What was put aside comes back as it was, bytes and all; nothing is taken out before 30 days, and only on purpose."""
+"""What was put aside comes back as it was, bytes and all; nothing is taken out before 30 days, and only on purpose.
+
+A new table with ``gone_at`` wants its way into the bin in ``REMOVALS`` and a row in ``full_survey``.
+"""
 
 from __future__ import annotations
 
 import json
 import shutil
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
+import full_survey
 import pytest
 from click.testing import CliRunner
+from full_survey import standing
 from web_client import CheckedClient
 from web_survey import BAR, PLATE
 
 from survey import bench
-from survey.errors import BadValue, NoSuchThing, SurveyBusy
-from survey.folder.columns import COLUMNS
+from survey.errors import BadValue, LoopInOrder, NoSuchThing, SurveyBusy
 from web.door import main
 
 THEN, DAY_29, DAY_31 = "2026-06-01T12:00:00Z", "2026-06-30T12:00:00Z", "2026-07-02T12:00:00Z"
 
 
+@pytest.fixture(scope="module")
+def full(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    room = tmp_path_factory.mktemp("full")
+    full_survey.build(room / "heap", room)
+    return room / "heap"
+
+
 @pytest.fixture
-def heap(built: Path, tmp_path: Path) -> Path:
-    return Path(shutil.copytree(built, tmp_path / "heap"))
+def heap(full: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copytree(full, tmp_path / "heap"))
 
 
 def at(folder: Path, time: str) -> bench.Survey:
     return bench.open_survey(folder, clock=lambda: time)
 
 
-def standing(survey: bench.Survey) -> dict[str, list[str]]:
-    """Every row that stands, of every table but the history."""
-    return {
-        table: sorted(json.dumps(row) for row in survey.store.rows(f"SELECT * FROM {table}") if not row.get("gone_at"))
-        for table in COLUMNS
-        if table != "event"
-    }
-
-
-def in_bin(survey: bench.Survey) -> list[tuple[str, int]]:
+def in_bin(survey: bench.Survey) -> list[tuple[str, int | str]]:
     return [(one.kind, one.id) for one in bench.binned(survey)]
 
 
-def numbers(survey: bench.Survey, kind: str) -> list[int]:
-    return [row["id"] for row in survey.store.rows(f"SELECT id FROM {kind} WHERE gone_at IS NULL ORDER BY id")]
+def one_of(survey: bench.Survey, kind: str) -> Any:
+    """The first row of that kind that stands; of the positions one that the owner added and nothing needs."""
+    if kind == "component":
+        return full_survey.SPARE.id
+    return survey.store.rows(f"SELECT id FROM {kind} WHERE gone_at IS NULL ORDER BY id")[0]["id"]
 
 
-REMOVALS = {
+def drop_want(survey: bench.Survey, number: int) -> None:
+    said = survey.store.rows("SELECT component, label FROM want WHERE id = ?", [number])[0]
+    bench.drop_want(survey, said["component"], label=said["label"])
+
+
+REMOVALS: dict[str, Callable[[bench.Survey, Any], None]] = {
     "part": bench.remove_part,
     "photo": bench.remove_photo,
     "finding": bench.remove_finding,
@@ -53,17 +65,26 @@ REMOVALS = {
     "reading": bench.remove_reading,
     "mark": bench.remove_mark,
     "number": bench.remove_number,
+    "component": bench.remove_component,
+    "before_pair": bench.remove_before,
+    "want": drop_want,
+    "stuck": bench.remove_stuck,
 }
 
 
+def test_every_table_has_a_row_that_stands(heap: Path) -> None:
+    with at(heap, THEN) as survey:
+        assert [table for table, told in standing(survey).items() if not told] == []
+
+
 def test_every_kind_can_be_put_aside() -> None:
-    assert set(REMOVALS) == set(bench.BIN_KINDS)
+    assert set(REMOVALS) == set(bench.BIN_KINDS) == set(bench.BIN_WORDS)
 
 
 @pytest.mark.parametrize("kind", bench.BIN_KINDS)
 def test_what_was_put_aside_comes_back_whole_after_a_restart(heap: Path, kind: str) -> None:
     with at(heap, THEN) as survey:
-        before, number = standing(survey), numbers(survey, kind)[0]
+        before, number = standing(survey), one_of(survey, kind)
         originals = {path: path.read_bytes() for path in (heap / "originals").rglob("*.*")}
         REMOVALS[kind](survey, number)
         assert standing(survey) != before
@@ -102,10 +123,81 @@ def test_what_belongs_to_a_thing_in_the_bin_waits_for_it(heap: Path) -> None:
         assert bench.part(survey, BAR).findings[0].id == finding
 
 
-@pytest.mark.parametrize(("kind", "number"), [("part", 1), ("part", 99), ("event", 1), ("x; DROP TABLE part", 1)])
-def test_only_what_is_in_the_bin_comes_back(heap: Path, kind: str, number: int) -> None:
-    with at(heap, THEN) as survey, pytest.raises(NoSuchThing):
+@pytest.mark.parametrize(
+    ("kind", "number"),
+    [
+        ("part", 1),
+        ("part", 99),
+        ("part", "1 OR 1"),
+        ("part", "٣"),
+        ("part", "\ud800"),
+        ("event", 1),
+        ("position", "B055"),
+        ("x; DROP TABLE part", 1),
+    ],
+)
+def test_only_what_is_in_the_bin_comes_back(heap: Path, kind: str, number: int | str) -> None:
+    with at(heap, THEN) as survey, pytest.raises((NoSuchThing, BadValue)):
         bench.put_back(survey, kind, number)
+
+
+def test_a_position_goes_only_when_nothing_needs_it(heap: Path) -> None:
+    with at(heap, THEN) as survey:
+        part = bench.add_part(survey, full_survey.SPARE.id).id
+        for kept, why in (("B052", "came with"), ("P01", "own pair 1"), ("P02", f"part {part}")):
+            with pytest.raises(BadValue, match=why):
+                bench.remove_component(survey, kept)
+        bench.remove_part(survey, part)
+        bench.set_want(survey, "P02", note="two")
+        bench.set_position(survey, "P02", "missing", "not in the boxes")
+        before = standing(survey)
+        bench.remove_component(survey, "P02")
+        assert in_bin(survey)[0] == ("component", "P02") and len(in_bin(survey)) == 1, "the part waits for its position"
+        with pytest.raises(BadValue, match="belongs to component P02"):
+            bench.put_back(survey, "part", part)
+        bench.put_back(survey, "component", "P02")
+        assert standing(survey) == before
+        bench.put_back(survey, "part", str(part))
+        assert bench.part(survey, part).component == full_survey.SPARE
+
+
+def test_a_position_stays_while_something_in_the_bin_names_it(heap: Path) -> None:
+    with at(heap, DAY_29) as survey:
+        part = bench.add_part(survey, full_survey.SPARE.id).id
+        bench.remove_part(survey, part)
+    with at(heap, THEN) as survey:
+        bench.remove_component(survey, full_survey.SPARE.id)
+    with at(heap, DAY_31) as survey:
+        assert bench.empty_bin(survey, lambda: DAY_31) == []
+        bench.put_back(survey, "component", full_survey.SPARE.id)
+        bench.put_back(survey, "part", part)
+        assert bench.check(survey) == []
+
+
+def test_a_want_whose_place_is_taken_does_not_come_back(heap: Path) -> None:
+    with at(heap, THEN) as survey:
+        bench.drop_want(survey, "B159")
+        bench.set_want(survey, "B159", note="another")
+        ((_, number),) = in_bin(survey)
+        with pytest.raises(BadValue, match="another stands in its place"):
+            bench.put_back(survey, "want", number)
+        bench.drop_want(survey, "B159")
+        bench.put_back(survey, "want", number)
+
+
+def test_a_pair_that_went_round_in_a_circle_since_does_not_come_back(heap: Path) -> None:
+    with at(heap, THEN) as survey:
+        pair = bench.add_before(survey, "P02", "B052", "seen on the bench").own
+        assert pair
+        bench.remove_before(survey, pair)
+        bench.add_before(survey, "B052", "P02", "seen better since")
+        with pytest.raises(LoopInOrder):
+            bench.put_back(survey, "before_pair", pair)
+        bench.undo(survey)
+        bench.remove_component(survey, "P02")
+        with pytest.raises(NoSuchThing, match="P02"):
+            bench.put_back(survey, "before_pair", pair)
+        assert bench.check(survey) == []
 
 
 def test_a_photo_in_the_bin_is_nowhere_else_and_comes_back_when_it_is_taken_in_again(
@@ -138,7 +230,7 @@ def test_nothing_is_taken_out_before_its_time(heap: Path) -> None:
 @pytest.mark.parametrize("kind", bench.BIN_KINDS)
 def test_what_is_old_goes_on_purpose_and_stays_in_the_history(heap: Path, kind: str) -> None:
     with at(heap, THEN) as survey:
-        number = numbers(survey, kind)[0]
+        number = one_of(survey, kind)
         path = heap / bench.photo(survey, 1).path
         thumb = bench.picture_path(survey, 1, "thumb")
         REMOVALS[kind](survey, number)

@@ -5,7 +5,16 @@ Every verb that changes something is one transaction together with its history. 
 """
 
 from survey.bench.acts import acts, next_turns, redo, undo
-from survey.bench.binned import BIN_DAYS, BIN_KINDS, BinEntry, binned, empty_bin, put_back, remove_photo
+from survey.bench.binned import (
+    BIN_DAYS,
+    BIN_KINDS,
+    BIN_WORDS,
+    BinEntry,
+    binned,
+    empty_bin,
+    put_back,
+    remove_photo,
+)
 from survey.bench.findings import (
     add_finding,
     add_reading,
@@ -64,6 +73,7 @@ from survey.bench.schedule import (
     duty_unless_said,
     extra,
     gaps,
+    remove_component,
     schedule,
     set_position,
     set_quantity,
@@ -93,22 +103,22 @@ from survey.planning.wants import WANT_STATES, WANT_WORDS, Want, WantLine, outst
 from survey.words import DUTY_WORDS, GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS, reading_in_words
 
 __all__ = [
-    "BIN_DAYS", "BIN_KINDS", "DUTY_WORDS", "GAP_WORDS", "OUTCOME_WORDS", "SAID_OF_STEPS", "SEEN_WORDS",
-    "STATE_WORDS", "STEP_WORDS", "STUCK_GROUPS", "WANT_COPIES", "WANT_STATES", "WANT_WORDS", "BinEntry", "Block",
-    "Count", "Plan", "PlanStep", "Problem", "Row", "Standing", "StuckThing", "Survey", "Want", "WantLine", "acts",
-    "add_before", "add_component", "add_finding", "add_mark", "add_number", "add_part", "add_reading", "add_stuck",
-    "backup", "binned", "blocks", "boxes", "capture_runs", "cautions", "change_part", "change_stuck", "check",
-    "circle_words", "completeness", "component", "crop", "daily_snapshot", "describe", "drop_want",
-    "duty_unless_said", "empty_bin", "export", "extra", "facts_of", "find_photos", "finding_kinds", "gaps",
-    "held_readings", "history", "hold", "kinds", "machine", "make_survey", "marks", "mend", "money_words",
+    "BIN_DAYS", "BIN_KINDS", "BIN_WORDS", "DUTY_WORDS", "GAP_WORDS", "OUTCOME_WORDS", "SAID_OF_STEPS",
+    "SEEN_WORDS", "STATE_WORDS", "STEP_WORDS", "STUCK_GROUPS", "WANT_COPIES", "WANT_STATES", "WANT_WORDS",
+    "BinEntry", "Block", "Count", "Plan", "PlanStep", "Problem", "Row", "Standing", "StuckThing", "Survey", "Want",
+    "WantLine", "acts", "add_before", "add_component", "add_finding", "add_mark", "add_number", "add_part",
+    "add_reading", "add_stuck", "backup", "binned", "blocks", "boxes", "capture_runs", "cautions", "change_part",
+    "change_stuck", "check", "circle_words", "completeness", "component", "crop", "daily_snapshot", "describe",
+    "drop_want", "duty_unless_said", "empty_bin", "export", "extra", "facts_of", "find_photos", "finding_kinds",
+    "gaps", "held_readings", "history", "hold", "kinds", "machine", "make_survey", "marks", "mend", "money_words",
     "move_mark", "next_things", "next_turns", "note_photo", "nothing_wrong", "numbers_of", "open_survey",
     "outstanding", "override", "pairs_off", "part", "parts", "photo", "photos", "picture_path", "place_photo",
     "place_photos", "plan", "price_words", "put_back", "put_in_box", "put_pair_off", "put_pair_on",
-    "reading_in_words", "reading_kinds", "reasons", "redo", "removal", "remove_before", "remove_finding",
-    "remove_look", "remove_mark", "remove_number", "remove_part", "remove_photo", "remove_reading", "remove_stuck",
-    "report", "report_html", "report_style", "restore", "risky_place", "rulebook", "say_of_step", "schedule",
-    "seen_unless_said", "set_aside", "set_currency", "set_position", "set_quantity", "set_want", "snapshot",
-    "standings", "steps", "still_wanted", "stuck", "stuck_line", "suggest", "take_in", "undo", "unplace_photo",
-    "vocabulary", "wants", "wants_by_stall", "wants_in_words", "wants_paper", "what_stops", "when_in_words",
-    "within_in_words",
+    "reading_in_words", "reading_kinds", "reasons", "redo", "removal", "remove_before", "remove_component",
+    "remove_finding", "remove_look", "remove_mark", "remove_number", "remove_part", "remove_photo",
+    "remove_reading", "remove_stuck", "report", "report_html", "report_style", "restore", "risky_place",
+    "rulebook", "say_of_step", "schedule", "seen_unless_said", "set_aside", "set_currency", "set_position",
+    "set_quantity", "set_want", "snapshot", "standings", "steps", "still_wanted", "stuck", "stuck_line", "suggest",
+    "take_in", "undo", "unplace_photo", "vocabulary", "wants", "wants_by_stall", "wants_in_words", "wants_paper",
+    "what_stops", "when_in_words", "within_in_words",
 ]  # fmt: skip

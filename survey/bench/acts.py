@@ -24,6 +24,7 @@ _VERBS = {
     "write number": "Number written down",
     "remove number": "Number put aside",
     "add component": "Component added",
+    "remove component": "Component put aside",
     "set quantity": "Quantity changed",
     "add part": "Part recorded",
     "change part": "Part changed",

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from survey.bench.acts import row_words
+from survey.bench.order import prove_pair_fits
 from survey.bench.survey import Survey, standing, utc_now
 from survey.folder import binned as folder_bin
 from survey.folder import lock
@@ -15,13 +16,17 @@ BIN_KINDS = folder_bin.KINDS
 BIN_DAYS = 30
 """Days that a thing lies in the bin before it can be taken out for good."""
 
+_KIND_WORDS = {"look": "Nothing wrong seen", "before_pair": "Own pair", "stuck": "Stuck thing", "component": "Position"}
+BIN_WORDS: Mapping[str, str] = {kind: _KIND_WORDS.get(kind, kind.replace("_", " ").capitalize()) for kind in BIN_KINDS}
+"""What each of ``BIN_KINDS`` is called."""
+
 
 @dataclass(frozen=True, slots=True)
 class BinEntry:
-    """Something in the bin: kind (one of ``BIN_KINDS``), number, UTC time it was put aside, and in words what it is."""
+    """Something in the bin: kind (one of ``BIN_KINDS``), number or id, UTC time it was put aside, what it is."""
 
     kind: str
-    id: int
+    id: int | str
     gone_at: str
     words: str
 
@@ -34,11 +39,7 @@ def remove_photo(survey: Survey, photo_id: int) -> None:
     """
     standing(survey, "photo", photo_id)
     with survey.store.change("remove photo", survey.by) as change:
-        for table, other in (("part_photo", "part"), ("finding_photo", "finding"), ("look_photo", "look")):
-            for row in survey.store.rows(f'SELECT "{other}" AS other FROM {table} WHERE photo = ?', [photo_id]):
-                change.remove(table, [row["other"], photo_id])
-        for row in survey.store.rows("SELECT id FROM mark WHERE photo = ? AND gone_at IS NULL", [photo_id]):
-            change.update("mark", [row["id"]], {"gone_at": change.at})
+        folder_bin.take_off(survey.store, change, "photo", photo_id)
         change.update("photo", [photo_id], {"gone_at": change.at})
 
 
@@ -47,14 +48,21 @@ def binned(survey: Survey) -> list[BinEntry]:
     return [_entry(survey, one) for one in folder_bin.binned(survey.store)]
 
 
-def put_back(survey: Survey, kind: str, number: int) -> None:
+def put_back(survey: Survey, kind: str, name: int | str) -> None:
     """Put a thing from the bin back, with the marks and links that went with it.
+
+    Args:
+        name: its number, also as text; of a position its id.
 
     Raises:
         NoSuchThing: no such thing is in the bin.
-        BadValue: what it belongs to is in the bin itself.
+        BadValue: what it belongs to is in the bin itself, or another stands in its place since.
+        LoopInOrder: it is a pair that would go round in a circle with what was said since.
     """
-    folder_bin.put_back(survey.store, kind, number, "put back", survey.by)
+    row = folder_bin.in_bin(survey.store, kind, name)
+    if kind == "before_pair":
+        prove_pair_fits(survey, row["first"], row["after"])
+    folder_bin.put_back(survey.store, kind, row, "put back", survey.by)
 
 
 def empty_bin(survey: Survey, clock: Callable[[], str] = utc_now) -> list[BinEntry]:

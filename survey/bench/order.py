@@ -90,6 +90,16 @@ def remove_before(survey: Survey, pair: int) -> None:
         change.update("before_pair", [pair], {"gone_at": change.at})
 
 
+def prove_pair_fits(survey: Survey, first: str, then: str) -> None:
+    """Refuse an own pair that cannot come back: a circle with what holds now, or an end that is no more.
+
+    Raises:
+        NoSuchThing, LoopInOrder: as for ``add_before``.
+    """
+    earlier, later = _named(survey, first), _named(survey, then)
+    _prove_no_circle(survey, BeforePair("new", first, then, "", own=_NEWEST), (earlier, later))
+
+
 def put_pair_off(survey: Survey, pair_id: str, reason: str) -> None:
     """Put a pair of the catalogue out of use, because this machine goes together otherwise.
 

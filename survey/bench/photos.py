@@ -7,12 +7,11 @@ from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import Any, Literal
 
-from survey.bench.binned import put_back
 from survey.bench.ledger import Ledger
 from survey.bench.said import prove_text
 from survey.bench.survey import Survey, Touched, put_aside, standing
 from survey.errors import BadValue, NoSuchThing
-from survey.folder import records
+from survey.folder import binned, records
 from survey.model import IntakeResult, Mark, Photo, PhotoState, Shape
 from survey.planning.runs import capture_runs, in_order
 
@@ -54,7 +53,8 @@ def take_in(
     result = intake.take_in(survey.folder, sources, Ledger(survey.store, lambda: survey.by), progress)
     for photo_id in {taken.photo for taken in result.already}:
         if survey.store.row("SELECT 1 FROM photo WHERE id = ? AND gone_at IS NOT NULL", [photo_id]):
-            put_back(survey, "photo", photo_id)
+            in_bin = binned.in_bin(survey.store, "photo", photo_id)
+            binned.put_back(survey.store, "photo", in_bin, "put back", survey.by)
     return result
 
 

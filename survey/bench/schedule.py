@@ -9,6 +9,8 @@ from survey.bench.said import prove_count, prove_text
 from survey.bench.survey import Survey
 from survey.errors import BadValue, NoSuchThing
 from survey.folder import records
+from survey.folder.holding import References, key_in
+from survey.folder.ordering import own_pairs
 from survey.model import DUTIES, POSITION_STATES, Component, Duty, Gap, PositionState
 from survey.planning.gaps import Count, InHand, Standing
 from survey.planning.gaps import completeness as count_by_assembly
@@ -49,6 +51,42 @@ def add_component(survey: Survey, new: Component) -> Component:
         if change.update("component", [new.id], row) is None:  # it may stand there as one that was taken back
             change.insert("component", row)
     return component(survey, new.id)
+
+
+def remove_component(survey: Survey, component_id: str) -> None:
+    """Put a position aside that was added by mistake, with what was said of its absence or wanted for it.
+
+    Raises:
+        NoSuchThing: no such component.
+        BadValue: it came with the schedule, or something answers to it, sits in it or goes on before or after it.
+    """
+    one = component(survey, component_id)
+    if any(component_id == theirs.id for theirs in knowledge.catalogue(records.machine(survey.store).kind).components):
+        raise BadValue(f"{one.label} came with the schedule.", "Say that it is not fitted to this machine.")
+    if holder := _needed_by(survey, component_id):
+        raise BadValue(f"{one.label} is needed: {holder} names it.", f"Put {holder} aside first.")
+    with survey.store.change("remove component", survey.by) as change:
+        change.remove("position", [component_id])
+        for row in survey.store.rows("SELECT id FROM want WHERE component = ? AND gone_at IS NULL", [component_id]):
+            change.update("want", [row["id"]], {"gone_at": change.at})
+        change.update("component", [component_id], {"gone_at": change.at})
+
+
+def _needed_by(survey: Survey, component_id: str) -> str:
+    """What stands only with that component, as ``part 3``; empty where nothing does."""
+    references = References(survey.store)
+    for one in references.to("component"):
+        if one.table not in _GO_WITH_IT:
+            for row in references.rows(one, component_id):
+                if row.get("gone_at") is None:
+                    return " ".join(map(str, (one.table, *key_in(one.table, row))))
+    for pair in own_pairs(survey.store):
+        if component_id in (pair.first, pair.then):
+            return f"own pair {pair.own}"
+    return ""
+
+
+_GO_WITH_IT = ("position", "want")
 
 
 def duty_unless_said(part_class: str) -> Duty:

@@ -46,12 +46,12 @@ def restore(file: Path, to: Path, replace: bool, as_json: bool) -> None:
 
 @click.command("bin", epilog="Example: teachest bin my-machine --put-back finding 12")
 @folder_argument
-@click.option("--put-back", "back", type=(click.Choice(bench.BIN_KINDS), int), metavar="KIND NUMBER",
+@click.option("--put-back", "back", type=(click.Choice(bench.BIN_KINDS), str), metavar="KIND NUMBER",
               help="Put this back, with the marks and links that went with it.")  # fmt: skip
 @click.option("--photo", type=int, metavar="NUMBER", help="Put this photo in the bin; its bytes stay there.")
 @click.option("--empty", is_flag=True, help=f"Take out for good what has lain there for {bench.BIN_DAYS} days.")
 @json_option
-def bin_command(folder: Path, back: tuple[str, int] | None, photo: int | None, empty: bool, as_json: bool) -> None:
+def bin_command(folder: Path, back: tuple[str, str] | None, photo: int | None, empty: bool, as_json: bool) -> None:
     """List what was put aside, the latest first; put it back, or take out for good what is old."""
     if sum((back is not None, photo is not None, empty)) > 1:
         raise click.UsageError("Say one of --put-back, --photo and --empty.")

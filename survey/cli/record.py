@@ -274,14 +274,18 @@ def override(folder: Path, part_id: int, grade: Grade | None, reason: str, clear
     "--class", "part_class", default="stay", show_default=True, help="A class word: see teachest rules --words."
 )
 @click.option("--material", default="steel", show_default=True, help="A material family: see teachest rules --words.")
+@click.option("--remove", is_flag=True, help="Put a position aside that was added by mistake; see teachest bin.")
 @json_option
 def component(
     folder: Path, component_id: str, label: str | None, assembly: str, inside: str | None, quantity: int | None,
-    duty: str | None, part_class: str, material: str, as_json: bool,
+    duty: str | None, part_class: str, material: str, remove: bool, as_json: bool,
 ) -> None:  # fmt: skip
-    """Add your own component, take one of the catalogue's extras by ID alone, or set a quantity."""
+    """Add your own component, take one of the catalogue's extras by ID alone, set a quantity, or put one aside."""
     with opened(folder) as survey:
-        if label is not None:
+        if remove:
+            shown = bench.component(survey, component_id)
+            bench.remove_component(survey, component_id)
+        elif label is not None:
             known = cast(Any, duty or bench.duty_unless_said(part_class))
             own = Component(component_id, label, assembly, inside, quantity or 1, known, part_class, material, own=True)
             shown = bench.add_component(survey, own)
@@ -292,7 +296,8 @@ def component(
     if as_json:
         say_json({"component": shown.id, "label": shown.label, "quantity": shown.quantity})
         return
-    click.echo(f"{shown.id} {shown.label}: {shown.quantity} on a complete machine.")
+    said = "put aside" if remove else f"{shown.quantity} on a complete machine"
+    click.echo(f"{shown.id} {shown.label}: {said}.")
 
 
 def name_of(one: GradedPart) -> str:

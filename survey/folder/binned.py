@@ -1,7 +1,7 @@
 """The bin: rows that were put aside, put back with all that went with them, or taken out for good after 30 days.
 
 Nothing leaves the history: what is taken out stands there as it last was. A photo's bytes are the one thing that is
-then really gone.
+then really gone. What hangs on what is read from the schema, so that a new table needs no word here.
 """
 
 from __future__ import annotations
@@ -11,65 +11,87 @@ import json
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, get_args
+from typing import get_args
 
 from survey.errors import BadValue, NoSuchThing
-from survey.folder.columns import COLUMNS
+from survey.folder.columns import SOFT
+from survey.folder.holding import Named, References, key_in
 from survey.folder.store import Change, Row, Store, keys_of
 
-KINDS = ("part", "photo", "finding", "look", "reading", "mark", "number")
+KINDS = SOFT
 """What is shown in the bin, by table."""
 
 EMPTIED = "empty bin"
 """The act that takes things out for good; nothing from before it is taken back."""
 
-# A column of these names holds the number of a row of that table.
-_REFERS = {"part": "part", "inside": "part", "photo": "photo", "finding": "finding", "look": "look"}
-_Named = tuple[str, tuple[Any, ...]]
+# These name nothing any more once what they name is taken out for good. Any other reference keeps it in the bin.
+_LETS_GO = {("part", "inside"), ("mark", "part"), ("mark", "finding")}
 
 
 @dataclass(frozen=True, slots=True)
 class Binned:
-    """Something in the bin: kind (one of ``KINDS``), number, UTC time it was put aside, and its row."""
+    """Something in the bin: kind (one of ``KINDS``), number or id, UTC time it was put aside, and its row."""
 
     kind: str
-    id: int
+    id: int | str
     gone_at: str
     row: Row
 
 
 def binned(store: Store) -> list[Binned]:
     """What is in the bin, the latest first; what lies there with a thing it belongs to comes with that thing."""
+    references = References(store)
     found = [
         Binned(kind, row["id"], row["gone_at"], row)
         for kind in KINDS
         for row in store.rows_of(kind, "WHERE gone_at IS NOT NULL")
-        if not _orphaned(store, kind, row)
+        if not _holder_in_bin(store, references, kind, row)
     ]
-    return sorted(found, key=lambda one: (one.gone_at, one.kind, one.id), reverse=True)
+    return sorted(found, key=lambda one: (one.gone_at, one.kind, str(one.id).zfill(20)), reverse=True)
 
 
-def put_back(store: Store, kind: str, number: int, verb: str, by: str) -> None:
-    """Put a thing back, with the marks and links that went with it in the same act and still lie as they fell.
+def in_bin(store: Store, kind: str, name: int | str) -> Row:
+    """The row of that kind and number (as text, too) that lies in the bin.
 
     Raises:
-        NoSuchThing: no such thing is in the bin.
-        BadValue: what it belongs to is in the bin itself.
+        NoSuchThing: there is none.
     """
-    rows = store.rows_of(kind, "WHERE id = ? AND gone_at IS NOT NULL", [number]) if kind in KINDS else []
+    rows = store.rows_of(kind, _IN_BIN, [str(name)]) if kind in KINDS else []
     if not rows:
-        raise NoSuchThing(f"There is no {kind} {number} in the bin.", "See what is, with: teachest bin FOLDER")
-    if holder := _orphaned(store, kind, rows[0]):
+        called = str(name)[:40]
+        raise NoSuchThing(f"There is no {kind} {called} in the bin.", "See what is, with: teachest bin FOLDER")
+    return rows[0]
+
+
+_IN_BIN = "WHERE gone_at IS NOT NULL AND CAST(id AS TEXT) = ?"
+
+
+def put_back(store: Store, kind: str, row: Row, verb: str, by: str) -> None:
+    """Put a thing back, with the marks and links that went with it in the same act and still lie as they fell.
+
+    Args:
+        row: as ``in_bin`` gave it.
+
+    Raises:
+        BadValue: what it belongs to is in the bin itself, or another stands in its place since.
+    """
+    references, key = References(store), row["id"]
+    if holder := _holder_in_bin(store, references, kind, row):
+        raise BadValue(f"The {kind} {key} belongs to {holder}, which is in the bin too.", f"Put {holder} back first.")
+    events = store.rows_of("event", _ACT_THAT_PUT_ASIDE, [kind, str(key), row["gone_at"]])
+    try:
+        with store.change(verb, by) as change:
+            change.update(kind, [key], {"gone_at": None})
+            for event in reversed(events):
+                before, after = (json.loads(event[side]) if event[side] else None for side in ("before", "after"))
+                if before and (kind, key) in references.named(event["entity"], before):
+                    _lead_back(store, references, change, event["entity"], before, after)
+    except BadValue as refusal:
+        if "UNIQUE" not in str(refusal.__cause__):
+            raise
         raise BadValue(
-            f"The {kind} {number} belongs to {holder}, which is in the bin too.", f"Put {holder} back first."
-        )
-    events = store.rows_of("event", _ACT_THAT_PUT_ASIDE, [kind, str(number), rows[0]["gone_at"]])
-    with store.change(verb, by) as change:
-        change.update(kind, [number], {"gone_at": None})
-        for event in reversed(events):
-            before, after = (json.loads(event[side]) if event[side] else None for side in ("before", "after"))
-            if before and (before.get(kind) == number or (kind == "part" and before.get("inside") == number)):
-                _lead_back(store, change, event["entity"], before, after)
+            f"The {kind} {key} cannot come back: another stands in its place since.", "Put that one aside first."
+        ) from refusal
 
 
 _ACT_THAT_PUT_ASIDE = (
@@ -78,30 +100,49 @@ _ACT_THAT_PUT_ASIDE = (
 )
 
 
-def _lead_back(store: Store, change: Change, table: str, before: Row, after: Row | None) -> None:
-    key = [before[name] for name in keys_of(table)]
-    where = " AND ".join(f'"{name}" = ?' for name in keys_of(table))
-    now = store.row(f'SELECT * FROM "{table}" WHERE {where}', key)
-    if now is None and after is None and not _missing(store, before):
+def _lead_back(
+    store: Store, references: References, change: Change, table: str, before: Row, after: Row | None
+) -> None:
+    key = key_in(table, before)
+    now = _row(store, table, key)
+    if now is None and after is None and not _names_what_is_gone(store, references, table, before):
         change.insert(table, before)
     elif now is not None and after is not None and all(now[name] == value for name, value in after.items()):
         changed = {name: value for name, value in before.items() if now[name] != value}
         change.update(table, key, {"gone_at": None} | changed if "gone_at" in now else changed)
 
 
-def _missing(store: Store, row: Row) -> bool:
+def take_off(store: Store, change: Change, kind: str, number: int) -> None:
+    """Within an act that puts a thing in the bin: what shows it shows it no more; ``put_back`` puts that back too.
+
+    A link to it is taken out, a row that may name nothing names it no longer, any other is put aside with it.
+    """
+    references = References(store)
+    for one in references.to(kind):
+        for row in references.rows(one, number):
+            key, soft = key_in(one.table, row), "gone_at" in row
+            if soft and row["gone_at"] is not None:
+                continue
+            if one.loose:
+                change.update(one.table, key, {one.column: None})
+            elif soft:
+                change.update(one.table, key, {"gone_at": change.at})
+            else:
+                change.remove(one.table, key)
+
+
+def _names_what_is_gone(store: Store, references: References, table: str, row: Row) -> bool:
     """Whether a row names one that was taken out for good."""
-    named = [(_REFERS[name], value) for name, value in row.items() if name in _REFERS and value is not None]
-    return any(store.row(f'SELECT 1 FROM "{table}" WHERE id = ?', [value]) is None for table, value in named)
+    return any(_row(store, names, (key,)) is None for names, key in references.named(table, row))
 
 
-def _orphaned(store: Store, kind: str, row: Row) -> str:
+def _holder_in_bin(store: Store, references: References, kind: str, row: Row) -> str:
     """What in the bin it belongs to, as ``part 3``; empty where all that it belongs to stands."""
-    for name, table in _REFERS.items():
-        if row.get(name) is not None and name != kind:
-            holder = store.row(f'SELECT gone_at FROM "{table}" WHERE id = ?', [row[name]])
+    for names, key in references.named(kind, row):
+        if names in SOFT:
+            holder = _row(store, names, (key,))
             if holder is None or holder["gone_at"] is not None:
-                return f"{table} {row[name]}"
+                return f"{names} {key}"
     return ""
 
 
@@ -119,15 +160,14 @@ def empty(store: Store, before: str, by: str) -> list[Binned]:
 
     The rows go first, then the photos' files: a power cut between leaves files, which ``check`` tells of.
     """
-    removed = []
+    references, removed = References(store), list[Binned]()
     with store.change(EMPTIED, by) as change:
         for one in old(store, before):
-            hanging = list(_hanging(store, (one.kind, (one.id,))))
-            if all(_old_enough(store, hung, before) for hung in hanging):
-                for table, key in hanging:
-                    change.remove(table, key)
-                _let_go(store, change, one.kind, one.id)
-                change.remove(one.kind, [one.id])
+            thing = (one.kind, (one.id,))
+            going = [*dict.fromkeys(_hanging(references, thing)), thing]
+            if all(_may_go(store, references, row, going, before) for row in going):
+                for row in going:
+                    _take_out(references, change, row)
                 removed.append(one)
     for one in removed:
         if one.kind == "photo":
@@ -135,46 +175,43 @@ def empty(store: Store, before: str, by: str) -> list[Binned]:
     return removed
 
 
-def _hanging(store: Store, thing: _Named) -> Iterator[_Named]:
+def _hanging(references: References, thing: Named) -> Iterator[Named]:
     """Every row that cannot be without that one, each after what hangs on itself."""
     table, key = thing
-    for child, column in _columns_that_name(table):
-        if (child, column) in _LOOSE:
-            continue
-        for row in store.rows(f'SELECT * FROM "{child}" WHERE "{column}" = ?', [key[0]]):
-            hung = (child, tuple(row[name] for name in keys_of(child)))
-            if "gone_at" in row:
-                yield from _hanging(store, hung)
-            yield hung
+    for one in references.to(table):
+        if not one.loose:
+            for row in references.rows(one, key[0]):
+                hung = (one.table, key_in(one.table, row))
+                yield from _hanging(references, hung)
+                yield hung
 
 
-_LOOSE = {("part", "inside"), ("mark", "part"), ("mark", "finding")}  # may name nothing instead
-
-
-def _columns_that_name(table: str) -> list[tuple[str, str]]:
-    return [
-        (child, column)
-        for child, columns in COLUMNS.items()
-        for column in columns
-        if child != "event" and _REFERS.get(column) == table and (child, column) != (table, table)
-    ]
-
-
-def _let_go(store: Store, change: Change, kind: str, number: int) -> None:
-    """What may name nothing names the thing no longer."""
-    for child, column in _LOOSE:
-        if _REFERS[column] == kind:
-            for row in store.rows(f'SELECT id FROM "{child}" WHERE "{column}" = ?', [number]):
-                change.update(child, [row["id"]], {column: None})
-
-
-def _old_enough(store: Store, thing: _Named, before: str) -> bool:
-    """Whether it was put aside before that time, or never by itself."""
+def _may_go(store: Store, references: References, thing: Named, going: list[Named], before: str) -> bool:
+    """Whether it was put aside before that time, or never by itself, and nothing that stays needs it."""
     table, key = thing
-    if "gone_at" not in COLUMNS[table]:
-        return True
-    row = store.row(f'SELECT gone_at FROM "{table}" WHERE id = ?', key)
-    return row is None or row["gone_at"] is None or row["gone_at"] < before
+    row = _row(store, table, key) or {}
+    if (row.get("gone_at") or "") >= before:
+        return False
+    return all(
+        (one.table, key_in(one.table, naming)) in going
+        for one in references.to(table)
+        if one.loose and (one.table, one.column) not in _LETS_GO
+        for naming in references.rows(one, key[0])
+    )
+
+
+def _take_out(references: References, change: Change, thing: Named) -> None:
+    table, key = thing
+    for one in references.to(table):
+        if one.loose:
+            for row in references.rows(one, key[0]):
+                change.update(one.table, key_in(one.table, row), {one.column: None})
+    change.remove(table, key)
+
+
+def _row(store: Store, table: str, key: tuple[int | str, ...]) -> Row | None:
+    where = " AND ".join(f'"{name}" = ?' for name in keys_of(table))
+    return store.row(f'SELECT * FROM "{table}" WHERE {where}', key)
 
 
 def _remove_files(folder: Path, photo: Row) -> None:

@@ -214,3 +214,6 @@ COLUMNS: dict[str, dict[str, str]] = {
         "turns": "the act that this one takes back or does again, or empty",
     },
 }
+
+SOFT: tuple[str, ...] = tuple(table for table, told in COLUMNS.items() if "gone_at" in told)
+"""The tables whose rows are put aside and not taken out: what can lie in the bin."""

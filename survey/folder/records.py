@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from survey.errors import ForeignDatabase
+from survey.folder.holding import References
 from survey.folder.plainly import PUT_BACK
 from survey.folder.store import Row, Store
 from survey.model import (
@@ -211,13 +212,15 @@ def last_events(store: Store, acts: int) -> list[Event]:
 
 def events_of_part(store: Store, part: int) -> list[Event]:
     """What changed the part or anything that hangs on it, in order."""
+    naming = " OR ".join(
+        f"(entity = '{one.table}' AND json_extract(coalesce(after, before), '$.{one.column}') = :number)"
+        for one in References(store).to("part")
+        if one.table != "part"
+    )
     rows = store.rows_of(
         "event",
-        "WHERE (entity = 'part' AND entity_id = :id) OR (entity = 'own_grade' AND entity_id = :id)"
-        " OR (entity = 'part_photo' AND entity_id LIKE :id || '/%')"
-        " OR (entity IN ('finding', 'look', 'reading', 'mark', 'stuck')"
-        " AND json_extract(coalesce(after, before), '$.part') = CAST(:id AS INTEGER)) ORDER BY id",
-        {"id": str(part)},
+        f"WHERE (entity = 'part' AND entity_id = :id) OR {naming} ORDER BY id",
+        {"id": str(part), "number": part},
     )
     return [_event(row) for row in rows]
 

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from survey.folder.binned import EMPTIED
+from survey.folder.columns import SOFT
 from survey.folder.store import Change, Row, Store, keys_of
 
 Way = Literal["undo", "redo"]
@@ -22,9 +23,6 @@ Way = Literal["undo", "redo"]
 NOT_TURNED: tuple[str, ...] = ("make survey", "take in")
 
 _PAGE = 400
-_SOFT = frozenset({
-    "number", "photo", "part", "finding", "look", "mark", "reading", "component", "want", "stuck", "before_pair",
-})  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,13 +77,13 @@ def _lead(change: Change, table: str, now: Row | None, then: Row | None) -> None
     row = then or now or {}
     key = [row[name] for name in keys_of(table)]
     if then is None:
-        if table in _SOFT:
+        if table in SOFT:
             change.update(table, key, {"gone_at": change.at})
         else:
             change.remove(table, key)
         return
     columns = {name: value for name, value in then.items() if name not in keys_of(table)}
-    if table in _SOFT:
+    if table in SOFT:
         columns.setdefault("gone_at", None)
     if change.update(table, key, columns or {keys_of(table)[0]: key[0]}) is None:
         change.insert(table, then)

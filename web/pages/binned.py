@@ -12,20 +12,15 @@ from web.desk import the_survey
 
 pages = Blueprint("binned", __name__, url_prefix="/bin")
 
-KINDS = {
-    "part": "Part", "photo": "Photo", "finding": "Finding", "look": "Nothing wrong seen", "reading": "Reading",
-    "mark": "Mark", "number": "Number",
-}  # fmt: skip
-
 
 @pages.get("")
 def listed() -> str:
     """What was put aside, the latest first."""
-    return render_template("bin.html", entries=bench.binned(the_survey()), kinds=KINDS, days=bench.BIN_DAYS)
+    return render_template("bin.html", entries=bench.binned(the_survey()), kinds=bench.BIN_WORDS, days=bench.BIN_DAYS)
 
 
 @pages.post("/put-back")
 def put_back() -> Response:
     """Put a thing back, with the marks and links that went with it."""
-    bench.put_back(the_survey(), forms.text(request.form, "binned"), forms.number(request.form, "number"))
+    bench.put_back(the_survey(), forms.text(request.form, "binned"), forms.text(request.form, "number"))
     return see("binned.listed", "put-back")
