@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import long_form
 import pytest
 
 if TYPE_CHECKING:
@@ -39,7 +40,9 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
-    """Say it plainly when the pages were not tried in a browser."""
+    """Say it plainly when the pages were not tried in a browser, and what was counted in a run in full number."""
+    for figures in long_form.TOLD if long_form.MANY else ():
+        terminalreporter.write_line(f"MEASURED: {figures}")
     left_out = [report for report in terminalreporter.getreports("skipped") if "no Chromium" in str(report.longrepr)]
     if left_out:
         terminalreporter.write_line(

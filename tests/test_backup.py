@@ -1,13 +1,12 @@
 """A backup made while the survey is in use can be put back, and everything in it is as its hash says.
 
-``TEACHEST_MANY=1`` takes the full number of backups (20).
+``long_form`` says how many backups.
 """
 
 from __future__ import annotations
 
 import hashlib
 import json
-import os
 import shutil
 import sqlite3
 import subprocess
@@ -18,6 +17,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 from house import TOP
+from long_form import tell, times
 from PIL import Image
 
 from survey import bench
@@ -26,7 +26,7 @@ from survey.folder import lock
 from survey.folder.columns import COLUMNS
 from web.door import main
 
-BACKUPS = 20 if os.environ.get("TEACHEST_MANY") else 3
+BACKUPS = times(3, full=20)
 UPLOADS = 24
 
 WORK = """
@@ -47,6 +47,7 @@ def heap(built: Path, tmp_path: Path) -> Path:
     return Path(shutil.copytree(built, tmp_path / "heap"))
 
 
+@pytest.mark.long_form
 def test_backups_taken_while_photos_come_in_are_all_whole(heap: Path, tmp_path: Path) -> None:
     seen = set()
     for number in range(BACKUPS):
@@ -69,6 +70,7 @@ def test_backups_taken_while_photos_come_in_are_all_whole(heap: Path, tmp_path: 
             for photo in photos:
                 assert hashlib.sha256((again.folder / photo.path).read_bytes()).hexdigest() == photo.sha256
     assert len(seen) > 1
+    tell(f"{BACKUPS} backups during {UPLOADS} uploads each: all whole; with {min(seen)} to {max(seen)} photos")
 
 
 def test_a_backup_is_a_plain_zip_file_of_open_data(heap: Path, tmp_path: Path) -> None:

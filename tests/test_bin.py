@@ -285,3 +285,16 @@ def test_the_page_puts_back(client: CheckedClient, survey: bench.Survey) -> None
     page = client.send("/bin/put-back", {"binned": "part", "number": str(PLATE)})
     assert "Put back." in page.words and "Nothing lies in the bin" in page.words
     assert bench.part(survey, PLATE).findings
+
+
+def test_a_photo_goes_into_the_bin_from_its_page_and_is_taken_back(client: CheckedClient, survey: bench.Survey) -> None:
+    photo = bench.photo(survey, 1)
+    assert "Put it in the bin" in client.get("/photos/1").words
+    page = client.send("/photos/1/remove", {})
+    assert "The photo is in the bin" in page.words and "photo 1" in client.get("/bin").words
+    assert 1 not in [one.id for one in bench.photos(survey)]
+    assert client.post("/photos/1/remove", {}, 404)
+    act = bench.next_turns(survey)[0]
+    assert act and act.words.startswith("Photo put in the bin: photo 1")
+    client.send("/undo", {"batch": act.batch})
+    assert bench.photo(survey, 1) == photo

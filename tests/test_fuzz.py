@@ -1,14 +1,13 @@
 """Row 14 of the trust table: damaged and mischievous files of every kind, taken in by a process that must outlive them.
 
 Each ends as taken in or with one of our own reasons, the process that takes them in lives, and its memory does not
-swell. ``TEACHEST_MANY=1`` takes the full number of files.
+swell. ``long_form`` says how many files.
 """
 
 from __future__ import annotations
 
 import io
 import json
-import os
 import random
 import struct
 import subprocess
@@ -20,11 +19,12 @@ from pathlib import Path
 import photo_factory as make
 import pytest
 from house import TOP
+from long_form import tell, times
 
 from survey import bench
 from survey.folder import content
 
-FILES = 5000 if os.environ.get("TEACHEST_MANY") else 240
+FILES = times(240, full=5000)
 BATCH = 500
 RISE_BYTES = 300 * 1024 * 1024
 NUMBERS = (0, 1, 0x7F, 0x80, 0xFF, 0x7FFF, 0xFFFF, 0x7FFFFFFF, 0x80000000, 0xFFFFFFFF)
@@ -132,6 +132,7 @@ def mutated(sound: dict[str, list[bytes]], dice: random.Random) -> tuple[str, by
 
 @pytest.mark.skipif(sys.platform == "win32", reason="its peak of memory is not told in this way")
 @pytest.mark.slow
+@pytest.mark.long_form
 def test_no_file_ends_the_program_or_swells_it(tmp_path: Path) -> None:
     dice, sound, sent = random.Random(1957), samples(), []
     (tmp_path / "sound").mkdir()
@@ -149,8 +150,9 @@ def test_no_file_ends_the_program_or_swells_it(tmp_path: Path) -> None:
     run = subprocess.run(command, cwd=TOP, capture_output=True, text=True, check=False)
     assert run.returncode == 0, run.stderr[-2000:]
     told = json.loads(run.stdout)
-    print(
-        f"{FILES} files: {len(told['taken'])} taken, {len(told['refused'])} refused, {told['rise'] / 1e6:.0f} MB more"
+    tell(
+        f"{FILES} mutated files: {len(told['taken'])} taken, {len(told['refused'])} refused,"
+        f" {told['rise'] / 1e6:.0f} MB more memory"
     )
     every_one_has_an_end(sent, told)
     assert told["rise"] < RISE_BYTES

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import errno
+import os
 import shutil
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from PIL import Image
 
 from survey import bench
-from survey.errors import SurveyBusy
+from survey.errors import CannotWrite, SurveyBusy
 from survey.folder.arriving import waiting_room
 from web.door import main
 
@@ -31,6 +34,50 @@ def test_ten_snapshots_are_kept_and_each_is_the_database_of_its_day(heap: Path, 
     with bench.open_survey(heap) as survey:
         assert bench.machine(survey).note == "day 3" and bench.check(survey) == []
     assert made.name == kept[-1]
+
+
+def test_one_is_made_before_photos_come_in_if_there_is_something_to_lose(
+    heap: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def copies(folder: Path) -> list[str]:
+        return sorted(file.name for file in (folder / "snapshots").iterdir())
+
+    box = tmp_path / "box"
+    box.mkdir()
+    for shade in range(4):
+        Image.new("RGB", (40, 30), (shade, 90, 9)).save(box / f"{shade}.png")
+    times = iter(["2026-11-25T12:00:00Z", "2026-11-25T12:59:59Z", "2026-11-25T13:00:00Z"])
+    monkeypatch.setattr(bench.snapshot_before_intake, "__defaults__", (lambda: next(times),))
+    for snapshot in (heap / "snapshots").iterdir():
+        snapshot.unlink()
+    with bench.open_survey(heap) as survey:
+        for shade in range(3):
+            bench.take_in(survey, [box / f"{shade}.png"])
+    assert copies(heap) == ["intake-20261125T120000Z.db", "intake-20261125T130000Z.db"]
+    for copy, photos in zip(copies(heap), (3, 5), strict=True):
+        shutil.copy(heap / "snapshots" / copy, heap / "survey.db")
+        with bench.open_survey(heap) as survey:
+            assert len(bench.photos(survey)) == photos
+    monkeypatch.undo()
+    with bench.make_survey(tmp_path / "new", "lightweight", "New") as survey:
+        bench.take_in(survey, [box])
+    assert copies(tmp_path / "new") == []
+
+
+def test_what_a_broken_off_copy_has_left_is_not_taken_for_one(heap: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from survey.folder import store
+
+    with bench.open_survey(heap) as survey:
+        for snapshot in (heap / "snapshots").iterdir():
+            snapshot.unlink()
+        monkeypatch.setattr(store.os, "replace", full)
+        with pytest.raises(CannotWrite):
+            bench.snapshot(survey)
+    assert list((heap / "snapshots").iterdir()) == []
+
+
+def full(*_: object) -> None:
+    raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
 
 def test_one_a_day(heap: Path) -> None:

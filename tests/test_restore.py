@@ -1,7 +1,7 @@
 """Damaged and hostile backups are refused before anything is written; a restoring that is killed leaves a whole survey.
 
 The names that are tried are those of the zip format's known traps (APPNOTE.TXT 6.3.10; CVE-2007-4559 is the same of
-tar files; CWE-22, CWE-409). ``TEACHEST_MANY=1`` takes the full number of damages, ``KILLS`` the number of kills.
+tar files; CWE-22, CWE-409). ``long_form`` says how often.
 """
 
 from __future__ import annotations
@@ -9,7 +9,6 @@ from __future__ import annotations
 import hashlib
 import io
 import json
-import os
 import random
 import shutil
 import signal
@@ -19,20 +18,22 @@ import subprocess
 import sys
 import time
 import zipfile
+from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 from house import TOP
+from long_form import tell, times
 
 from survey import bench
 from survey.errors import AlreadyASurvey, DamagedBackup, NewerSurvey, SurveyBusy
 from survey.folder.archive import DIGEST_CHARACTERS, SEAL
 from survey.folder.arriving import waiting_room
 
-DAMAGES = 300 if os.environ.get("TEACHEST_MANY") else 60
-KILLS = int(os.environ.get("KILLS", "4"))
+DAMAGES = times(60, full=300)
+KILLS = times(4, full=50)
 Entries = dict[str, bytes]
 
 
@@ -106,6 +107,7 @@ def test_a_forged_but_sound_backup_is_taken(good: bytes, heap: Path, tmp_path: P
     assert bench.restore(tmp_path / "x.zip", tmp_path / "new").photos == 3
 
 
+@pytest.mark.long_form
 def test_bytes_that_flip_fall_off_or_drop_out_are_all_told(good: bytes, heap: Path, tmp_path: Path) -> None:
     dice = random.Random(6)
     for number in range(DAMAGES):
@@ -125,6 +127,7 @@ def test_bytes_that_flip_fall_off_or_drop_out_are_all_told(good: bytes, heap: Pa
             bench.restore(file, tmp_path / "new")
     assert sorted(path.name for path in tmp_path.iterdir()) == ["heap", "x.zip"]
     refused(tmp_path, good[:-1])
+    tell(f"{DAMAGES} damaged backups: all refused before anything was written")
 
 
 @pytest.mark.parametrize("drop", ["survey.db", "data/part.jsonl", "data/event.jsonl", "originals"])
@@ -374,10 +377,11 @@ bench.restore(Path(sys.argv[1]), Path(sys.argv[2]), replace=True)
 
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="no SIGKILL, or no exchange of names at once")
 @pytest.mark.slow
+@pytest.mark.long_form
 def test_a_killed_restoring_leaves_the_whole_old_or_the_whole_new(good: bytes, heap: Path, tmp_path: Path) -> None:
     file, dice = tmp_path / "one.zip", random.Random(7)
     file.write_bytes(good)
-    longest = 0.0
+    longest, whole = 0.0, Counter[bool]()
     for kill in range(-1, KILLS):  # the first is left alone and timed, so that the others are killed while at it
         with bench.open_survey(heap) as survey:
             number = bench.add_part(survey, "B006", note=f"before kill {kill}").id
@@ -398,7 +402,9 @@ def test_a_killed_restoring_leaves_the_whole_old_or_the_whole_new(good: bytes, h
             kept = max(tmp_path.glob("heap as it was *"), key=lambda path: (path / "survey.db").stat().st_mtime_ns)
             with bench.open_survey(kept) as survey:
                 assert bench.check(survey) == [] and bench.part(survey, number)
+        whole[replaced] += 1
     bench.restore(file, heap, replace=True)
     with bench.open_survey(heap) as survey:
         assert bench.check(survey) == [] and len(bench.parts(survey)) == 4
     assert not list(tmp_path.glob(".*"))
+    tell(f"{KILLS} kills while restoring: {whole[False]} whole old surveys, {whole[True] - 1} whole new ones")

@@ -1,25 +1,25 @@
 """Undo and redo: every edit can be taken back and done again, one by one, across restarts, from the history alone.
 
-``TEACHEST_MANY=1`` runs the full number of random sequences.
+``long_form`` says how many sequences.
 """
 
 from __future__ import annotations
 
 import contextlib
-import os
 import random
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+from long_form import times
 from PIL import Image
 
 from survey import bench
 from survey.errors import NothingToTurn, Refusal
 from survey.model import Component
 
-SEQUENCES = 1000 if os.environ.get("TEACHEST_MANY") else 20
+SEQUENCES = times(20, full=1000)
 EDITS = 12
 
 

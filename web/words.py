@@ -71,6 +71,7 @@ SAID = {
     "added": "Part recorded.",
     "answered": "Answer recorded.",
     "cleared": "Answer taken back.",
+    "binned": "The photo is in the bin, and can be put back from there.",
     "put-back": "Put back.",
     "undone": "Taken back.",
     "redone": "Done again.",

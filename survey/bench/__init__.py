@@ -27,7 +27,17 @@ from survey.bench.findings import (
     remove_reading,
     seen_unless_said,
 )
-from survey.bench.keeping import backup, daily_snapshot, export, hold, mend, restore, risky_place, snapshot
+from survey.bench.keeping import (
+    backup,
+    daily_snapshot,
+    export,
+    hold,
+    mend,
+    restore,
+    risky_place,
+    snapshot,
+    snapshot_before_intake,
+)
 from survey.bench.order import (
     add_before,
     blocks,
@@ -118,7 +128,7 @@ __all__ = [
     "remove_finding", "remove_look", "remove_mark", "remove_number", "remove_part", "remove_photo",
     "remove_reading", "remove_stuck", "report", "report_html", "report_style", "restore", "risky_place",
     "rulebook", "say_of_step", "schedule", "seen_unless_said", "set_aside", "set_currency", "set_position",
-    "set_quantity", "set_want", "snapshot", "standings", "steps", "still_wanted", "stuck", "stuck_line", "suggest",
-    "take_in", "undo", "unplace_photo", "vocabulary", "wants", "wants_by_stall", "wants_in_words", "wants_paper",
-    "what_stops", "when_in_words", "within_in_words",
+    "set_quantity", "set_want", "snapshot", "snapshot_before_intake", "standings", "steps", "still_wanted",
+    "stuck", "stuck_line", "suggest", "take_in", "undo", "unplace_photo", "vocabulary", "wants", "wants_by_stall",
+    "wants_in_words", "wants_paper", "what_stops", "when_in_words", "within_in_words",
 ]  # fmt: skip

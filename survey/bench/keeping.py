@@ -93,6 +93,16 @@ def daily_snapshot(survey: Survey, clock: Callable[[], str] = utc_now) -> Path |
         return None
 
 
+def snapshot_before_intake(survey: Survey, clock: Callable[[], str] = utc_now) -> Path | None:
+    """Copy survey.db before photos come in, unless that was done within the hour or nothing was said yet."""
+    try:
+        now = clock()
+        due = snapshots.due_before_intake(survey.store, now)
+        return snapshots.snapshot(survey.store, now, "intake") if due else None
+    except CannotWrite:
+        return None
+
+
 def mend(survey: Survey) -> Mended:
     """Rebuild what can be: missing or damaged smaller pictures, and photos in originals/ that no row names.
 

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import Any, Literal
 
+from survey.bench.keeping import snapshot_before_intake
 from survey.bench.ledger import Ledger
 from survey.bench.said import prove_text
 from survey.bench.survey import Survey, Touched, put_aside, standing
@@ -31,7 +32,7 @@ def take_in(
 ) -> IntakeResult:
     """Take in folders, files and zip files of photos; every file ends as added, already here, or refused.
 
-    A photo that is here already but lies in the bin is put back.
+    A photo that is here already but lies in the bin is put back. The database is copied first, once an hour at most.
 
     Args:
         progress: called as ``progress(done, total, name)`` after each file has ended.
@@ -50,6 +51,7 @@ def take_in(
             raise BadValue(
                 f"{str(source)!r} is the survey itself or lies in it.", "Name the folder the phone's photos are in."
             )
+    snapshot_before_intake(survey)
     result = intake.take_in(survey.folder, sources, Ledger(survey.store, lambda: survey.by), progress)
     for photo_id in {taken.photo for taken in result.already}:
         if survey.store.row("SELECT 1 FROM photo WHERE id = ? AND gone_at IS NOT NULL", [photo_id]):

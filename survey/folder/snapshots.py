@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
-import os
 import re
+import time
 from datetime import datetime, timedelta
 from pathlib import Path
+from typing import Literal
 
 from survey.folder import layout
 from survey.folder.plainly import plain_words
 from survey.folder.store import Store
 
 KEPT = 10
-"""So many are kept; the oldest goes when another comes. Those made before an update are not counted."""
+"""So many of each kind are kept; the oldest goes when another comes. Those made before an update are not counted."""
 
-_NAME = re.compile(r"day-(\d{8}T\d{6}Z)\.db", re.ASCII)
+Why = Literal["day", "intake"]
+"""What a copy was made for: the day, or before photos came in."""
+
+_NAME = re.compile(r"(day|intake)-(\d{8}T\d{6}Z)\.db", re.ASCII)
+_A_DAY, _AN_HOUR = timedelta(days=1), timedelta(hours=1)
 
 
-def snapshot(store: Store, now: str) -> Path:
+def snapshot(store: Store, now: str, why: Why = "day") -> Path:
     """Copy the database as it stands now; a copy is whole or not there.
 
     Args:
@@ -27,23 +32,35 @@ def snapshot(store: Store, now: str) -> Path:
         CannotWrite: the folder cannot be written.
     """
     room = store.folder / layout.SNAPSHOTS
-    file = room / f"day-{now.replace(':', '').replace('-', '')}.db"
+    file = room / f"{why}-{now.replace(':', '').replace('-', '')}.db"
     with plain_words(store.folder):
         room.mkdir(exist_ok=True)
-        draft = file.with_suffix(".new")
-        draft.unlink(missing_ok=True)
-        store.copy_to(draft)
-        os.replace(draft, file)
-        for old in _ours(room)[:-KEPT]:
+        for left in room.glob("*.new"):  # by a copying that was killed
+            if left.stat().st_mtime + _AN_HOUR.total_seconds() < time.time():
+                left.unlink()
+        store.copy_to(file)
+        for _, old in _ours(room, why)[:-KEPT]:
             old.unlink()
     return file
 
 
 def due(folder: Path, now: str) -> bool:
-    """Whether the latest copy is a day old, or there is none."""
-    latest = _ours(folder / layout.SNAPSHOTS)[-1:]
-    return not latest or datetime.fromisoformat(latest[0].stem[4:]) + timedelta(days=1) <= datetime.fromisoformat(now)
+    """Whether the day's latest copy is a day old, or there is none."""
+    return _older(_ours(folder / layout.SNAPSHOTS, "day"), now, _A_DAY)
 
 
-def _ours(room: Path) -> list[Path]:
-    return sorted(file for file in room.glob("day-*.db") if _NAME.fullmatch(file.name))
+def due_before_intake(store: Store, now: str) -> bool:
+    """Whether there is something to lose and no copy of the last hour: photos that come one by one are one intake."""
+    if not _older(_ours(store.folder / layout.SNAPSHOTS, "day", "intake"), now, _AN_HOUR):
+        return False
+    return store.row("SELECT 1 FROM event WHERE verb != 'make survey' LIMIT 1") is not None
+
+
+def _older(copies: list[tuple[str, Path]], now: str, age: timedelta) -> bool:
+    return not copies or datetime.fromisoformat(copies[-1][0]) + age <= datetime.fromisoformat(now)
+
+
+def _ours(room: Path, *kinds: Why) -> list[tuple[str, Path]]:
+    """The copies of those kinds, each with its time, the oldest first."""
+    named = [(_NAME.fullmatch(file.name), file) for file in room.glob("*.db")]
+    return sorted((found[2], file) for found, file in named if found and found[1] in kinds)

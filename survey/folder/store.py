@@ -17,6 +17,7 @@ from sqlite_utils import Database
 
 from survey.errors import AlreadyASurvey, ForeignDatabase, NewerSurvey, NotASurvey
 from survey.folder import layout
+from survey.folder.arriving import sync_folders
 from survey.folder.columns import COLUMNS
 from survey.folder.plainly import PUT_BACK, plain_words
 from survey.folder.schema import APPLICATION_ID, migrations, step_names
@@ -209,9 +210,9 @@ class Store:
         self._touched.clear()
 
     def copy_to(self, file: Path) -> None:
-        """Write the whole database as it stands now to a new file; others may go on with it meanwhile."""
+        """Write the whole database as it stands now to a file, whole or not at all; others may go on meanwhile."""
         with self._lock, plain_words(self.folder):
-            self._db.execute("VACUUM INTO ?", [str(file)])
+            _copy(self._db, file)
 
     def close(self) -> None:
         """Close the database."""
@@ -270,7 +271,9 @@ def open_store(folder: Path, clock: Callable[[], str]) -> Store:
             _prove_known(folder, db)
             if migrations.pending(db):
                 _snapshot(folder, db, clock())
-                migrations.apply(db)
+                with db.atomic():  # all steps or none
+                    db.execute(f"PRAGMA application_id = {APPLICATION_ID}")  # a write: two openers take turns
+                    migrations.apply(db)
         except BaseException:
             db.close()
             raise
@@ -362,8 +365,21 @@ def _prove_known(folder: Path, db: Database) -> None:
 def _snapshot(folder: Path, db: Database, now: str) -> None:
     keep = folder / layout.SNAPSHOTS
     keep.mkdir(exist_ok=True)
-    name = "before-update-" + now.replace(":", "").replace("-", "") + ".db"
-    db.execute("VACUUM INTO ?", [str(keep / name)])
+    _copy(db, keep / ("before-update-" + now.replace(":", "").replace("-", "") + ".db"))
+
+
+def _copy(db: Database, file: Path) -> None:
+    """Copy a database; it has its name once it is whole and on the disk, and what could not be written is removed."""
+    draft = file.with_name(f"{file.name}.{os.getpid()}.new")
+    try:
+        draft.unlink(missing_ok=True)
+        db.execute("VACUUM INTO ?", [str(draft)])
+        with draft.open("rb+") as stream:
+            os.fsync(stream.fileno())
+        os.replace(draft, file)
+        sync_folders([file.parent])
+    finally:
+        draft.unlink(missing_ok=True)
 
 
 def _as_row(cursor: sqlite3.Cursor, values: Sequence[Any]) -> Row:

@@ -121,3 +121,10 @@ def aside(photo_id: int) -> Response:
     away = forms.word(request.form, "aside", ("yes", "no")) != "no"
     bench.set_aside(the_survey(), [photo_id], aside=away)
     return see("photos.one", "aside" if away else "back", photo_id=photo_id)
+
+
+@pages.post("/<int:photo_id>/remove")
+def remove(photo_id: int) -> Response:
+    """Put the photo in the bin, from where it comes back."""
+    bench.remove_photo(the_survey(), photo_id)
+    return see("photos.contact_sheet", "binned")
