@@ -50,6 +50,30 @@ from survey.bench.order import (
     steps,
 )
 from survey.bench.out import cautions, crop, report, report_html, report_style
+from survey.bench.outwork import (
+    BATCH_FIELDS,
+    ITEM_FIELDS,
+    add_to_batch,
+    away,
+    batch,
+    batches,
+    change_batch,
+    change_item,
+    close_batch,
+    local_day,
+    make_batch,
+    out_checks,
+    outwork_in_words,
+    overdue,
+    remove_batch,
+    remove_item,
+    returns,
+    send_batch,
+    suggested_batches,
+    take_back,
+    to_examine,
+    trades,
+)
 from survey.bench.parts import add_part, change_part, facts_of, override, part, parts, remove_part
 from survey.bench.photos import (
     add_mark,
@@ -108,27 +132,44 @@ from survey.grading import Row, numbers_of, reasons, when_in_words, within_in_wo
 from survey.planning.blocks import Block
 from survey.planning.gaps import Count, Standing, what_stops
 from survey.planning.order import SAID_OF_STEPS, STEP_WORDS, Plan, PlanStep, circle_words
+from survey.planning.outwork import (
+    BATCH_WORDS,
+    HYDROGEN_WORDS,
+    THREADS_WORDS,
+    Away,
+    Batch,
+    BatchItem,
+    Candidate,
+    Suggestion,
+    Trade,
+    Trades,
+)
+from survey.planning.outwork_checks import ANSWER_WORDS, OutCheck, Return, open_checks
 from survey.planning.prices import money_words, price_words
 from survey.planning.wants import WANT_STATES, WANT_WORDS, Want, WantLine, outstanding, wants_in_words
 from survey.words import DUTY_WORDS, GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS, reading_in_words
 
 __all__ = [
-    "BIN_DAYS", "BIN_KINDS", "BIN_WORDS", "DUTY_WORDS", "GAP_WORDS", "OUTCOME_WORDS", "SAID_OF_STEPS",
-    "SEEN_WORDS", "STATE_WORDS", "STEP_WORDS", "STUCK_GROUPS", "WANT_COPIES", "WANT_STATES", "WANT_WORDS",
-    "BinEntry", "Block", "Count", "Plan", "PlanStep", "Problem", "Row", "Standing", "StuckThing", "Survey", "Want",
-    "WantLine", "acts", "add_before", "add_component", "add_finding", "add_mark", "add_number", "add_part",
-    "add_reading", "add_stuck", "backup", "binned", "blocks", "boxes", "capture_runs", "cautions", "change_part",
-    "change_stuck", "check", "circle_words", "completeness", "component", "crop", "daily_snapshot", "describe",
-    "drop_want", "duty_unless_said", "empty_bin", "export", "extra", "facts_of", "find_photos", "finding_kinds",
-    "gaps", "held_readings", "history", "hold", "kinds", "machine", "make_survey", "marks", "mend", "money_words",
-    "move_mark", "next_things", "next_turns", "note_photo", "nothing_wrong", "numbers_of", "open_survey",
-    "outstanding", "override", "pairs_off", "part", "parts", "photo", "photos", "picture_path", "place_photo",
-    "place_photos", "plan", "price_words", "put_back", "put_in_box", "put_pair_off", "put_pair_on",
-    "reading_in_words", "reading_kinds", "reasons", "redo", "removal", "remove_before", "remove_component",
-    "remove_finding", "remove_look", "remove_mark", "remove_number", "remove_part", "remove_photo",
-    "remove_reading", "remove_stuck", "report", "report_html", "report_style", "restore", "risky_place",
-    "rulebook", "say_of_step", "schedule", "seen_unless_said", "set_aside", "set_currency", "set_position",
-    "set_quantity", "set_want", "snapshot", "snapshot_before_intake", "standings", "steps", "still_wanted",
-    "stuck", "stuck_line", "suggest", "take_in", "undo", "unplace_photo", "vocabulary", "wants", "wants_by_stall",
-    "wants_in_words", "wants_paper", "what_stops", "when_in_words", "within_in_words",
+    "ANSWER_WORDS", "BATCH_FIELDS", "BATCH_WORDS", "BIN_DAYS", "BIN_KINDS", "BIN_WORDS", "DUTY_WORDS", "GAP_WORDS",
+    "HYDROGEN_WORDS", "ITEM_FIELDS", "OUTCOME_WORDS", "SAID_OF_STEPS", "SEEN_WORDS", "STATE_WORDS", "STEP_WORDS",
+    "STUCK_GROUPS", "THREADS_WORDS", "WANT_COPIES", "WANT_STATES", "WANT_WORDS", "Away", "Batch", "BatchItem",
+    "BinEntry", "Block", "Candidate", "Count", "OutCheck", "Plan", "PlanStep", "Problem", "Return", "Row",
+    "Standing", "StuckThing", "Suggestion", "Survey", "Trade", "Trades", "Want", "WantLine", "acts", "add_before",
+    "add_component", "add_finding", "add_mark", "add_number", "add_part", "add_reading", "add_stuck",
+    "add_to_batch", "away", "backup", "batch", "batches", "binned", "blocks", "boxes", "capture_runs", "cautions",
+    "change_batch", "change_item", "change_part", "change_stuck", "check", "circle_words", "close_batch",
+    "completeness", "component", "crop", "daily_snapshot", "describe", "drop_want", "duty_unless_said", "empty_bin",
+    "export", "extra", "facts_of", "find_photos", "finding_kinds", "gaps", "held_readings", "history", "hold",
+    "kinds", "local_day", "machine", "make_batch", "make_survey", "marks", "mend", "money_words", "move_mark",
+    "next_things", "next_turns", "note_photo", "nothing_wrong", "numbers_of", "open_checks", "open_survey",
+    "out_checks", "outstanding", "outwork_in_words", "overdue", "override", "pairs_off", "part", "parts", "photo",
+    "photos", "picture_path", "place_photo", "place_photos", "plan", "price_words", "put_back", "put_in_box",
+    "put_pair_off", "put_pair_on", "reading_in_words", "reading_kinds", "reasons", "redo", "removal",
+    "remove_batch", "remove_before", "remove_component", "remove_finding", "remove_item", "remove_look",
+    "remove_mark", "remove_number", "remove_part", "remove_photo", "remove_reading", "remove_stuck", "report",
+    "report_html", "report_style", "restore", "returns", "risky_place", "rulebook", "say_of_step", "schedule",
+    "seen_unless_said", "send_batch", "set_aside", "set_currency", "set_position", "set_quantity", "set_want",
+    "snapshot", "snapshot_before_intake", "standings", "steps", "still_wanted", "stuck", "stuck_line", "suggest",
+    "suggested_batches", "take_back", "take_in", "to_examine", "trades", "undo", "unplace_photo", "vocabulary",
+    "wants", "wants_by_stall", "wants_in_words", "wants_paper", "what_stops", "when_in_words", "within_in_words",
 ]  # fmt: skip

@@ -68,6 +68,15 @@ _VERBS = {
     "change stuck": "Stuck thing noted",
     "stuck thing out": "It is out",
     "remove stuck": "Stuck thing put aside",
+    "make batch": "Batch made up",
+    "change batch": "Batch noted",
+    "remove batch": "Batch put aside",
+    "add to batch": "Put into a batch",
+    "change item": "Item of a batch noted",
+    "remove item": "Taken out of a batch",
+    "batch out": "Batch sent out",
+    "taken back in": "Taken back in",
+    "batch back": "Batch back, all accounted for",
     "undo": "Taken back",
     "redo": "Done again",
 }
@@ -182,6 +191,11 @@ def _photo_words(survey: Survey, numbers: Iterable[int]) -> str:
     return many if len(known) > 3 else ", ".join(f"photo {number}" for number in known)
 
 
+def _batch_words(row: dict[str, Any]) -> str:
+    trade = {one.id: one.label for one in knowledge.trades().trades}.get(row["trade"], row["trade"])
+    return f"batch {row['id']} ({trade}{', ' + row['who'] if row['who'] else ''})"
+
+
 # The likeliest to be what the act was about comes first; what it took along is not told.
 _TELL: dict[str, Callable[[Survey, list[dict[str, Any]]], str]] = {
     "finding": _finding_words,
@@ -204,6 +218,8 @@ _TELL: dict[str, Callable[[Survey, list[dict[str, Any]]], str]] = {
     "step_said": lambda survey, rows: _step_words(survey, rows[0]["step"]),
     "number": lambda survey, rows: f"{rows[0]['text']} on {rows[0]['place']}",
     "stuck": lambda survey, rows: f"{rows[0]['what']}, {_part_words(survey, rows[0]['part'])}",
+    "batch": lambda survey, rows: _batch_words(rows[0]),
+    "batch_item": lambda survey, rows: f"{_part_words(survey, rows[0]['part'])}, batch {rows[0]['batch']}",
     "want": lambda survey, rows: ", ".join(
         (_position_words(survey, row["component"]) if row["component"] else row["label"])
         + f" ({WANT_WORDS[row['state']].lower()})"

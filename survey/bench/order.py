@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 
 from survey import knowledge
+from survey.bench.outwork import away, to_examine
 from survey.bench.parts import parts
 from survey.bench.said import prove_text
 from survey.bench.schedule import schedule, standings
@@ -20,7 +21,7 @@ from survey.planning.order import plan as put_in_order
 
 _OF_PLAN = (
     "machine", "component", "position", "part", "finding", "look", "reading", "own_grade", "want",
-    "before_pair", "pair_off", "step_said",
+    "before_pair", "pair_off", "step_said", "batch", "batch_item",
 )  # fmt: skip
 
 
@@ -162,7 +163,7 @@ _NEWEST = 2**62
 def _plan(survey: Survey) -> Plan:
     standing = standings(survey)
     fitted = {one.component.id for one in standing if one.state != "not-fitted"}
-    lacks = lacks_of(standing, parts(survey), wants_said(survey.store))
+    lacks = lacks_of(standing, parts(survey), wants_said(survey.store), away(survey), to_examine(survey))
     ground = Ground(fitted, lacks, ordering.said_of_steps(survey.store))
     return put_in_order(steps(survey), _pairs(survey), ground)
 

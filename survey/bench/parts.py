@@ -97,14 +97,33 @@ def change_part(survey: Survey, part_id: int, **fields: Any) -> Part:
 
 
 def remove_part(survey: Survey, part_id: int) -> None:
-    """Put a part aside that was recorded by mistake; its photos wait again, the history keeps everything."""
+    """Put a part aside that was recorded by mistake; its photos wait again, the history keeps everything.
+
+    Raises:
+        NoSuchThing: no such part.
+        BadValue: it is out with a trade.
+    """
     standing(survey, "part", part_id)
+    sent = survey.store.rows(_IN_BATCHES, [part_id])
+    if any(row["state"] == "out" and row["came_back"] is None for row in sent):
+        raise BadValue(
+            f"Part {part_id} is out with a trade.", "Take it back in first, or say that it did not come back."
+        )
     with survey.store.change("remove part", survey.by) as change:
         change.update("part", [part_id], {"gone_at": change.at})
         for row in survey.store.rows("SELECT id FROM part WHERE inside = ? AND gone_at IS NULL", [part_id]):
             change.update("part", [row["id"]], {"inside": None})
         for row in survey.store.rows("SELECT id FROM mark WHERE part = ? AND gone_at IS NULL", [part_id]):
             change.update("mark", [row["id"]], {"gone_at": change.at})
+        for row in sent:
+            if row["state"] == "draft":
+                change.update("batch_item", [row["id"]], {"gone_at": change.at})
+
+
+_IN_BATCHES = (
+    "SELECT batch_item.id, batch_item.came_back, batch.state FROM batch_item JOIN batch ON batch.id = batch_item.batch"
+    " WHERE batch_item.part = ? AND batch_item.gone_at IS NULL AND batch.gone_at IS NULL"
+)
 
 
 def override(survey: Survey, part_id: int, grade: Grade | None, reason: str = "") -> OwnGrade | None:

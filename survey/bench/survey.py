@@ -100,6 +100,7 @@ def closed_words() -> Words:
         ("component", "class"): words.class_,
         ("component", "material"): words.material,
         ("part", "material"): words.material,
+        ("batch", "trade"): {trade.id for trade in knowledge.trades().trades},
         ("finding", "kind"): {kind.id for kind in knowledge.finding_kinds()},
     }
 

@@ -9,6 +9,7 @@ from sqlite_utils import Database, Migrations
 
 from survey.model import DUTIES, GRADES, POSITION_STATES, SEEN, SHAPES
 from survey.planning.order import SAID_OF_STEPS
+from survey.planning.outwork import BATCH_STATES, HYDROGEN_WORDS, THREADS_WORDS
 from survey.planning.wants import WANT_STATES
 
 APPLICATION_ID = 0x54434853  # "TCHS", so that another program's survey.db is told from ours
@@ -82,6 +83,35 @@ def step_005_stuck(db: Database) -> None:
     db.execute("CREATE INDEX stuck_part ON stuck (part)")
 
 
+@migrations()
+def step_007_outwork(db: Database) -> None:
+    """Work sent away: batches, and what is in each."""
+    for statement in (
+        """CREATE TABLE batch (
+            id INTEGER PRIMARY KEY, trade TEXT NOT NULL, who TEXT NOT NULL DEFAULT '',
+            contact TEXT NOT NULL DEFAULT '', state TEXT NOT NULL DEFAULT 'draft', out_at TEXT NOT NULL DEFAULT '',
+            promised TEXT NOT NULL DEFAULT '', back_at TEXT NOT NULL DEFAULT '', carriage TEXT NOT NULL DEFAULT '',
+            insured TEXT, low TEXT, likely TEXT, high TEXT, agreed INTEGER NOT NULL DEFAULT 0 CHECK (agreed IN (0, 1)),
+            paid TEXT, answers TEXT NOT NULL DEFAULT '{}', out_by TEXT NOT NULL DEFAULT '',
+            in_by TEXT NOT NULL DEFAULT '', anyway TEXT NOT NULL DEFAULT '', note TEXT NOT NULL DEFAULT '',
+            by TEXT NOT NULL DEFAULT '', at TEXT NOT NULL, gone_at TEXT)""",
+        """CREATE TABLE batch_item (
+            id INTEGER PRIMARY KEY, batch INTEGER NOT NULL REFERENCES batch(id),
+            part INTEGER NOT NULL REFERENCES part(id), count INTEGER NOT NULL CHECK (count > 0),
+            tag TEXT NOT NULL DEFAULT '', finish TEXT NOT NULL DEFAULT '', plug TEXT NOT NULL DEFAULT '',
+            keep_off TEXT NOT NULL DEFAULT '', before TEXT NOT NULL DEFAULT '{}', after TEXT NOT NULL DEFAULT '{}',
+            photo_one INTEGER REFERENCES photo(id), photo_other INTEGER REFERENCES photo(id),
+            hydrogen TEXT NOT NULL DEFAULT '', said TEXT NOT NULL DEFAULT '{}',
+            came_back INTEGER CHECK (came_back >= 0), back_at TEXT NOT NULL DEFAULT '', checked_at TEXT,
+            threads TEXT NOT NULL DEFAULT '', damage TEXT NOT NULL DEFAULT '', short_note TEXT NOT NULL DEFAULT '',
+            note TEXT NOT NULL DEFAULT '', by TEXT NOT NULL DEFAULT '', at TEXT NOT NULL, gone_at TEXT)""",
+        "CREATE INDEX batch_item_batch ON batch_item (batch)",
+        "CREATE INDEX batch_item_part ON batch_item (part)",
+        "CREATE UNIQUE INDEX batch_item_once ON batch_item (batch, part) WHERE gone_at IS NULL",
+    ):
+        db.execute(_with_checks(statement))
+
+
 _CLOSED: dict[str, dict[str, tuple[str, ...]]] = {
     "component": {"duty": DUTIES},
     "position": {"state": POSITION_STATES},
@@ -92,11 +122,15 @@ _CLOSED: dict[str, dict[str, tuple[str, ...]]] = {
     "own_grade": {"grade": GRADES},
     "step_said": {"state": SAID_OF_STEPS},
     "want": {"state": WANT_STATES},
+    "batch": {"state": BATCH_STATES},
+    "batch_item": {"hydrogen": ("", *HYDROGEN_WORDS), "threads": ("", *THREADS_WORDS)},
 }
 _JSON = {
     "component": ("other_materials", "names", "faults", "likely", "sizes"),
     "mark": ("points",),
     "want": ("sizes",),
+    "batch": ("answers",),
+    "batch_item": ("before", "after", "said"),
 }
 
 

@@ -17,6 +17,7 @@ from survey.errors import ForeignDatabase
 from survey.folder.plainly import PUT_BACK
 from survey.model import DUTIES, GRADES, POSITION_STATES, SEEN, SHAPES, STEPS
 from survey.planning.order import SAID_OF_STEPS
+from survey.planning.outwork import BATCH_STATES, HYDROGEN_WORDS, THREADS_WORDS
 from survey.planning.wants import WANT_STATES
 
 Row = Mapping[str, Any]
@@ -57,6 +58,15 @@ def _named_texts(value: Any) -> bool:
 
 def _decimal_or_none(value: Any) -> bool:
     return value is None or (isinstance(value, str) and _DECIMAL.fullmatch(value) is not None)
+
+
+def _answers(value: Any) -> bool:
+    said = _json(value)
+    return isinstance(said, dict) and all(answer in ("yes", "no") for answer in said.values())
+
+
+def _day_or_empty(value: Any) -> bool:
+    return value == "" or (isinstance(value, str) and _local_time(f"{value}T00:00:00"))
 
 
 def _points(value: Any) -> bool:
@@ -121,6 +131,18 @@ HELD: dict[str, dict[str, _Proof]] = {
         "high": _decimal_or_none,
     },
     "stuck": {"conditions": _list, "tried": _list, "out": (0, 1).__contains__, "at": _utc},
+    "batch": {
+        "state": BATCH_STATES.__contains__, "out_at": _day_or_empty, "promised": _day_or_empty,
+        "back_at": _day_or_empty, "insured": _decimal_or_none, "low": _decimal_or_none, "likely": _decimal_or_none,
+        "high": _decimal_or_none, "agreed": (0, 1).__contains__, "paid": _decimal_or_none, "answers": _named_texts,
+        "at": _utc,
+    },
+    "batch_item": {
+        "count": _counted, "before": _named_texts, "after": _named_texts, "said": _answers,
+        "hydrogen": ("", *HYDROGEN_WORDS).__contains__, "threads": ("", *THREADS_WORDS).__contains__,
+        "came_back": lambda value: value is None or (_whole(value) and value >= 0), "back_at": _day_or_empty,
+        "checked_at": lambda value: value is None or _utc(value), "at": _utc,
+    },
     "event": {"at": _utc, "before": _object, "after": _object},
 }  # fmt: skip
 """Table -> column -> whether a value can be there. Every other column holds text, a number or nothing."""

@@ -9,6 +9,7 @@ from survey.knowledge.catalogues import catalogue, catalogues, duty_unless_said
 from survey.knowledge.findings import finding_kind, finding_kinds
 from survey.knowledge.removal import removal
 from survey.knowledge.stalls import stalls
+from survey.knowledge.trades import trades
 from survey.knowledge.vocabulary import Vocabulary, vocabulary
 
 if TYPE_CHECKING:
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "BuildOrder", "Vocabulary", "build_order", "catalogue", "catalogues", "duty_unless_said", "finding_kind",
-    "finding_kinds", "removal", "rulebook", "stalls", "vocabulary",
+    "finding_kinds", "removal", "rulebook", "stalls", "trades", "vocabulary",
 ]  # fmt: skip
 
 

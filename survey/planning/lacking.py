@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
 from survey.model import Component, GradedPart
 from survey.planning.gaps import Standing
+from survey.planning.outwork import Away
 from survey.planning.wants import UNDER_WAY, WANT_WORDS, Want
 
 LackState = Literal["missing", "wrong", "short", "replace", "examine-first", "away", "unseen", "not-looked"]
@@ -44,7 +45,13 @@ class Lack:
         return f"{LACK_WORDS[self.state]}: {self.where}" if self.where else LACK_WORDS[self.state]
 
 
-def lacks_of(standings: Iterable[Standing], parts: Iterable[GradedPart], wants: Iterable[Want] = ()) -> dict[str, Lack]:
+def lacks_of(
+    standings: Iterable[Standing],
+    parts: Iterable[GradedPart],
+    wants: Iterable[Want] = (),
+    out: Mapping[int, Away] | None = None,
+    unexamined: Mapping[int, str] | None = None,
+) -> dict[str, Lack]:
     """By component id, what is not in hand for a dry build, in the schedule's order.
 
     A position that is filled lacks all the same when too few of its parts are of use: those to be replaced and those
@@ -52,7 +59,12 @@ def lacks_of(standings: Iterable[Standing], parts: Iterable[GradedPart], wants: 
     need it examined wait for it. A part that still owes a reading or a look is in hand (judgement). What goes with a
     holder that lacks is got with it: the holder stands for it. What was asked for, promised or bought and has not
     come lacks as before; it only says so.
+
+    Args:
+        out: by part number, how many of it are with a trade, and where.
+        unexamined: safety parts that are back from a trade and that nobody has looked over since, with that in words.
     """
+    sent = _Sent(out or {}, unexamined or {})
     answering: defaultdict[str, list[GradedPart]] = defaultdict(list)
     for one in parts:
         if one.component is not None:
@@ -61,7 +73,7 @@ def lacks_of(standings: Iterable[Standing], parts: Iterable[GradedPart], wants: 
     found: dict[str, Lack] = {}
     along: dict[str, str] = {}
     for standing in standings:
-        lack = _lack(standing, answering[standing.component.id])
+        lack = _lack(standing, answering[standing.component.id], sent)
         if lack is not None:
             another = "" if lack.state in ("away", "examine-first") else coming.get(lack.component.id, "")
             found[standing.component.id] = replace(lack, where=another) if another else lack
@@ -70,7 +82,15 @@ def lacks_of(standings: Iterable[Standing], parts: Iterable[GradedPart], wants: 
     return {name: found.get(along.get(name, name), lack) for name, lack in found.items()}
 
 
-def _lack(standing: Standing, parts: Iterable[GradedPart]) -> Lack | None:
+@dataclass(frozen=True, slots=True)
+class _Sent:
+    """What is known of parts that went to a trade: those that are out, and those back but not looked over since."""
+
+    out: Mapping[int, Away]
+    unexamined: Mapping[int, str]
+
+
+def _lack(standing: Standing, parts: Iterable[GradedPart], sent: _Sent) -> Lack | None:
     component = standing.component
     match standing.state:
         case "not-fitted":
@@ -78,25 +98,34 @@ def _lack(standing: Standing, parts: Iterable[GradedPart]) -> Lack | None:
         case "missing" | "wrong" | "short" | "unseen" | "not-looked":
             return Lack(component, standing.state)
     of_use: Counter[LackState | None] = Counter()
-    where = ""
+    where: dict[LackState | None, str] = {}
     for one in parts:
-        state = _no_use(one)
-        of_use[state] += one.part.quantity
-        where = where or (one.part.box if state == "away" else "")
+        for state, count, words in _no_use(one, sent):
+            of_use[state] += count
+            where.setdefault(state, words)
     if of_use[None] >= component.quantity:
         return None
     if of_use[None] + of_use["examine-first"] >= component.quantity:
-        return Lack(component, "examine-first")
-    return Lack(component, "away", where) if of_use["away"] else Lack(component, "replace")
+        return Lack(component, "examine-first", where.get("examine-first", ""))
+    return Lack(component, "away", where["away"]) if of_use["away"] else Lack(component, "replace")
 
 
-def _no_use(one: GradedPart) -> LackState | None:
+def _no_use(one: GradedPart, sent: _Sent) -> Iterator[tuple[LackState | None, int, str]]:
+    """How many of a part stand how, and where in words; None is of use."""
+    away = sent.out.get(one.part.id)
+    gone = min(away.count, one.part.quantity) if away else 0
+    if away and gone:
+        yield "away", gone, away.where
+    here = one.part.quantity - gone
     # The owner's own grade decides what is got; it lifts no examination that is owed.
     if (one.own_grade.grade if one.own_grade else one.verdict.grade) == "replace":
-        return "replace"
-    if one.verdict.waiting == "examine-first":
-        return "examine-first"
-    return "away" if one.part.box.casefold().startswith(AWAY) else None
+        yield "replace", here, ""
+    elif one.verdict.waiting == "examine-first" or one.part.id in sent.unexamined:
+        yield "examine-first", here, sent.unexamined.get(one.part.id, "")
+    elif one.part.box.casefold().startswith(AWAY):
+        yield "away", here, one.part.box
+    else:
+        yield None, here, ""
 
 
 def _coming(want: Want) -> str:

@@ -1,0 +1,363 @@
+"""Work sent away: batches made up, sent out against a docket, and taken back item by item."""
+
+from __future__ import annotations
+
+import difflib
+import json
+from collections.abc import Iterable, Mapping
+from datetime import date
+from typing import Any
+
+from survey import knowledge
+from survey.bench.outwork_said import batch_row, item_row, prove_day
+from survey.bench.parts import parts
+from survey.bench.said import prove_count, prove_text
+from survey.bench.survey import Survey, put_aside, standing
+from survey.errors import BadValue, NoSuchThing
+from survey.folder import ordering, sending
+from survey.planning import outwork as thought
+from survey.planning.outwork import Away, Batch, BatchItem, Suggestion, Trade, Trades
+from survey.planning.outwork_checks import Ground, OutCheck, Return, open_checks
+from survey.planning.outwork_checks import out_checks as work_out_checks
+from survey.planning.outwork_checks import returns as work_out_returns
+
+BATCH_FIELDS = (
+    "who", "contact", "promised", "carriage", "insured", "low", "likely", "high", "agreed", "paid", "answers", "note",
+)  # fmt: skip
+ITEM_FIELDS = (
+    "count", "tag", "finish", "plug", "keep_off", "before", "photos", "hydrogen", "said", "note",
+)  # fmt: skip
+_OF_BATCHES = ("batch", "batch_item", "part")
+_WHILE_OUT = ("photos", "note")
+"""What may still be said of an item once it has left: the rest stands on the docket."""
+
+
+def trades() -> Trades:
+    """The trades in their order, what each is told, and what is looked at before a part leaves."""
+    return knowledge.trades()
+
+
+def batches(survey: Survey) -> list[Batch]:
+    """Every batch that stands, with the items in it, by number."""
+    return survey.kept("batches", _OF_BATCHES, lambda: sending.batches(survey.store, _by_id()))
+
+
+def batch(survey: Survey, batch_id: int) -> Batch:
+    """One batch.
+
+    Raises:
+        NoSuchThing: there is none of that number.
+    """
+    for one in batches(survey):
+        if one.id == batch_id:
+            return one
+    raise NoSuchThing(f"There is no batch {batch_id} in this survey.", "See them with: teachest batch FOLDER")
+
+
+def suggested_batches(survey: Survey) -> tuple[Suggestion, ...]:
+    """Which part is for which trade next, and which waits for another trade to be done with it."""
+    return thought.suggested(parts(survey), batches(survey), trades())
+
+
+def away(survey: Survey) -> dict[int, Away]:
+    """By part number, how many of it are out with a trade, and where in words."""
+    return thought.away(batches(survey))
+
+
+def to_examine(survey: Survey) -> dict[int, str]:
+    """Safety parts that came back and were not looked over since: by part number, from whom and when."""
+    return thought.to_examine(parts(survey), batches(survey))
+
+
+def outwork_in_words(survey: Survey, today: str = "") -> str:
+    """How the outwork stands, in a sentence; empty where there is none. ``today``: a day; now unless given."""
+    return thought.outwork_in_words(batches(survey), today or local_day())
+
+
+def overdue(survey: Survey, today: str = "") -> list[Batch]:
+    """Batches of which something should have been back before that day."""
+    return [one for one in batches(survey) if one.overdue(today or local_day())]
+
+
+def local_day() -> str:
+    """The day it is here, ``YYYY-MM-DD``."""
+    return date.today().isoformat()
+
+
+def make_batch(survey: Survey, trade: str, part_ids: Iterable[int] = (), **fields: Any) -> Batch:
+    """Make up a batch for a trade.
+
+    Args:
+        trade: an id of the table of trades.
+        part_ids: parts that go into it, all that is in hand of each.
+        fields: ``BATCH_FIELDS``.
+
+    Raises:
+        NoSuchThing: no such trade or part.
+        BadValue: a value that cannot be, or a part that is in another batch.
+    """
+    known = the_trade(trade)
+    said = batch_row(None, known, _only(fields, BATCH_FIELDS, "A batch"))
+    wanted = list(dict.fromkeys(part_ids))
+    with survey.together(), survey.store.change("make batch", survey.by) as change:
+        row = change.insert("batch", {"trade": known.id, **said, "by": survey.by, "at": change.at})
+        for part_id in wanted:
+            change.insert("batch_item", _new_item(survey, row["id"], known, part_id, None, change.at))
+    return batch(survey, row["id"])
+
+
+def change_batch(survey: Survey, batch_id: int, **fields: Any) -> Batch:
+    """Say something else of a batch. Fields: ``BATCH_FIELDS``; ``answers`` are joined to those that stood.
+
+    Raises:
+        NoSuchThing: no such batch.
+        BadValue: an unknown field or a value that cannot be.
+    """
+    before = batch(survey, batch_id)
+    said = batch_row(before, before.trade, _only(fields, BATCH_FIELDS, "A batch"))
+    with survey.store.change("change batch", survey.by) as change:
+        change.update("batch", [batch_id], {**said, "by": survey.by, "at": change.at})
+    return batch(survey, batch_id)
+
+
+def remove_batch(survey: Survey, batch_id: int) -> None:
+    """Put a batch that has not left into the bin, with what is in it.
+
+    Raises:
+        NoSuchThing: no such batch.
+        BadValue: it has left.
+    """
+    before = _draft(survey, batch_id)
+    with survey.store.change("remove batch", survey.by) as change:
+        for item in before.items:
+            change.update("batch_item", [item.id], {"gone_at": change.at})
+        change.update("batch", [batch_id], {"gone_at": change.at})
+
+
+def add_to_batch(survey: Survey, batch_id: int, part_id: int, count: int | None = None) -> BatchItem:
+    """Put a part into a batch; sizes that were read on it are its sizes before, where the trade changes sizes.
+
+    Args:
+        count: how many of it go; all that is in hand unless said.
+
+    Raises:
+        NoSuchThing: no such batch or part.
+        BadValue: the batch has left, or the part is in a batch already.
+    """
+    before = _draft(survey, batch_id)
+    with survey.store.change("add to batch", survey.by) as change:
+        row = change.insert("batch_item", _new_item(survey, batch_id, before.trade, part_id, count, change.at))
+    return _item(survey, row["id"])[1]
+
+
+def change_item(survey: Survey, item_id: int, **fields: Any) -> BatchItem:
+    """Say something else of an item. Fields: ``ITEM_FIELDS``; ``said`` is joined to what stood.
+
+    Raises:
+        NoSuchThing: no such item or photo.
+        BadValue: an unknown field, a value that cannot be, or the item has left.
+    """
+    its, before = _item(survey, item_id)
+    named = _only(fields, ITEM_FIELDS, "An item")
+    late = [name for name in named if name not in _WHILE_OUT]
+    if its.state != "draft" and late:
+        raise BadValue(
+            f"Batch {its.id} has left: its docket says what went.", "Take back that it went out, and send it out again."
+        )
+    for photo in named.get("photos", ()):
+        if photo is not None:
+            standing(survey, "photo", photo)
+    said = item_row(before, named, {check.id for check in trades().checks if not check.never})
+    with survey.store.change("change item", survey.by) as change:
+        change.update("batch_item", [item_id], {**said, "by": survey.by, "at": change.at})
+    return _item(survey, item_id)[1]
+
+
+def remove_item(survey: Survey, item_id: int) -> None:
+    """Take a part out of a batch that has not left.
+
+    Raises:
+        NoSuchThing: no such item.
+        BadValue: it has left.
+    """
+    _draft(survey, _item(survey, item_id)[0].id)
+    put_aside(survey, "batch_item", item_id, "remove item")
+
+
+def out_checks(survey: Survey, batch_id: int) -> tuple[OutCheck, ...]:
+    """What is looked at before the batch leaves, each yes, no or not said."""
+    return work_out_checks(batch(survey, batch_id), _ground(survey, batch_id))
+
+
+def send_batch(survey: Survey, batch_id: int, *, day: str = "", signed: str = "", anyway: str = "") -> Batch:
+    """The batch leaves: what is in it is away from then on.
+
+    Args:
+        day: the local day, today unless said. signed: who signs it out. anyway: why it leaves although something
+            that is looked at is open; it lifts no caution that always holds.
+
+    Raises:
+        BadValue: it has left, something holds it here, or the day cannot be.
+    """
+    _draft(survey, batch_id)
+    reason, held = prove_text("reason", anyway), open_checks(out_checks(survey, batch_id))
+    hard = [check for check in held if check.keeps_here]
+    if hard:
+        raise BadValue(
+            f"The batch stays here: {_told(survey, batch_id, hard)}.", " ".join(dict.fromkeys(one.text for one in hard))
+        )
+    if held and not reason:
+        raise BadValue(
+            f"Not everything is looked at: {_told(survey, batch_id, held)}.",
+            "See to it, or say why it goes all the same.",
+        )
+    row = {"state": "out", "out_at": prove_day(day) or local_day(), "out_by": prove_text("name", signed) or survey.by,
+           "anyway": reason if held else ""}  # fmt: skip
+    with survey.store.change("batch out", survey.by) as change:
+        change.update("batch", [batch_id], {**row, "by": survey.by, "at": change.at})
+    return batch(survey, batch_id)
+
+
+def take_back(
+    survey: Survey, item_id: int, came_back: int, *, day: str = "", after: Mapping[str, str] | None = None,
+    threads: str = "", damage: str = "", short_note: str = "",
+) -> BatchItem:  # fmt: skip
+    """Look an item over on its return. Its part is here again; the count of the part is not changed.
+
+    Args:
+        came_back: how many are back. day: the local day, today unless said. after: sizes as they are now.
+        threads: run or closed. damage: what was damaged. short_note: what became of those that did not come back.
+
+    Raises:
+        NoSuchThing: no such item.
+        BadValue: its batch is not out, or a value that cannot be.
+    """
+    its, before = _item(survey, item_id)
+    if its.state != "out":
+        raise BadValue(f"Batch {its.id} is not out.", "Only what is out can be taken back.")
+    if threads not in ("", *thought.THREADS_WORDS):
+        raise BadValue(f"{threads!r} is nothing to say of threads.", "Say run or closed, or nothing.")
+    said = item_row(before, {"after": after or {}}, ())
+    back = prove_day(day) or local_day()
+    if back < its.out_at:
+        raise BadValue(f"It went out on {its.out_at}, so it was not back on {back}.", "Write the day again.")
+    told = {"damage": prove_text("damage", damage), "short_note": prove_text("note", short_note), "threads": threads}
+    count = prove_count("number that came back", came_back, least=0)
+    with survey.store.change("taken back in", survey.by) as change:
+        change.update("batch_item", [item_id], {
+            **said, **told, "came_back": count, "back_at": back, "checked_at": change.at, "by": survey.by,
+            "at": change.at,
+        })  # fmt: skip
+    return _item(survey, item_id)[1]
+
+
+def close_batch(survey: Survey, batch_id: int, *, day: str = "", signed: str = "") -> Batch:
+    """All of it is back, or its end is told: the batch is done with.
+
+    Raises:
+        BadValue: it is not out, or an item is not accounted for.
+    """
+    before = batch(survey, batch_id)
+    if before.state != "out":
+        raise BadValue(f"Batch {batch_id} is not out.", "Only what is out can come back.")
+    if before.unaccounted:
+        names = ", ".join(dict.fromkeys(f"part {item.part}" for item in before.unaccounted))
+        raise BadValue(
+            f"The batch is not done with: nothing accounts for {names}.",
+            "Look each over, and where some did not come back say what became of them.",
+        )
+    back = prove_day(day) or max((item.back_at for item in before.items), default=local_day())
+    row = {"state": "back", "back_at": back, "in_by": prove_text("name", signed) or survey.by}
+    with survey.store.change("batch back", survey.by) as change:
+        change.update("batch", [batch_id], {**row, "by": survey.by, "at": change.at})
+    return batch(survey, batch_id)
+
+
+def returns(survey: Survey, batch_id: int) -> tuple[Return, ...]:
+    """What is found of each item that came back: short, damaged, sizes changed, threads closed."""
+    return work_out_returns(batch(survey, batch_id), _ground(survey, batch_id))
+
+
+def the_trade(trade: str) -> Trade:
+    """The trade of that id.
+
+    Raises:
+        NoSuchThing: there is none.
+    """
+    known = _by_id()
+    if trade not in known:
+        near = difflib.get_close_matches(trade, known, n=2)
+        raise NoSuchThing(f"There is no trade {trade!r}.", f"Say one of: {', '.join(near or known)}.")
+    return known[trade]
+
+
+def _by_id() -> dict[str, Trade]:
+    return {one.id: one for one in knowledge.trades().trades}
+
+
+def _draft(survey: Survey, batch_id: int) -> Batch:
+    found = batch(survey, batch_id)
+    if found.state != "draft":
+        raise BadValue(f"Batch {batch_id} has left.", "What is in it cannot be changed; make up another.")
+    return found
+
+
+def _item(survey: Survey, item_id: int) -> tuple[Batch, BatchItem]:
+    for its in batches(survey):
+        for item in its.items:
+            if item.id == item_id:
+                return its, item
+    raise NoSuchThing(f"There is no item {item_id} in any batch.", "See them with: teachest docket FOLDER BATCH")
+
+
+def _only(fields: Mapping[str, Any], allowed: tuple[str, ...], what: str) -> Mapping[str, Any]:
+    unknown = sorted(set(fields) - set(allowed))
+    if unknown:
+        raise BadValue(f"{what} has no {unknown[0]!r}.", "It has: " + ", ".join(allowed) + ".")
+    return fields
+
+
+def _new_item(
+    survey: Survey, batch_id: int, trade: Trade, part_id: int, count: int | None, at: str
+) -> dict[str, Any]:  # fmt: skip
+    part = standing(survey, "part", part_id)
+    for its in batches(survey):
+        held = its.items if its.state == "draft" else its.away
+        if any(item.part == part_id for item in held):
+            raise BadValue(
+                f"Part {part_id} is in batch {its.id} already ({its.name}).", "Take it out of that one first."
+            )
+    readings = next((one.readings for one in parts(survey) if one.part.id == part_id), ())
+    sizes = {one.name.replace("-", " "): one.written for one in readings if "-book" not in one.name}
+    how_many = part["quantity"] if count is None else count
+    return {
+        "batch": batch_id, "part": part_id, "count": prove_count("count", how_many),
+        "before": json.dumps(sizes if trade.sizes else {}, ensure_ascii=False), "by": survey.by, "at": at,
+    }  # fmt: skip
+
+
+def _ground(survey: Survey, batch_id: int) -> Ground:
+    its, graded = batch(survey, batch_id), {one.part.id: one for one in parts(survey)}
+    first: dict[int, Trade] = {}
+    for item in its.items if its.state == "draft" else ():
+        ahead = thought.first_trade(graded[item.part], its.trade, batches(survey), trades())
+        if ahead is not None:
+            first[item.id] = ahead
+    return Ground(
+        parts=graded,
+        trades=trades(),
+        first=first,
+        facts={step for step, said in ordering.said_of_steps(survey.store).items() if said == "done"},
+        examined={item.part for one in batches(survey) if one.trade.id == "examine"
+                  for item in one.items if item.came_back},
+    )  # fmt: skip
+
+
+def _told(survey: Survey, batch_id: int, checks: Iterable[OutCheck]) -> str:
+    """Each check that is open with its part: ``crack-tested, bare (part 3): not said``."""
+    of = {item.id: item.part for item in batch(survey, batch_id).items}
+    told: dict[str, list[str]] = {}
+    for check in checks:
+        label = check.label[:1].lower() + check.label[1:]
+        told.setdefault(label, []).extend([f"part {of[check.item]}"] if check.item is not None else [])
+    return "; ".join(f"{label} ({', '.join(where)})" if where else label for label, where in told.items())

@@ -1,0 +1,432 @@
+"""Work sent away: the trades in their order, what a batch holds, and which part is for whom next. Pure.
+
+A part goes to one trade at a time, in the order of the table: what the rules name somebody for, less what has been
+done since it was found. Nothing here makes a part fit: a safety part that comes back is to be examined (common
+practice, no source).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Literal
+
+from survey.model import Finding, GradedPart, Outcome, Ruling
+from survey.planning.prices import Price
+
+BatchState = Literal["draft", "out", "back"]
+Hydrogen = Literal["", "bake", "no-plate", "not-hard"]
+Threads = Literal["", "run", "closed"]
+Said = Literal["yes", "no"]
+
+BATCH_WORDS: dict[BatchState, str] = {"draft": "Being made up", "out": "Out", "back": "Back"}
+BATCH_STATES: tuple[BatchState, ...] = tuple(BATCH_WORDS)
+HYDROGEN_WORDS: dict[Hydrogen, str] = {
+    "bake": "bake after plating",
+    "no-plate": "do not plate, no acid",
+    "not-hard": "not hardened, its owner knows",
+}
+THREADS_WORDS: dict[Threads, str] = {"run": "run freely", "closed": "closed up"}
+
+
+UNKNOWN = "unknown"
+"""Class of a part that nobody can name yet."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """Something a trade must be told of the whole batch. ``hint``: what an answer speaks of."""
+
+    id: str
+    label: str
+    hint: str
+
+
+@dataclass(frozen=True, slots=True)
+class Trade:
+    """Somebody to whom work is sent. ``words``: what the rules call who does it.
+
+    ``person``: as in "with the plater". ``sizes``: measured before and after; ``plugs``: threads and bores are
+    plugged; ``keeps``: something may not be polished, blasted or coated.
+    """
+
+    id: str
+    label: str
+    person: str
+    words: tuple[str, ...]
+    about: str
+    source: str
+    ask: tuple[Ask, ...] = ()
+    sizes: bool = False
+    plugs: bool = False
+    keeps: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class PartCheck:
+    """Something looked at before a part leaves. It is asked of parts of these trades, and of these classes or
+    materials; ``duties`` narrows that. ``always``: nothing goes without it; ``never``: such a part is not sent.
+
+    ``given``: the fact that answers it with yes by itself.
+    """
+
+    id: str
+    label: str
+    trades: tuple[str, ...]
+    text: str
+    source: str
+    classes: tuple[str, ...] = ()
+    materials: tuple[str, ...] = ()
+    duties: tuple[str, ...] = ()
+    always: bool = False
+    never: bool = False
+    given: str = ""
+
+    def asked_of(self, trade: str, part_class: str, material: str, duty: str) -> bool:
+        """Whether it is asked of such a part at that trade; one that nobody knows yet may be any of them."""
+        unknown = part_class == UNKNOWN and not self.never
+        named = unknown or part_class in self.classes or material in self.materials
+        return trade in self.trades and named and (not self.duties or duty in self.duties)
+
+
+@dataclass(frozen=True, slots=True)
+class HydrogenTable:
+    """What plating does to hard steel: what is never plated, what is asked about, and the bake.
+
+    ``hours``: from and to in MPa of tensile strength, and hours. ``bake_c``: degrees Celsius, low and high.
+    """
+
+    trades: tuple[str, ...]
+    never_classes: tuple[str, ...]
+    never_materials: tuple[str, ...]
+    ask_classes: tuple[str, ...]
+    ask_materials: tuple[str, ...]
+    from_mpa: int
+    bake_c: tuple[int, int]
+    never: str
+    bake: str
+    source: str
+    hours: tuple[tuple[int, int, int], ...]
+
+    def never_plated(self, part_class: str, material: str) -> bool:
+        """Whether such a part is not plated at all."""
+        return part_class in self.never_classes or material in self.never_materials
+
+    def asked_of(self, trade: str, part_class: str, material: str) -> bool:
+        """Whether its owner must say what it is, before it goes to that trade."""
+        asked = part_class in (UNKNOWN, *self.ask_classes) or material in self.ask_materials
+        return trade in self.trades and (asked or self.never_plated(part_class, material))
+
+    @property
+    def bake_words(self) -> str:
+        """What the plater is told of the bake, with its hours."""
+        first, last = self.hours[0], self.hours[-1]
+        hours = f"{first[2]} hours for {first[0]} to {first[1]} MPa, up to {last[2]} for {last[0]} to {last[1]} MPa"
+        return self.bake.format(low=self.bake_c[0], high=self.bake_c[1], hours=hours)
+
+
+@dataclass(frozen=True, slots=True)
+class Trades:
+    """The trades in their order, what is looked at before a part leaves, and the words that are no trade."""
+
+    trades: tuple[Trade, ...]
+    checks: tuple[PartCheck, ...]
+    hydrogen: HydrogenTable
+    elsewhere: tuple[str, ...] = ()
+
+    def of(self, trade: str) -> Trade:
+        """The trade of that id. Raises KeyError."""
+        return {one.id: one for one in self.trades}[trade]
+
+    def named(self, words: str) -> tuple[Trade, ...]:
+        """The trades that a rule's words name, in their order: ``alloy welder, machine shop`` are two."""
+        said = {word.strip() for word in words.split(",")}
+        return tuple(one for one in self.trades if said.intersection(one.words))
+
+
+@dataclass(frozen=True, slots=True)
+class BatchItem:
+    """One part in a batch. ``count``: how many of it went. Sizes are names with what was written.
+
+    ``photos``: of its two sides, each None while there is none. ``said``: check -> yes or no. ``came_back`` is None
+    until it was looked over on its return, on the local day ``back_at``, recorded at the UTC time ``checked_at``;
+    ``short_note``: what became of those that did not come back.
+    """
+
+    id: int
+    batch: int
+    part: int
+    count: int
+    tag: str = ""
+    finish: str = ""
+    plug: str = ""
+    keep_off: str = ""
+    before: tuple[tuple[str, str], ...] = ()
+    after: tuple[tuple[str, str], ...] = ()
+    photos: tuple[int | None, int | None] = (None, None)
+    hydrogen: Hydrogen = ""
+    said: Mapping[str, Said] = field(default_factory=dict)
+    came_back: int | None = None
+    back_at: str = ""
+    checked_at: str = ""
+    threads: Threads = ""
+    damage: str = ""
+    short_note: str = ""
+    note: str = ""
+
+    @property
+    def short(self) -> int:
+        """How many have not come back of one that was looked over."""
+        return 0 if self.came_back is None else max(0, self.count - self.came_back)
+
+    @property
+    def accounted(self) -> bool:
+        """Whether it was looked over, and every one of it is here or its end is told."""
+        return self.came_back is not None and (self.short == 0 or bool(self.short_note))
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """What goes to one firm at one time. Dates are local days, ``YYYY-MM-DD`` or empty.
+
+    ``price`` is for the whole batch; ``agreed``: it was agreed and is no guess any more; ``paid``: so far, or None.
+    ``answers``: ask -> what was said. ``anyway``: why it went although something was open.
+    """
+
+    id: int
+    trade: Trade
+    who: str = ""
+    contact: str = ""
+    state: BatchState = "draft"
+    out_at: str = ""
+    promised: str = ""
+    back_at: str = ""
+    carriage: str = ""
+    insured: Decimal | None = None
+    price: Price = field(default_factory=Price)
+    agreed: bool = False
+    paid: Decimal | None = None
+    answers: Mapping[str, str] = field(default_factory=dict)
+    out_by: str = ""
+    in_by: str = ""
+    anyway: str = ""
+    note: str = ""
+    items: tuple[BatchItem, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """``Plating, Hollin Brothers``."""
+        return f"{self.trade.label}, {self.who}" if self.who else self.trade.label
+
+    @property
+    def place(self) -> str:
+        """``with the plater (Hollin Brothers)``."""
+        return f"with the {self.trade.person}" + (f" ({self.who})" if self.who else "")
+
+    @property
+    def count(self) -> int:
+        """How many pieces it holds."""
+        return sum(item.count for item in self.items)
+
+    @property
+    def away(self) -> tuple[BatchItem, ...]:
+        """What is out and has not come back."""
+        return tuple(item for item in self.items if item.came_back is None) if self.state == "out" else ()
+
+    @property
+    def unaccounted(self) -> tuple[BatchItem, ...]:
+        """What must be looked over, or told of, before it can be closed."""
+        return tuple(item for item in self.items if not item.accounted)
+
+    @property
+    def short(self) -> tuple[BatchItem, ...]:
+        """What came back short, in a batch that is out or back."""
+        return tuple(item for item in self.items if item.short)
+
+    def overdue(self, today: str) -> bool:
+        """Whether its promised day is past and something has not come back."""
+        return bool(self.promised) and self.promised < today and bool(self.away)
+
+
+@dataclass(frozen=True, slots=True)
+class Away:
+    """How many of a part are out, and where in words."""
+
+    count: int
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A part for a trade. ``who``: what the rules call it; ``why``: what is to be done, a sentence a rule.
+
+    ``first``: the trade it goes to before; ``at``: the batch that has it now. Neither set: it can go.
+    """
+
+    part: GradedPart
+    who: tuple[str, ...]
+    why: tuple[str, ...]
+    examine: bool
+    first: Trade | None = None
+    at: Batch | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Suggestion:
+    """What can go to a trade now, and what will later."""
+
+    trade: Trade
+    ready: tuple[Candidate, ...]
+    later: tuple[Candidate, ...]
+
+
+def suggested(graded: Iterable[GradedPart], batches: Sequence[Batch], trades: Trades) -> tuple[Suggestion, ...]:
+    """Which part is for which trade next, trades in their order; a trade with nothing is left out.
+
+    Args:
+        graded: every part with its verdict.
+        batches: every batch that stands.
+    """
+    piles: dict[str, list[Candidate]] = {trade.id: [] for trade in trades.trades}
+    holding = {item.part: batch for batch in batches if batch.state == "draft" for item in batch.items}
+    holding |= {item.part: batch for batch in batches for item in batch.away}
+    done = _done(batches)
+    for one in graded:
+        needs = _needs(one, done.get(one.part.id, {}), trades)
+        at, first = holding.get(one.part.id), None
+        for trade in _in_order(needs, trades):
+            if at is None or at.trade.id != trade.id:
+                piles[trade.id].append(_candidate(one, needs[trade.id], first, at))
+            first = first or trade
+    return tuple(
+        Suggestion(
+            trade,
+            tuple(one for one in piles[trade.id] if one.first is None and one.at is None),
+            tuple(one for one in piles[trade.id] if one.first or one.at),
+        )
+        for trade in trades.trades
+        if piles[trade.id]
+    )
+
+
+def first_trade(one: GradedPart, trade: Trade, batches: Iterable[Batch], trades: Trades) -> Trade | None:
+    """The trade that the part should have been to before that one; None where none is left."""
+    order = _in_order(_needs(one, _done(batches).get(one.part.id, {}), trades), trades)
+    ahead = order[: order.index(trade)] if trade in order else order
+    return next((each for each in ahead if trade in order or _before(each, trade, trades)), None)
+
+
+def away(batches: Iterable[Batch]) -> dict[int, Away]:
+    """By part number, how many of it are out and with whom."""
+    found: dict[int, Away] = {}
+    for batch in batches:
+        promised = f", promised {batch.promised}" if batch.promised else ""
+        where = f"{batch.place} since {batch.out_at}{promised}"
+        for item in batch.away:
+            before = found.get(item.part)
+            found[item.part] = Away(item.count + (before.count if before else 0), where)
+    return found
+
+
+def to_examine(graded: Iterable[GradedPart], batches: Iterable[Batch]) -> dict[int, str]:
+    """Safety parts that came back and that nobody has looked over since: by part number, from whom and when.
+
+    Only a look or a finding recorded after the return counts; the work itself passes nothing.
+    """
+    returns = {
+        item.part: (item.checked_at, f"back from the {batch.trade.person} since {item.back_at}, not looked over")
+        for batch in sorted(batches, key=lambda one: one.id)
+        for item in batch.items
+        if item.came_back
+    }
+    found: dict[int, str] = {}
+    for one in graded:
+        if one.part.id in returns and one.component is not None and one.component.duty == "safety":
+            at, words = returns[one.part.id]
+            if max((*(look.at for look in one.looks), *(finding.at for finding in one.findings)), default="") <= at:
+                found[one.part.id] = words
+    return found
+
+
+def outwork_in_words(batches: Iterable[Batch], today: str) -> str:
+    """How the outwork stands, in a sentence: ``2 batches out with 14 pieces, 1 of them overdue.``; empty for none."""
+    known = list(batches)
+    out = [one for one in known if one.away]
+    told = []
+    if out:
+        pieces = sum(item.count for one in out for item in one.away)
+        late = sum(one.overdue(today) for one in out)
+        told.append(f"{_many(len(out), 'batch', 'batches')} out with {_many(pieces, 'piece')}"
+                    + (f", {late} of them overdue" if late else ""))  # fmt: skip
+    lost = sum(item.short for one in known for item in one.short)
+    if lost:
+        told.append(f"{_many(lost, 'piece')} came back short")
+    drafts = sum(one.state == "draft" for one in known)
+    if drafts:
+        told.append(f"{_many(drafts, 'batch', 'batches')} being made up")
+    return "; ".join(told) + "." if told else ""
+
+
+def _many(count: int, one: str, more: str = "") -> str:
+    return f"{count} {one if count == 1 else more or one + 's'}"
+
+
+def _needs(one: GradedPart, done: Mapping[str, str], trades: Trades) -> dict[str, list[Ruling]]:
+    """By trade, the rulings that name it and whose finding is newer than the part's last return from there."""
+    found: dict[str, list[Ruling]] = {}
+    for ruling in one.verdict.rulings:
+        if not ruling.trade or ruling.outcome not in _sent(one):
+            continue
+        for trade in trades.named(ruling.trade):
+            if trade.id not in done or _recorded(ruling, one.findings) > done[trade.id]:
+                found.setdefault(trade.id, []).append(ruling)
+    return found
+
+
+def _sent(one: GradedPart) -> tuple[Outcome, ...]:
+    """Rulings of which outcomes send the part away: one that is to be replaced is not mended or plated first."""
+    if (one.own_grade.grade if one.own_grade else one.verdict.grade) == "replace":
+        return ("replace",)
+    # The owner's own grade lifts no examination that is owed.
+    return ("examine-first",) if one.own_grade and one.own_grade.grade == "reuse" else _WORTH_SENDING
+
+
+_WORTH_SENDING: tuple[Outcome, ...] = ("examine-first", "repair", "reuse")
+
+
+def _in_order(needs: Mapping[str, Sequence[Ruling]], trades: Trades) -> list[Trade]:
+    """The trades a part needs: whoever must examine it first, then each in the order of the table."""
+    asked = [trade for trade in trades.trades if needs.get(trade.id)]
+    return sorted(asked, key=lambda trade: all(ruling.outcome != "examine-first" for ruling in needs[trade.id]))
+
+
+def _before(first: Trade, then: Trade, trades: Trades) -> bool:
+    return trades.trades.index(first) < trades.trades.index(then)
+
+
+def _done(batches: Iterable[Batch]) -> dict[int, dict[str, str]]:
+    """By part number and trade, the UTC time at which the part was last looked over on its return."""
+    done: dict[int, dict[str, str]] = {}
+    for batch in batches:
+        for item in batch.items:
+            if item.came_back:
+                trades = done.setdefault(item.part, {})
+                trades[batch.trade.id] = max(item.checked_at, trades.get(batch.trade.id, ""))
+    return done
+
+
+def _recorded(ruling: Ruling, findings: Iterable[Finding]) -> str:
+    """The UTC time of the latest finding that fired the ruling; empty where none did."""
+    return max((one.at for one in findings if (one.kind, one.step, one.seen) == ruling.finding), default="")
+
+
+def _candidate(one: GradedPart, rulings: Sequence[Ruling], first: Trade | None, at: Batch | None) -> Candidate:
+    return Candidate(
+        part=one,
+        who=tuple(dict.fromkeys(ruling.trade for ruling in rulings)),
+        why=tuple(dict.fromkeys(ruling.remedy for ruling in rulings)),
+        examine=any(ruling.outcome == "examine-first" for ruling in rulings),
+        first=first,
+        at=at,
+    )
