@@ -32,6 +32,8 @@ def build(folder: Path, room: Path) -> None:
         bench.set_want(survey, "B159", who="Aldous at the Saturday stall", sizes={"bore": "1/4 in"}, low="2")
         bench.set_want(survey, None, label="thread chaser", note="20 tpi")
         bench.add_stuck(survey, RIM, "nipple at the valve", conditions=["scarce"], tried=["oil"], holds="the tyre")
+        plating = bench.make_batch(survey, "plate", [BAR], who="Hollin Brothers", high="40")
+        bench.change_item(survey, plating.items[0].id, tag="1", photos=(1, 2), before={"length": "26 in"})
 
 
 def rows(survey: bench.Survey) -> dict[str, list[dict[str, object]]]:

@@ -139,12 +139,11 @@ from survey.planning.outwork import (
     Away,
     Batch,
     BatchItem,
-    Candidate,
-    Suggestion,
     Trade,
     Trades,
 )
 from survey.planning.outwork_checks import ANSWER_WORDS, OutCheck, Return, open_checks
+from survey.planning.outwork_next import Candidate, Suggestion
 from survey.planning.prices import money_words, price_words
 from survey.planning.wants import WANT_STATES, WANT_WORDS, Want, WantLine, outstanding, wants_in_words
 from survey.words import DUTY_WORDS, GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS, reading_in_words

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 
 from survey.bench.acts import row_words
 from survey.bench.order import prove_pair_fits
+from survey.bench.outwork import prove_free
 from survey.bench.survey import Survey, standing, utc_now
 from survey.folder import binned as folder_bin
 from survey.folder import lock
@@ -62,6 +63,13 @@ def put_back(survey: Survey, kind: str, name: int | str) -> None:
     row = folder_bin.in_bin(survey.store, kind, name)
     if kind == "before_pair":
         prove_pair_fits(survey, row["first"], row["after"])
+    if kind == "batch_item":
+        prove_free(survey, row["part"])
+    if kind == "batch":
+        for item in survey.store.rows(
+            "SELECT part FROM batch_item WHERE batch = ? AND gone_at = ?", [name, row["gone_at"]]
+        ):
+            prove_free(survey, item["part"])
     folder_bin.put_back(survey.store, kind, row, "put back", survey.by)
 
 

@@ -16,10 +16,11 @@ from survey.bench.survey import Survey, put_aside, standing
 from survey.errors import BadValue, NoSuchThing
 from survey.folder import ordering, sending
 from survey.planning import outwork as thought
-from survey.planning.outwork import Away, Batch, BatchItem, Suggestion, Trade, Trades
+from survey.planning.outwork import Away, Batch, BatchItem, Trade, Trades
 from survey.planning.outwork_checks import Ground, OutCheck, Return, open_checks
 from survey.planning.outwork_checks import out_checks as work_out_checks
 from survey.planning.outwork_checks import returns as work_out_returns
+from survey.planning.outwork_next import Suggestion, first_trade, suggested
 
 BATCH_FIELDS = (
     "who", "contact", "promised", "carriage", "insured", "low", "likely", "high", "agreed", "paid", "answers", "note",
@@ -56,7 +57,7 @@ def batch(survey: Survey, batch_id: int) -> Batch:
 
 def suggested_batches(survey: Survey) -> tuple[Suggestion, ...]:
     """Which part is for which trade next, and which waits for another trade to be done with it."""
-    return thought.suggested(parts(survey), batches(survey), trades())
+    return suggested(parts(survey), batches(survey), trades())
 
 
 def away(survey: Survey) -> dict[int, Away]:
@@ -317,16 +318,25 @@ def _only(fields: Mapping[str, Any], allowed: tuple[str, ...], what: str) -> Map
     return fields
 
 
-def _new_item(
-    survey: Survey, batch_id: int, trade: Trade, part_id: int, count: int | None, at: str
-) -> dict[str, Any]:  # fmt: skip
-    part = standing(survey, "part", part_id)
+def prove_free(survey: Survey, part_id: int) -> None:
+    """Refuse a part that is in a batch that has not come back.
+
+    Raises:
+        BadValue: it is.
+    """
     for its in batches(survey):
         held = its.items if its.state == "draft" else its.away
         if any(item.part == part_id for item in held):
             raise BadValue(
                 f"Part {part_id} is in batch {its.id} already ({its.name}).", "Take it out of that one first."
             )
+
+
+def _new_item(
+    survey: Survey, batch_id: int, trade: Trade, part_id: int, count: int | None, at: str
+) -> dict[str, Any]:  # fmt: skip
+    part = standing(survey, "part", part_id)
+    prove_free(survey, part_id)
     readings = next((one.readings for one in parts(survey) if one.part.id == part_id), ())
     sizes = {one.name.replace("-", " "): one.written for one in readings if "-book" not in one.name}
     how_many = part["quantity"] if count is None else count
@@ -340,7 +350,7 @@ def _ground(survey: Survey, batch_id: int) -> Ground:
     its, graded = batch(survey, batch_id), {one.part.id: one for one in parts(survey)}
     first: dict[int, Trade] = {}
     for item in its.items if its.state == "draft" else ():
-        ahead = thought.first_trade(graded[item.part], its.trade, batches(survey), trades())
+        ahead = first_trade(graded[item.part], its.trade, batches(survey), trades())
         if ahead is not None:
             first[item.id] = ahead
     return Ground(
