@@ -25,7 +25,7 @@ from survey.model import (
     Verdict,
 )
 from survey.paper import ReportSource
-from survey.paper.sheet import Blanks, Entry, Line, Section, Table
+from survey.paper.sheet import Blanks, Entry, Facts, Line, Section, Table
 from survey.paper.shown import CropRequest, Picture
 from survey.planning.next_things import NextThing
 
@@ -275,6 +275,7 @@ def section(key: str = "away") -> Section:
         (
             Line("Two things are out.", head="With the plater:", aside="since 2026-07-01", tick=True),
             Table(("What", "Count", ""), (("Stays", "2", HOSTILE), ("Spindle", "1", "")), (3, 1, 2), figures=(1,)),
+            Facts((("Promised", "2026-08-01"), ("Said nothing", ""))),
             Entry("Pair of stays", "no. 9", (Line(HOSTILE, head="Plug:"),), (shown,), ("yes", "no")),
             Blanks(("Signed out by", "Date")),
         ),

@@ -16,8 +16,10 @@ from survey.paper import gather, html_page, write_csv, write_pdf
 from survey.paper.sheet import Section, Sheet
 from survey.paper.sheet_files import sheet_page, write_sheet
 
-SAID = ("Sent away", "Two things are out.", "With the plater:", "since 2026-07-01", "Stays", "Pair of stays", "Plug:",
-        "Signed out by", "before it went", HOSTILE)  # fmt: skip
+SAID = (
+    "Sent away", "Two things are out.", "With the plater:", "since 2026-07-01", "Stays", "2026-08-01", "Pair of stays",
+    "Plug:", "Signed out by", "before it went", HOSTILE,
+)  # fmt: skip
 
 
 def squeezed(text: str) -> str:
@@ -96,5 +98,5 @@ def test_what_is_planned_stands_in_the_report_on_every_paper(tmp_path: Path) -> 
         assert squeezed(words) in page, words
     with (tmp_path / "r.csv").open(encoding="utf-8", newline="") as file:
         rows = [row for row in csv.DictReader(file) if row["row"] == "plan"]
-    assert [row["state"] for row in rows] == ["away"] * 6
+    assert [row["state"] for row in rows] == ["away"] * 7
     assert "With the plater:" in [row["label"] for row in rows]

@@ -5,16 +5,9 @@ Every verb that changes something is one transaction together with its history. 
 """
 
 from survey.bench.acts import acts, next_turns, redo, undo
-from survey.bench.binned import (
-    BIN_DAYS,
-    BIN_KINDS,
-    BIN_WORDS,
-    BinEntry,
-    binned,
-    empty_bin,
-    put_back,
-    remove_photo,
-)
+from survey.bench.binned import BIN_DAYS, BIN_KINDS, BIN_WORDS, BinEntry, binned, empty_bin, put_back, remove_photo
+from survey.bench.copies import copies
+from survey.bench.cutting import crop
 from survey.bench.findings import (
     add_finding,
     add_reading,
@@ -49,7 +42,7 @@ from survey.bench.order import (
     say_of_step,
     steps,
 )
-from survey.bench.out import cautions, crop, report, report_html, report_style
+from survey.bench.out import cautions, copy_contents, report, report_html, report_style
 from survey.bench.outwork import (
     BATCH_FIELDS,
     ITEM_FIELDS,
@@ -90,15 +83,7 @@ from survey.bench.photos import (
     take_in,
     unplace_photo,
 )
-from survey.bench.placing import (
-    boxes,
-    find_photos,
-    next_things,
-    place_photos,
-    put_in_box,
-    still_wanted,
-    suggest,
-)
+from survey.bench.placing import boxes, find_photos, next_things, place_photos, put_in_box, still_wanted, suggest
 from survey.bench.proofs import Problem, check, rulebook, vocabulary
 from survey.bench.schedule import (
     add_component,
@@ -132,16 +117,7 @@ from survey.grading import Row, numbers_of, reasons, when_in_words, within_in_wo
 from survey.planning.blocks import Block
 from survey.planning.gaps import Count, Standing, what_stops
 from survey.planning.order import SAID_OF_STEPS, STEP_WORDS, Plan, PlanStep, circle_words
-from survey.planning.outwork import (
-    BATCH_WORDS,
-    HYDROGEN_WORDS,
-    THREADS_WORDS,
-    Away,
-    Batch,
-    BatchItem,
-    Trade,
-    Trades,
-)
+from survey.planning.outwork import BATCH_WORDS, HYDROGEN_WORDS, THREADS_WORDS, Away, Batch, BatchItem, Trade, Trades
 from survey.planning.outwork_checks import ANSWER_WORDS, OutCheck, Return, open_checks
 from survey.planning.outwork_next import Candidate, Suggestion
 from survey.planning.prices import money_words, price_words
@@ -157,18 +133,19 @@ __all__ = [
     "add_component", "add_finding", "add_mark", "add_number", "add_part", "add_reading", "add_stuck",
     "add_to_batch", "away", "backup", "batch", "batches", "binned", "blocks", "boxes", "capture_runs", "cautions",
     "change_batch", "change_item", "change_part", "change_stuck", "check", "circle_words", "close_batch",
-    "completeness", "component", "crop", "daily_snapshot", "describe", "drop_want", "duty_unless_said", "empty_bin",
-    "export", "extra", "facts_of", "find_photos", "finding_kinds", "gaps", "held_readings", "history", "hold",
-    "kinds", "local_day", "machine", "make_batch", "make_survey", "marks", "mend", "money_words", "move_mark",
-    "next_things", "next_turns", "note_photo", "nothing_wrong", "numbers_of", "open_checks", "open_survey",
-    "out_checks", "outstanding", "outwork_in_words", "overdue", "override", "pairs_off", "part", "parts", "photo",
-    "photos", "picture_path", "place_photo", "place_photos", "plan", "price_words", "put_back", "put_in_box",
-    "put_pair_off", "put_pair_on", "reading_in_words", "reading_kinds", "reasons", "redo", "removal",
-    "remove_batch", "remove_before", "remove_component", "remove_finding", "remove_item", "remove_look",
-    "remove_mark", "remove_number", "remove_part", "remove_photo", "remove_reading", "remove_stuck", "report",
-    "report_html", "report_style", "restore", "returns", "risky_place", "rulebook", "say_of_step", "schedule",
-    "seen_unless_said", "send_batch", "set_aside", "set_currency", "set_position", "set_quantity", "set_want",
-    "snapshot", "snapshot_before_intake", "standings", "steps", "still_wanted", "stuck", "stuck_line", "suggest",
-    "suggested_batches", "take_back", "take_in", "to_examine", "trades", "undo", "unplace_photo", "vocabulary",
-    "wants", "wants_by_stall", "wants_in_words", "wants_paper", "what_stops", "when_in_words", "within_in_words",
+    "completeness", "component", "copies", "copy_contents", "crop", "daily_snapshot", "describe", "drop_want",
+    "duty_unless_said", "empty_bin", "export", "extra", "facts_of", "find_photos", "finding_kinds", "gaps",
+    "held_readings", "history", "hold", "kinds", "local_day", "machine", "make_batch", "make_survey", "marks",
+    "mend", "money_words", "move_mark", "next_things", "next_turns", "note_photo", "nothing_wrong", "numbers_of",
+    "open_checks", "open_survey", "out_checks", "outstanding", "outwork_in_words", "overdue", "override",
+    "pairs_off", "part", "parts", "photo", "photos", "picture_path", "place_photo", "place_photos", "plan",
+    "price_words", "put_back", "put_in_box", "put_pair_off", "put_pair_on", "reading_in_words", "reading_kinds",
+    "reasons", "redo", "removal", "remove_batch", "remove_before", "remove_component", "remove_finding",
+    "remove_item", "remove_look", "remove_mark", "remove_number", "remove_part", "remove_photo", "remove_reading",
+    "remove_stuck", "report", "report_html", "report_style", "restore", "returns", "risky_place", "rulebook",
+    "say_of_step", "schedule", "seen_unless_said", "send_batch", "set_aside", "set_currency", "set_position",
+    "set_quantity", "set_want", "snapshot", "snapshot_before_intake", "standings", "steps", "still_wanted",
+    "stuck", "stuck_line", "suggest", "suggested_batches", "take_back", "take_in", "to_examine", "trades", "undo",
+    "unplace_photo", "vocabulary", "wants", "wants_by_stall", "wants_in_words", "wants_paper", "what_stops",
+    "when_in_words", "within_in_words",
 ]  # fmt: skip

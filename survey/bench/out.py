@@ -8,12 +8,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from survey import __version__, knowledge
+from survey.bench.copies import WHOLE, copy_sheet, prove_copy
+from survey.bench.cutting import Box, cutter
 from survey.bench.order import blocks, plan
 from survey.bench.parts import parts
 from survey.bench.placing import next_things
 from survey.bench.schedule import gaps, schedule, standings
 from survey.bench.stuck import stuck, stuck_line
-from survey.bench.survey import Survey, machine, standing
+from survey.bench.survey import Survey, machine
 from survey.bench.wants import wants
 from survey.errors import BadValue
 from survey.folder import records
@@ -28,8 +30,6 @@ if TYPE_CHECKING:
 
 _ASKED = 20
 """Next things asked for: some of them stand elsewhere in the report."""
-
-Box = tuple[float, float, float, float]
 
 
 def report_data(survey: Survey) -> ReportData:
@@ -66,11 +66,14 @@ def _stuck_lines(survey: Survey) -> dict[int, tuple[StuckLine, ...]]:
     return lines
 
 
-def report(survey: Survey, to: Path, paper: str = "a4") -> Path:
+def report(survey: Survey, to: Path, paper: str = "a4", copy: str = WHOLE) -> Path:
     """Write the report; the suffix says how: .pdf, .html (one file, nothing outside it), .csv or .json.
 
+    Args:
+        copy: for which reader, see ``copies``; the bench copy is the whole of it.
+
     Raises:
-        BadValue: another suffix, or no such paper.
+        BadValue: another suffix, or no such paper or copy.
         CannotWrite: the place cannot be written.
     """
     suffix = to.suffix.lower()
@@ -83,6 +86,11 @@ def report(survey: Survey, to: Path, paper: str = "a4") -> Path:
         raise BadValue(f"{paper!r} is no paper.", "Say one of: " + ", ".join(PAPERS) + ".")
     from survey.paper import write_csv, write_html, write_json, write_pdf
 
+    if prove_copy(copy) != WHOLE:
+        from survey.paper.sheet_files import write_sheet
+
+        write_sheet(copy_sheet(survey, copy, report_data(survey)), cutter(survey), to, paper)
+        return to
     data = report_data(survey)
     match suffix:
         case ".pdf":
@@ -96,20 +104,41 @@ def report(survey: Survey, to: Path, paper: str = "a4") -> Path:
     return to
 
 
-def report_html(survey: Survey, picture_url: Callable[[int, Box, int], str], css_url: str = "") -> str:
+def report_html(
+    survey: Survey, picture_url: Callable[[int, Box, int], str], css_url: str = "", copy: str = WHOLE
+) -> str:
     """The report as a page for the browser door.
 
     Args:
         picture_url: where a piece of a photo is to be had: of the photo's id, the piece as fractions of the upright
             photo (left, top, right, bottom), and its width in pixels; ``crop`` cuts it.
         css_url: where ``report_style()`` is served; empty puts it into the page.
+        copy: for which reader.
+
+    Raises:
+        BadValue: there is no such copy.
     """
     from survey.paper import html_page
+    from survey.paper.sheet_files import sheet_page
 
     def address(piece: CropRequest) -> str:
         return picture_url(piece.photo, piece.box, piece.width_px)
 
+    if prove_copy(copy) != WHOLE:
+        return sheet_page(copy_sheet(survey, copy, report_data(survey)), address, css_url)
     return html_page(report_data(survey), address, css_url)
+
+
+def copy_contents(survey: Survey, copy: str) -> tuple[str, ...]:
+    """The headings of a copy as it would be made now, in their order.
+
+    Raises:
+        BadValue: there is no such copy.
+    """
+    data = report_data(survey)
+    if prove_copy(copy) != WHOLE:
+        return tuple(section.heading for section in copy_sheet(survey, copy, data).sections)
+    return data.headings
 
 
 def report_style() -> str:
@@ -119,33 +148,8 @@ def report_style() -> str:
     return page_css()
 
 
-def crop(survey: Survey, photo_id: int, box: Box, width_px: int) -> bytes:
-    """A piece of a photo, as fractions left, top, right, bottom: an upright JPEG without metadata.
-
-    Raises:
-        NoSuchThing: no such photo.
-    """
-    from survey.paper.shown import CropRequest
-
-    standing(survey, "photo", photo_id)
-    return cutter(survey)(CropRequest(photo_id, box, width_px))
-
-
 def cautions(components: Iterable[Component]) -> tuple[Caution, ...]:
     """The dangers of working on such components, each with what to do about it and who says so."""
     from survey.paper.cautions import cautions_for
 
     return cautions_for(components)
-
-
-def cutter(survey: Survey) -> Callable[[CropRequest], bytes]:
-    """What cuts pieces of this survey's photos for the papers."""
-    photos = {photo.id: photo for photo in records.photos(survey.store)}
-
-    def cut(request: CropRequest) -> bytes:
-        from survey.folder import pictures
-
-        photo = photos[request.photo]
-        return pictures.crop(survey.folder, survey.folder / photo.path, photo.sha256, request.box, request.width_px)
-
-    return cut

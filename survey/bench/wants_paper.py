@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from survey import knowledge
-from survey.bench.out import cutter
+from survey.bench.cutting import cutter
 from survey.bench.parts import parts
 from survey.bench.survey import Survey, machine, utc_now
 from survey.bench.wants import wants
@@ -39,20 +39,23 @@ def wants_paper(survey: Survey, to: Path, copy: str = "", paper: str = "a4") -> 
         )
     if paper not in PAPERS:
         raise BadValue(f"{paper!r} is no paper.", "Say one of: " + ", ".join(PAPERS) + ".")
-    from survey.paper.wants_pdf import write_friend, write_pocket
+    from survey.paper.friend_sheet import friend_sheet
+    from survey.paper.sheet_files import write_sheet
+    from survey.paper.wants_pdf import write_pocket
     from survey.paper.wants_table import write_wants_csv
 
-    data = _for_paper(survey, for_friend=copy == "friend")
+    data = wants_for_paper(survey, for_friend=copy == "friend")
     if to.suffix.lower() == ".csv":
         write_wants_csv(data, to)
     elif copy == "friend":
-        write_friend(data, cutter(survey), to, paper)
+        write_sheet(friend_sheet(data), cutter(survey), to, paper)
     else:
         write_pocket(data, to, paper)
     return to
 
 
-def _for_paper(survey: Survey, for_friend: bool) -> WantsData:
+def wants_for_paper(survey: Survey, for_friend: bool) -> WantsData:
+    """The wants in words ready to print, for their owner or with nothing private for a friend."""
     from survey.paper.wants_data import gather_wants
 
     photos = {photo.id: photo for photo in records.photos(survey.store)}

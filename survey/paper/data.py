@@ -314,6 +314,19 @@ class ReportData:
         return f"Condition report: {self.identity.name}"
 
     @property
+    def headings(self) -> tuple[str, ...]:
+        """What it is made of, in the order printed."""
+        first = [
+            "What stops me today",
+            "The machine",
+            "Summary",
+            *(["Cautions for this machine"] if self.cautions else []),
+        ]
+        plan = [section.heading for section in self.plan]
+        order = ["What goes on before what, and what stops it"] if self.order.steps else []
+        return (*first, "Parts", "Gaps", *order, *plan, "What was not looked at")
+
+    @property
     def parts(self) -> tuple[PartEntry, ...]:
         """Every part, in the order printed."""
         return tuple(part for assembly in self.assemblies for part in assembly.parts)

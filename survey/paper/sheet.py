@@ -14,12 +14,16 @@ from survey.paper.shown import Picture
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A paragraph: ``head`` in bold, what is said, and an aside in small. ``tick``: with a box to tick."""
+    """A paragraph: ``head`` in bold, what is said, and an aside in small.
+
+    ``tick``: with a box to tick. ``leads``: it heads what follows and stays with it.
+    """
 
     text: str = ""
     head: str = ""
     aside: str = ""
     tick: bool = False
+    leads: bool = False
     is_a: Literal["line"] = "line"
 
 
@@ -32,6 +36,14 @@ class Table:
     wide: tuple[int, ...]
     figures: tuple[int, ...] = ()
     is_a: Literal["table"] = "table"
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """Names with what is said of each; those of which nothing is said are left out."""
+
+    pairs: tuple[tuple[str, str], ...]
+    is_a: Literal["facts"] = "facts"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +66,7 @@ class Blanks:
     is_a: Literal["blanks"] = "blanks"
 
 
-Block = Line | Table | Entry | Blanks
+Block = Line | Facts | Table | Entry | Blanks
 
 
 @dataclass(frozen=True, slots=True)

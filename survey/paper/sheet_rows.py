@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from survey.paper.sheet import Blanks, Block, Entry, Line, Section, Table
+from survey.paper.sheet import Blanks, Block, Entry, Facts, Line, Section, Table
 
 COLUMNS = ("section", "what", "name", "text", "aside")
 """Columns of a sheet as CSV. ``what``: line, row, thing or blank."""
@@ -22,6 +22,8 @@ def _rows(block: Block) -> Iterator[tuple[str, str, str, str]]:
     match block:
         case Line():
             yield ("line", block.head, block.text, block.aside)
+        case Facts():
+            yield from (("line", name, said, "") for name, said in block.pairs if said)
         case Table():
             for name, *cells in block.rows:
                 told = [f"{head}: {cell}" if head else cell for head, cell in zip(block.heads[1:], cells, strict=True)]

@@ -163,12 +163,21 @@ def _without_what_is_private(data: WantsData) -> WantsData:
 
 
 def _pictures(line: WantLine, graded: Mapping[int, GradedPart], photos: Mapping[int, Photo]) -> tuple[Picture, ...]:
-    """The first whole picture of each old part, without marks or words; none of what carries a number."""
+    """The plainest picture of each old part, without words; none of what carries a number.
+
+    That is the photo that shows the fewest things. Where it shows others too, rings point at the part.
+    """
     if line.component is None or line.component.part_class in NO_PICTURES_OF:
         return ()
     found = []
     for number in line.parts[:PICTURES_OF_ONE]:
-        plain = replace(graded[number], findings=(), looks=(), marks=())
+        one = graded[number]
+        taken = [*one.part.photos, *(photo for finding in one.findings for photo in finding.photos)]
+        best = min((photos[photo] for photo in taken if photo in photos), key=lambda p: len(p.parts), default=None)
+        if best is None:
+            continue
+        rings = tuple(replace(m, finding=None) for m in one.marks if m.photo == best.id and len(best.parts) > 1)
+        plain = replace(one, part=replace(one.part, photos=(best.id,)), findings=(), looks=(), marks=rings)
         seen, _ = part_pictures(plain, line.label, (), photos, crop_width_px(1))
-        found += [replace(one, alt=f"The old {line.label}", caption="the old one") for one in seen[:1]]
+        found += [replace(shown, alt=f"The old {line.label}", caption="the old one") for shown in seen[:1]]
     return tuple(found)

@@ -1,4 +1,4 @@
-"""The wants as PDF: a pocket sheet that folds to a quarter, and a friend's copy with pictures."""
+"""The wants as PDF: a pocket sheet that folds to a quarter."""
 
 from __future__ import annotations
 
@@ -8,15 +8,11 @@ from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
-from survey.paper.cutting import Pictures, cut_all
-from survey.paper.marks import picture_svg
 from survey.paper.pdf import printable_texts, set_pdf
 from survey.paper.place import put
 from survey.paper.wants_data import WantEntry, WantsData
 from survey.paper.words import shortened
 from survey.planning.wants import WANT_WORDS, WantState
-
-TEMPLATES = Path(__file__).parent / "templates"
 
 POCKET_LINES = 8
 """Sizes and the like of one want on the pocket sheet, and 110 letters of each: a want must fit a quarter of a page."""
@@ -39,31 +35,12 @@ def write_pocket(data: WantsData, to: Path, paper: str = "a4") -> None:
     groups = tuple((stall, tuple(_cut(one) for one in pile if _to_look_for(one))) for stall, pile in data.groups)
     looked_for = replace(data, groups=tuple((stall, pile) for stall, pile in groups if pile))
     told = _told(replace(looked_for, to_measure=sum(bool(entry.unknown) for entry in looked_for.entries)))
-    _write(told, "wants_pocket.typ", to, paper, {})
-
-
-def write_friend(data: WantsData, pictures: Pictures, to: Path, paper: str = "a4") -> None:
-    """Write the friend's copy.
-
-    Args:
-        pictures: gives the JPEG of each crop; a photo that cannot be read is left out.
-
-    Raises:
-        ValueError: the data were gathered for their owner, with what is private.
-        CannotPrint, CannotWrite, ToolMissing: as for the report.
-    """
-    if not data.for_friend:
-        raise ValueError("a friend's copy is made from what was gathered for a friend")
-    shown = [picture for entry in data.entries for picture in entry.pictures]
-    drawn = {}
-    for number, (picture, jpeg) in enumerate(zip(shown, cut_all(pictures, (one.crop for one in shown)), strict=True)):
-        if jpeg is not None:
-            drawn[number] = picture_svg(picture, jpeg)
-    told = _told(data)
-    entries = [entry for _, pile in told["groups"] for entry in pile]
-    for number, told_picture in enumerate(picture for entry in entries for picture in entry["pictures"]):
-        told_picture["file"] = f"{number}.svg" if number in drawn else None
-    _write(told, "wants_friend.typ", to, paper, {f"{number}.svg": svg for number, svg in drawn.items()})
+    with tempfile.TemporaryDirectory(prefix="teachest-") as name:
+        room = Path(name)
+        told = {"title": f"Wanted for {told['name']}", **told}
+        (room / "data.json").write_text(json.dumps(printable_texts(told)), encoding="utf-8")
+        content = set_pdf(room, "wants_pocket.typ", paper)
+    put(to, content)
 
 
 def _to_look_for(entry: WantEntry) -> bool:
@@ -96,14 +73,3 @@ def _told(data: WantsData) -> dict[str, Any]:
             told_entry["way"] = entry.way
     told["count"] = len(data.entries)
     return told
-
-
-def _write(told: dict[str, Any], template: str, to: Path, paper: str, files: dict[str, str]) -> None:
-    with tempfile.TemporaryDirectory(prefix="teachest-") as name:
-        room = Path(name)
-        for file, drawing in files.items():
-            (room / file).write_text(drawing, encoding="ascii")
-        told = {"title": f"Wanted for {told['name']}", **told}
-        (room / "data.json").write_text(json.dumps(printable_texts(told)), encoding="utf-8")
-        content = set_pdf(room, template, paper)
-    put(to, content)

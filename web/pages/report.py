@@ -22,13 +22,13 @@ _TYPES = {"pdf": "application/pdf", "html": "text/html", "csv": "text/csv", "jso
 @pages.get("/")
 def show() -> str:
     """How to read it and take it away."""
-    return render_template("report.html", paper=load_settings().paper)
+    return render_template("report.html", paper=load_settings().paper, copies=bench.copies())
 
 
 @pages.get("/page")
 def page() -> str:
-    """The report itself."""
-    whole = bench.report_html(the_survey(), _picture_url, url_for("report.style"))
+    """The report itself, or its copy for one reader."""
+    whole = bench.report_html(the_survey(), _picture_url, url_for("report.style"), _copy())
     # The report is a document of its own, the same on paper; here it only gets the icon and a way back above it.
     icon = f'<link rel="icon" type="image/svg+xml" href="{url_for("static", filename="icon.svg")}">'
     whole = whole.replace("</head>", icon + "\n</head>", 1)
@@ -43,18 +43,23 @@ def style() -> Response:
 
 @pages.get("/take/<any(pdf, html, csv, json):kind>")
 def take(kind: str) -> Response:
-    """The report as a file."""
+    """The report, or its copy for one reader, as a file."""
+    copy = _copy()
     paper = forms.word(request.args, "paper", PAPERS) or load_settings().paper
     with TemporaryDirectory(prefix="teachest-") as room:
-        written = bench.report(the_survey(), Path(room) / f"report.{kind}", paper).read_bytes()
+        written = bench.report(the_survey(), Path(room) / f"report.{kind}", paper, copy).read_bytes()
     answer = Response(written, mimetype=_TYPES[kind])
-    answer.headers["Content-Disposition"] = f"attachment; filename={_file_name()}.{kind}"
+    answer.headers["Content-Disposition"] = f"attachment; filename={_file_name(copy)}.{kind}"
     return answer
 
 
-def _file_name() -> str:
+def _copy() -> str:
+    return forms.word(request.args, "copy", tuple(one.word for one in bench.copies())) or "bench"
+
+
+def _file_name(copy: str) -> str:
     name = re.sub(r"[^a-z0-9]+", "-", bench.machine(the_survey()).name.lower()).strip("-")
-    return f"{name or 'survey'}-report"[:80]
+    return f"{name or 'survey'}"[:70] + ("-report" if copy == "bench" else f"-{copy}")
 
 
 def _picture_url(photo_id: int, box: tuple[float, float, float, float], width_px: int) -> str:

@@ -1,0 +1,54 @@
+"""The copies of the report made for one reader each."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from survey.bench.survey import Survey
+from survey.bench.wants_paper import wants_for_paper
+from survey.errors import BadValue
+
+if TYPE_CHECKING:
+    from survey.paper.copies import CopyKind
+    from survey.paper.data import ReportData
+    from survey.paper.sheet import Sheet
+
+WHOLE = "bench"
+"""The copy that is the whole report."""
+
+
+def copies() -> tuple[CopyKind, ...]:
+    """Every copy there is: for whom, what it leads with, what it leaves out."""
+    from survey.paper.copies import COPIES
+
+    return COPIES
+
+
+def prove_copy(word: str) -> str:
+    """The word of a copy.
+
+    Raises:
+        BadValue: there is no such copy.
+    """
+    words = [one.word for one in copies()]
+    if word not in words:
+        raise BadValue(f"There is no {word!r} copy of the report.", "Say one of: " + ", ".join(words) + ".")
+    return word
+
+
+def copy_sheet(survey: Survey, word: str, data: ReportData) -> Sheet:
+    """A copy for one reader as a sheet, of the report gathered.
+
+    Raises:
+        BadValue: there is no such copy, or it is the whole report.
+    """
+    from survey.paper.friend_sheet import friend_sheet
+    from survey.paper.valuer_sheet import valuer_sheet
+
+    match prove_copy(word):
+        case "friend":
+            return friend_sheet(wants_for_paper(survey, for_friend=True))
+        case "valuer":
+            return valuer_sheet(data)
+        case _:
+            raise BadValue(f"The {word} copy is the whole report.", "Ask for the report itself.")
