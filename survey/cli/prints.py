@@ -12,13 +12,13 @@ from survey.model import PAPERS
 from survey.settings import load_settings
 
 
-@click.command(epilog="Example: teachest report my-machine --to report.pdf")
+@click.command(epilog="Example: teachest report my-machine --to wanted.pdf --copy friend")
 @folder_argument
 @click.option("--to", "targets", type=click.Path(path_type=Path), multiple=True, required=True,
               help="Where to: a name ending in .pdf, .html, .csv or .json; repeat for more.")  # fmt: skip
 @click.option("--paper", type=click.Choice(PAPERS), help="Paper of a PDF; A4 unless the settings say otherwise.")
 @click.option("--copy", default="bench", show_default=True, metavar="WORD",
-              help="For which reader: bench, friend, outworker or valuer; see teachest copies.")  # fmt: skip
+              help="For which reader; see teachest copies FOLDER.")  # fmt: skip
 @json_option
 def report(folder: Path, targets: tuple[Path, ...], paper: str | None, copy: str, as_json: bool) -> None:
     """Write the condition report, or its copy for one reader: as PDF, one web page, CSV or JSON."""

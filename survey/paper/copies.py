@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-CopyWord = Literal["bench", "friend", "outworker", "valuer"]
+CopyWord = Literal["bench", "friend", "valuer"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,14 +25,8 @@ COPIES: tuple[CopyKind, ...] = (
         "prices, people, notes, and of stamped numbers the last three characters",
     ),
     CopyKind(
-        "outworker", "for the trade that gets the batch", "how many there are and what finish is wanted",
-        "prices, the rest of the machine, and of stamped numbers the last three characters",
-    ),
-    CopyKind(
         "valuer", "for a valuer or an insurer", "what the machine is and what it is worth, and on what date",
         "wants, the order of the build, and how each thing is to be mended",
     ),
 )  # fmt: skip
 """Common practice, no source: what each reader looks at first."""
-
-COPY_WORDS: tuple[CopyWord, ...] = tuple(one.word for one in COPIES)

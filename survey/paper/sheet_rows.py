@@ -7,12 +7,13 @@ from collections.abc import Iterator
 from survey.paper.sheet import Blanks, Block, Entry, Facts, Line, Section, Table
 
 COLUMNS = ("section", "what", "name", "text", "aside")
-"""Columns of a sheet as CSV. ``what``: line, row, thing or blank."""
+"""Columns of a sheet as CSV. ``what``: heading, line, row, thing or blank."""
 
 
 def section_rows(sections: tuple[Section, ...]) -> Iterator[tuple[str, str, str, str, str]]:
     """The sections as rows of ``COLUMNS``; a row of a table is told as ``head: cell`` after its first cell."""
     for section in sections:
+        yield (section.key, "heading", section.heading, "", "")
         for block in section.blocks:
             for row in _rows(block):
                 yield (section.key, *row)

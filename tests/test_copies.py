@@ -1,0 +1,100 @@
+"""A copy for each reader leads with what that reader looks at first, and leaves out what is not for him.
+
+What each reader looks at first is common practice, no source.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from pypdf import PdfReader
+
+from survey import bench
+from survey.cli import main
+from survey.errors import BadValue
+
+OTHERS = [one.word for one in bench.copies() if one.word != "bench"]
+
+
+@pytest.fixture
+def survey(tmp_path: Path) -> bench.Survey:
+    made = bench.make_survey(tmp_path / "boxes", "lightweight", "Ferryman from the dairy")
+    bench.describe(made, maker="Haldane-Pike", model="Ferryman", year="1957", bought="boxes from 3 Ferry Lane")
+    bench.add_number(made, "headstock", "HPF 57 1043", "")
+    frame = bench.add_part(made, "B007", label="frame, hangs at 3 Ferry Lane")
+    bench.add_finding(made, frame.id, "crack", 3, seen="bare")
+    bench.set_position(made, "B140", "missing")
+    bench.set_want(made, "B140", sizes={"thread": "1/4 in x 19 tpi"}, high="15.50", who="Jonty Marl", state="asked")
+    return made
+
+
+def words_of(path: Path) -> str:
+    if path.suffix == ".pdf":
+        return " ".join(" ".join(page.extract_text() for page in PdfReader(path).pages).split())
+    return path.read_text("utf-8")
+
+
+@pytest.mark.parametrize("copy", OTHERS)
+@pytest.mark.parametrize("suffix", [".pdf", ".html", ".csv", ".json"])
+def test_every_copy_is_written_in_every_way(survey: bench.Survey, tmp_path: Path, copy: str, suffix: str) -> None:
+    path = bench.report(survey, tmp_path / f"c{suffix}", copy=copy)
+    text = words_of(path)
+    for heading in bench.copy_contents(survey, copy):
+        assert heading in text, heading
+
+
+def test_the_copies_lead_with_what_their_reader_looks_at_first(survey: bench.Survey) -> None:
+    first = {word: bench.copy_contents(survey, word)[0] for word in ["bench", *OTHERS]}
+    assert first["bench"] == "What stops me today"
+    assert first["friend"] == "Frames, forks and stands", "what is wanted, by kind of stall"
+    assert first["valuer"] == "What it is"
+
+
+def test_a_friends_copy_begins_with_sizes_and_holds_nothing_private(survey: bench.Survey, tmp_path: Path) -> None:
+    for suffix in (".pdf", ".html", ".csv", ".json"):
+        text = words_of(bench.report(survey, tmp_path / f"f{suffix}", copy="friend"))
+        assert "thread: 1/4 in (6.35 mm) x 19 tpi (1.337 mm)" in text
+        for private in ("15.5", "Jonty", "Ferry Lane", "1043"):
+            assert private not in text, (suffix, private)
+
+
+def test_only_the_valuers_copy_leads_with_the_numbers_in_full(survey: bench.Survey, tmp_path: Path) -> None:
+    text = words_of(bench.report(survey, tmp_path / "v.pdf", copy="valuer"))
+    assert text.index("HPF 57 1043") < text.index("What there is, and its condition")
+    assert "1957" in text
+    assert "Crack" in text
+    assert "No valuation is made here" in text
+    assert "It is not an engineer's inspection" in text.replace("’", "'")
+    assert "15.5" not in text, "what is to be got is no business of a valuer"
+
+
+def test_another_copy_is_refused(survey: bench.Survey, tmp_path: Path) -> None:
+    with pytest.raises(BadValue, match="no 'enemy' copy"):
+        bench.report(survey, tmp_path / "e.pdf", copy="enemy")
+    with pytest.raises(BadValue, match="no 'enemy' copy"):
+        bench.report_html(survey, lambda *_: "", copy="enemy")
+    assert not (tmp_path / "e.pdf").exists()
+
+
+def test_the_commands(survey: bench.Survey, tmp_path: Path) -> None:
+    folder = str(survey.folder)
+    survey.close()
+    made = CliRunner().invoke(main, ["report", folder, "--copy", "valuer", "--to", str(tmp_path / "v.pdf"), "--json"])
+    assert made.exit_code == 0, made.output
+    assert Path(json.loads(made.output)[0]["path"]).is_file()
+    listed = CliRunner().invoke(main, ["copies", folder, "--json"])
+    told = json.loads(listed.output)
+    assert [one["copy"] for one in told] == ["bench", *OTHERS]
+    assert told[0]["sections"][0] == "What stops me today"
+    assert all(set(one) == {"copy", "reader", "leads_with", "leaves_out", "sections"} for one in told)
+    assert "What stops me today" in CliRunner().invoke(main, ["copies", folder]).output
+
+
+def test_a_copy_of_an_empty_survey_says_so(tmp_path: Path) -> None:
+    made = bench.make_survey(tmp_path / "empty", "autocycle", "Nothing yet")
+    for copy in OTHERS:
+        assert words_of(bench.report(made, tmp_path / f"{copy}.pdf", copy=copy))
+    assert "Nothing is wanted just now." in words_of(bench.report(made, tmp_path / "f.pdf", copy="friend"))
