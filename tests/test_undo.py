@@ -5,88 +5,44 @@
 
 from __future__ import annotations
 
-import contextlib
 import random
+import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any
 
 import pytest
-from long_form import times
+from full_survey import standing
+from long_form import tell, times
 from PIL import Image
+from random_edits import EDITS as EDITS_OF_A_PERSON
+from random_edits import allowed, an_edit
 
 from survey import bench
+from survey.bench.acts import _VERBS
 from survey.errors import NothingToTurn, Refusal
+from survey.folder.binned import EMPTIED
+from survey.folder.columns import SOFT
 from survey.model import Component
 
 SEQUENCES = times(20, full=1000)
 EDITS = 12
 
 
-@pytest.fixture
-def survey(tmp_path: Path) -> Iterator[bench.Survey]:
-    with bench.make_survey(tmp_path / "heap", "lightweight", "Dairy find", by="Wren") as made:
+@pytest.fixture(scope="module")
+def heap(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    room = tmp_path_factory.mktemp("undo")
+    with bench.make_survey(room / "heap", "lightweight", "Dairy find", by="Wren") as made:
         for number in range(3):
-            path = tmp_path / f"{number}.png"
+            path = room / f"{number}.png"
             Image.new("RGB", (40 + number, 30), "brown").save(path)
             bench.take_in(made, [path])
+    return room / "heap"
+
+
+@pytest.fixture
+def survey(heap: Path, tmp_path: Path) -> Iterator[bench.Survey]:
+    with bench.open_survey(Path(shutil.copytree(heap, tmp_path / "heap")), by="Wren") as made:
         yield made
-
-
-def state(survey: bench.Survey) -> dict[str, list[Any]]:
-    """Every row that stands, of every table but the history."""
-    names = [row["name"] for row in survey.store.rows("SELECT name FROM sqlite_master WHERE type = 'table'")]
-    told = {}
-    for name in names:
-        if name == "event" or name.startswith(("sqlite_", "_sqlite")):
-            continue
-        rows = survey.store.rows(f'SELECT * FROM "{name}"')
-        told[name] = sorted((tuple(row.items()) for row in rows if row.get("gone_at") is None), key=repr)
-    return told
-
-
-def an_edit(survey: bench.Survey, chance: random.Random) -> None:
-    """One act of a person, chosen by chance among what the survey allows just now."""
-    parts = [one.part.id for one in bench.parts(survey)]
-    findings = [finding.id for one in bench.parts(survey) for finding in one.findings]
-    components = chance.sample(["B006", "B052", "B144", "B145a", "B170", "B068", "B094"], 3)
-    acts: list[Callable[[], object]] = [
-        lambda: bench.add_part(survey, components[0], photos=[chance.randint(1, 3)], box="box 2"),
-        lambda: bench.set_position(survey, components[1], chance.choice(["missing", "not-looked", None])),
-        lambda: bench.describe(survey, note=str(chance.random())),
-        lambda: bench.add_number(survey, "headstock", f"HPF {chance.randint(1, 999)}"),
-        lambda: bench.set_aside(survey, [1, 2], chance.random() < 0.5),
-        lambda: bench.note_photo(survey, chance.randint(1, 3), note=str(chance.random())),
-        lambda: bench.add_component(
-            survey,
-            Component(f"P{chance.randint(1, 4)}", "Carrier", "Carrier", None, 1, "running", "stay", "steel", own=True),
-        ),
-        lambda: bench.set_quantity(survey, "B068", chance.randint(30, 40)),
-        lambda: bench.say_of_step(survey, chance.choice(["primed", "stand-on"]), chance.choice(["done", None])),
-        lambda: bench.add_before(survey, components[0], chance.choice(["primed", components[1]]), "found on the bench"),
-        lambda: bench.remove_before(survey, chance.randint(1, 4)),
-        lambda: bench.put_pair_off(survey, "cups-before-fork", str(chance.random())),
-        lambda: bench.put_pair_on(survey, "cups-before-fork"),
-    ]
-    if parts:
-        part = chance.choice(parts)
-        acts += [
-            lambda: bench.add_finding(
-                survey, part, chance.choice(["crack", "bent", "wear"]), chance.randint(1, 4),
-                photo=chance.randint(1, 3), points=[(0.5, chance.random())],
-            ),
-            lambda: bench.nothing_wrong(survey, part, seen="bare"),
-            lambda: bench.override(survey, part, chance.choice(["reuse", "repair", None]), "seen on the bench"),
-            lambda: bench.place_photo(survey, chance.randint(1, 3), part),
-            lambda: bench.unplace_photo(survey, chance.randint(1, 3), part),
-            lambda: bench.change_part(survey, part, component=components[2]),
-            lambda: bench.change_part(survey, part, note=str(chance.random()), quantity=chance.randint(1, 9)),
-            lambda: bench.remove_part(survey, part),
-        ]  # fmt: skip
-    if findings:
-        acts.append(lambda: bench.remove_finding(survey, chance.choice(findings)))
-    with contextlib.suppress(Refusal):  # chance may ask for what a survey refuses; that changes nothing
-        chance.choice(acts)()
 
 
 def all_the_way(survey: bench.Survey, move: Callable[[bench.Survey], object]) -> int:
@@ -99,23 +55,45 @@ def all_the_way(survey: bench.Survey, move: Callable[[bench.Survey], object]) ->
         count += 1
 
 
-def test_random_sequences_are_taken_back_and_done_again(survey: bench.Survey) -> None:
+@pytest.mark.long_form
+def test_random_sequences_are_taken_back_and_done_again(heap: Path, tmp_path: Path) -> None:
+    done = 0
     for seed in range(SEQUENCES):
-        chance = random.Random(seed)
-        all_the_way(survey, bench.undo)
-        start = state(survey)
-        for _ in range(EDITS):
-            an_edit(survey, chance)
-        end = state(survey)
-        taken_back = all_the_way(survey, bench.undo)
-        assert state(survey) == start, seed
-        with bench.open_survey(survey.folder) as again:  # as after a restart
+        folder, chance = Path(shutil.copytree(heap, tmp_path / "heap")), random.Random(seed)
+        with bench.open_survey(folder, by="Wren") as survey:
+            start = standing(survey)
+            allowed_here = 0
+            while allowed_here < EDITS:
+                allowed_here += an_edit(survey, chance)
+            done += allowed_here
+            end = standing(survey)
+            taken_back = all_the_way(survey, bench.undo)
+            assert standing(survey) == start, seed
+        with bench.open_survey(folder) as again:  # as after a restart
             assert all_the_way(again, bench.redo) == taken_back
-            assert state(again) == end, seed
-        steps = chance.randint(0, taken_back)
-        for move in [bench.undo] * steps + [bench.redo] * steps:
-            move(survey)
-        assert state(survey) == end, seed
+            assert standing(again) == end, seed
+            steps = chance.randint(0, taken_back)
+            for move in [bench.undo] * steps + [bench.redo] * steps:
+                move(again)
+            assert standing(again) == end, seed
+            assert bench.check(again) == [], seed
+        shutil.rmtree(folder)
+    tell(f"{SEQUENCES} sequences of {done} edits: all equal when taken back and when done again")
+
+
+def test_every_verb_is_among_the_edits(survey: bench.Survey) -> None:
+    """And each can be taken back and done again: a new verb wants a line in ``random_edits``."""
+    start, chance = standing(survey), random.Random(7)
+    for _ in range(16):
+        for edit in chance.sample(EDITS_OF_A_PERSON, len(EDITS_OF_A_PERSON)):
+            allowed(edit, survey, chance)
+    end = standing(survey)
+    taken_back = all_the_way(survey, bench.undo)
+    assert standing(survey) == start
+    assert all_the_way(survey, bench.redo) == taken_back and standing(survey) == end
+    seen = {event.verb for event in bench.history(survey)}
+    assert seen >= set(_VERBS) - {EMPTIED}, "verbs that no edit here does"
+    assert {table for table in SOFT if not survey.store.rows(f"SELECT id FROM {table}")} == set()
 
 
 def test_what_was_done_since_closes_the_way_forward(survey: bench.Survey) -> None:

@@ -9,7 +9,7 @@ from survey.bench.said import prove_count, prove_text
 from survey.bench.survey import Survey
 from survey.errors import BadValue, NoSuchThing
 from survey.folder import records
-from survey.folder.holding import References, key_in
+from survey.folder.holding import key_in
 from survey.folder.ordering import own_pairs
 from survey.model import DUTIES, POSITION_STATES, Component, Duty, Gap, PositionState
 from survey.planning.gaps import Count, InHand, Standing
@@ -74,10 +74,9 @@ def remove_component(survey: Survey, component_id: str) -> None:
 
 def _needed_by(survey: Survey, component_id: str) -> str:
     """What stands only with that component, as ``part 3``; empty where nothing does."""
-    references = References(survey.store)
-    for one in references.to("component"):
+    for one in survey.references.to("component"):
         if one.table not in _GO_WITH_IT:
-            for row in references.rows(one, component_id):
+            for row in survey.references.rows(one, component_id):
                 if row.get("gone_at") is None:
                     return " ".join(map(str, (one.table, *key_in(one.table, row))))
     for pair in own_pairs(survey.store):

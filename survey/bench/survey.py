@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from contextlib import AbstractContextManager, suppress
 from datetime import UTC, datetime
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 from types import TracebackType
 from typing import Any, TypeVar, cast
@@ -16,6 +16,8 @@ from survey.bench.said import prove_text
 from survey.errors import BadValue, NoSuchThing, Refusal
 from survey.folder import records
 from survey.folder.arriving import broken_off
+from survey.folder.binned import holder_in_bin
+from survey.folder.holding import References
 from survey.folder.store import Change, Store, create_store, open_store
 from survey.folder.values import Words
 from survey.model import Catalogue, Event, Machine, Number, Verdict
@@ -69,6 +71,11 @@ class Survey:
         found = work_out()
         self._kept[name] = (edition, place, found)
         return found
+
+    @cached_property
+    def references(self) -> References:
+        """Which column of which table names a row of which other."""
+        return References(self.store)
 
     @property
     def by(self) -> str:
@@ -204,11 +211,13 @@ def standing(survey: Survey, table: str, row_id: int) -> dict[str, Any]:
     """The row of that number, if it stands.
 
     Raises:
-        NoSuchThing: it never was, or was put aside.
+        NoSuchThing: it never was, was put aside, or lies in the bin with what it belongs to.
     """
     rows = survey.store.rows_of(table, "WHERE id = ? AND gone_at IS NULL", [row_id])
     if not rows:
         raise NoSuchThing(f"There is no {table} {row_id} in this survey.", _WHERE_TO_LOOK.get(table, ""))
+    if holder := holder_in_bin(survey.store, survey.references, table, rows[0]):
+        raise NoSuchThing(f"The {table} {row_id} lies in the bin with {holder}.", f"Put {holder} back first.")
     return rows[0]
 
 

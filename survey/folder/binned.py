@@ -45,7 +45,7 @@ def binned(store: Store) -> list[Binned]:
         Binned(kind, row["id"], row["gone_at"], row)
         for kind in KINDS
         for row in store.rows_of(kind, "WHERE gone_at IS NOT NULL")
-        if not _holder_in_bin(store, references, kind, row)
+        if not holder_in_bin(store, references, kind, row)
     ]
     return sorted(found, key=lambda one: (one.gone_at, one.kind, str(one.id).zfill(20)), reverse=True)
 
@@ -76,7 +76,7 @@ def put_back(store: Store, kind: str, row: Row, verb: str, by: str) -> None:
         BadValue: what it belongs to is in the bin itself, or another stands in its place since.
     """
     references, key = References(store), row["id"]
-    if holder := _holder_in_bin(store, references, kind, row):
+    if holder := holder_in_bin(store, references, kind, row):
         raise BadValue(f"The {kind} {key} belongs to {holder}, which is in the bin too.", f"Put {holder} back first.")
     events = store.rows_of("event", _ACT_THAT_PUT_ASIDE, [kind, str(key), row["gone_at"]])
     try:
@@ -136,7 +136,7 @@ def _names_what_is_gone(store: Store, references: References, table: str, row: R
     return any(_row(store, names, (key,)) is None for names, key in references.named(table, row))
 
 
-def _holder_in_bin(store: Store, references: References, kind: str, row: Row) -> str:
+def holder_in_bin(store: Store, references: References, kind: str, row: Row) -> str:
     """What in the bin it belongs to, as ``part 3``; empty where all that it belongs to stands."""
     for names, key in references.named(kind, row):
         if names in SOFT:

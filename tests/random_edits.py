@@ -1,0 +1,120 @@
+"""Every act of a person as chance would do it, single and in bulk; a new verb wants a line here.
+
+What a survey refuses just now is refused in words and changes nothing, so chance may ask for it.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import random
+from collections.abc import Callable
+from typing import Any
+
+from survey import bench
+from survey.errors import Refusal
+from survey.model import Component
+
+COMPONENTS = ("B006", "B052", "B067", "B144", "B170", "B068", "B094", "P1", "P2")
+STATES = ("missing", "wrong", "unseen", "not-fitted", "not-looked", None)
+Edit = Callable[[bench.Survey, random.Random], object]
+
+
+def one(survey: bench.Survey, chance: random.Random, table: str, gone: bool = False) -> Any:
+    """The number of a row that stands, or lies in the bin; 0 where there is none."""
+    rows = survey.store.rows(f"SELECT id FROM {table} WHERE (gone_at IS NOT NULL) = ?", [gone])
+    return chance.choice(rows)["id"] if rows else 0
+
+
+def many(survey: bench.Survey, chance: random.Random, table: str) -> list[int]:
+    """Numbers of several that stand."""
+    rows = survey.store.rows(f"SELECT id FROM {table} WHERE gone_at IS NULL")
+    return [row["id"] for row in chance.sample(rows, chance.randint(1, len(rows)))] if rows else []
+
+
+def words(chance: random.Random) -> str:
+    return f"seen on the bench {chance.randint(1, 10**6)}"
+
+
+def points(chance: random.Random, count: int) -> list[tuple[float, float]]:
+    return [(chance.random(), chance.random()) for _ in range(count)]
+
+
+def want(survey: bench.Survey, chance: random.Random) -> dict[str, Any]:
+    return {"component": chance.choice(COMPONENTS)} if chance.random() < 0.7 else {"component": None, "label": "chaser"}
+
+
+def back_from_bin(survey: bench.Survey, chance: random.Random) -> None:
+    entries = bench.binned(survey)
+    if entries:
+        entry = chance.choice(entries)
+        bench.put_back(survey, entry.kind, entry.id)
+
+
+EDITS: tuple[Edit, ...] = (
+    lambda s, c: bench.describe(s, note=words(c), year=str(c.randint(1900, 1980))),
+    lambda s, c: bench.add_number(s, "headstock", f"HPF {c.randint(1, 999)}"),
+    lambda s, c: bench.remove_number(s, one(s, c, "number")),
+    lambda s, c: bench.add_component(
+        s, Component(c.choice(COMPONENTS[-2:]), words(c), "Carrier", None, 1, "running", "stay", "steel", own=True)
+    ),
+    lambda s, c: bench.remove_component(s, c.choice(COMPONENTS[-2:])),
+    lambda s, c: bench.set_quantity(s, "B068", c.randint(30, 40)),
+    lambda s, c: bench.set_position(s, c.choice(("B055", "B159", *COMPONENTS)), c.choice(STATES), words(c)),  # type: ignore[arg-type]
+    lambda s, c: bench.add_part(
+        s, c.choice((*COMPONENTS, None)), photos=many(s, c, "photo"), box="box 2", label=words(c)
+    ),
+    lambda s, c: bench.add_part(s, c.choice((*COMPONENTS, None)), inside=one(s, c, "part") or None),
+    lambda s, c: bench.change_part(s, one(s, c, "part"), component=c.choice((*COMPONENTS, None))),
+    lambda s, c: bench.change_part(s, one(s, c, "part"), inside=one(s, c, "part") or None),
+    lambda s, c: bench.change_part(s, one(s, c, "part"), note=words(c), quantity=c.randint(1, 9), material="brass"),
+    lambda s, c: bench.remove_part(s, one(s, c, "part")),
+    lambda s, c: bench.override(s, one(s, c, "part"), c.choice(("reuse", "repair", None)), words(c)),  # type: ignore[arg-type]
+    lambda s, c: bench.set_aside(s, many(s, c, "photo"), c.random() < 0.5),
+    lambda s, c: bench.note_photo(s, one(s, c, "photo"), note=words(c), box=words(c)),
+    lambda s, c: bench.put_in_box(s, words(c), photo_ids=many(s, c, "photo"), part_ids=many(s, c, "part")),
+    lambda s, c: bench.place_photo(s, one(s, c, "photo"), one(s, c, "part")),
+    lambda s, c: bench.place_photos(s, many(s, c, "photo"), one(s, c, "part")),
+    lambda s, c: bench.unplace_photo(s, one(s, c, "photo"), one(s, c, "part")),
+    lambda s, c: bench.remove_photo(s, one(s, c, "photo")),
+    lambda s, c: bench.add_mark(s, one(s, c, "photo"), "box", points(c, 2), part=one(s, c, "part") or None),
+    lambda s, c: bench.move_mark(s, one(s, c, "mark"), points(c, c.randint(1, 3))),
+    lambda s, c: bench.remove_mark(s, one(s, c, "mark")),
+    lambda s, c: bench.add_finding(
+        s, one(s, c, "part"), c.choice(("crack", "bent", "wear")), c.randint(1, 4), photo=one(s, c, "photo") or None,
+        points=points(c, 1), note=words(c),
+    ),
+    lambda s, c: bench.remove_finding(s, one(s, c, "finding")),
+    lambda s, c: bench.nothing_wrong(s, one(s, c, "part"), seen="bare", photo=one(s, c, "photo") or None),
+    lambda s, c: bench.remove_look(s, one(s, c, "look")),
+    lambda s, c: bench.add_reading(s, one(s, c, "part"), "rim-lateral", f"{c.randint(1, 4)} mm"),
+    lambda s, c: bench.remove_reading(s, one(s, c, "reading")),
+    lambda s, c: bench.say_of_step(
+        s, c.choice(("primed", "stand-on", "sidestand-on")), c.choice(("done", "not-needed", None)), words(c)  # type: ignore[arg-type]
+    ),
+    lambda s, c: bench.add_before(s, c.choice(COMPONENTS), c.choice(("primed", *COMPONENTS)), words(c)),
+    lambda s, c: bench.remove_before(s, one(s, c, "before_pair")),
+    lambda s, c: bench.put_pair_off(s, "cups-before-fork", words(c)),
+    lambda s, c: bench.put_pair_on(s, "cups-before-fork"),
+    lambda s, c: bench.set_want(
+        s, **want(s, c), state=c.choice(bench.WANT_STATES), who=words(c), sizes={"bore": words(c)}, likely="4"
+    ),
+    lambda s, c: bench.set_want(s, **want(s, c), quantity=c.randint(1, 9), also=words(c), note=words(c)),
+    lambda s, c: bench.drop_want(s, **want(s, c)),
+    lambda s, c: bench.set_currency(s, c.choice(("EUR", "GBP", "USD"))),
+    lambda s, c: bench.add_stuck(s, one(s, c, "part"), words(c), conditions=["scarce"], tried=["oil"]),
+    lambda s, c: bench.change_stuck(s, one(s, c, "stuck"), note=words(c), tried=[], out=c.random() < 0.5),
+    lambda s, c: bench.remove_stuck(s, one(s, c, "stuck")),
+    back_from_bin,
+)  # fmt: skip
+
+
+def an_edit(survey: bench.Survey, chance: random.Random) -> bool:
+    """One act, chosen by chance; whether the survey allowed it."""
+    return allowed(chance.choice(EDITS), survey, chance)
+
+
+def allowed(edit: Edit, survey: bench.Survey, chance: random.Random) -> bool:
+    with contextlib.suppress(Refusal):
+        edit(survey, chance)
+        return True
+    return False
