@@ -12,10 +12,11 @@ from typing import Any
 
 from survey import bench
 from survey.errors import Refusal
-from survey.model import Component
+from survey.model import Component, PositionState
 
 COMPONENTS = ("B006", "B052", "B067", "B144", "B170", "B068", "B094", "P1", "P2")
-STATES = ("missing", "wrong", "unseen", "not-fitted", "not-looked", None)
+UNFILLED = ("B055", "B159", "B160")
+STATES: tuple[PositionState, ...] = ("missing", "wrong", "unseen", "not-fitted", "not-looked")
 Edit = Callable[[bench.Survey, random.Random], object]
 
 
@@ -29,6 +30,12 @@ def many(survey: bench.Survey, chance: random.Random, table: str) -> list[int]:
     """Numbers of several that stand."""
     rows = survey.store.rows(f"SELECT id FROM {table} WHERE gone_at IS NULL")
     return [row["id"] for row in chance.sample(rows, chance.randint(1, len(rows)))] if rows else []
+
+
+def answered(survey: bench.Survey, chance: random.Random) -> str:
+    """A position of which something was said, if there is one."""
+    rows = survey.store.rows("SELECT component FROM position")
+    return str(chance.choice(rows)["component"]) if rows else UNFILLED[0]
 
 
 def words(chance: random.Random) -> str:
@@ -45,8 +52,9 @@ def want(survey: bench.Survey, chance: random.Random) -> dict[str, Any]:
 
 def back_from_bin(survey: bench.Survey, chance: random.Random) -> None:
     entries = bench.binned(survey)
+    photos = [entry for entry in entries if entry.kind == "photo"]  # there are few, and much hangs on them
     if entries:
-        entry = chance.choice(entries)
+        entry = chance.choice(photos or entries)
         bench.put_back(survey, entry.kind, entry.id)
 
 
@@ -59,7 +67,9 @@ EDITS: tuple[Edit, ...] = (
     ),
     lambda s, c: bench.remove_component(s, c.choice(COMPONENTS[-2:])),
     lambda s, c: bench.set_quantity(s, "B068", c.randint(30, 40)),
-    lambda s, c: bench.set_position(s, c.choice(("B055", "B159", *COMPONENTS)), c.choice(STATES), words(c)),  # type: ignore[arg-type]
+    lambda s, c: bench.set_position(s, c.choice(UNFILLED), c.choice(STATES), words(c)),
+    lambda s, c: bench.set_position(s, answered(s, c), c.choice(STATES), words(c)),
+    lambda s, c: bench.set_position(s, answered(s, c), None),
     lambda s, c: bench.add_part(
         s, c.choice((*COMPONENTS, None)), photos=many(s, c, "photo"), box="box 2", label=words(c)
     ),
@@ -69,7 +79,8 @@ EDITS: tuple[Edit, ...] = (
     lambda s, c: bench.change_part(s, one(s, c, "part"), note=words(c), quantity=c.randint(1, 9), material="brass"),
     lambda s, c: bench.remove_part(s, one(s, c, "part")),
     lambda s, c: bench.override(s, one(s, c, "part"), c.choice(("reuse", "repair", None)), words(c)),  # type: ignore[arg-type]
-    lambda s, c: bench.set_aside(s, many(s, c, "photo"), c.random() < 0.5),
+    lambda s, c: bench.set_aside(s, many(s, c, "photo")),
+    lambda s, c: bench.set_aside(s, [photo.id for photo in bench.photos(s, "aside")], False),
     lambda s, c: bench.note_photo(s, one(s, c, "photo"), note=words(c), box=words(c)),
     lambda s, c: bench.put_in_box(s, words(c), photo_ids=many(s, c, "photo"), part_ids=many(s, c, "part")),
     lambda s, c: bench.place_photo(s, one(s, c, "photo"), one(s, c, "part")),
