@@ -1,0 +1,187 @@
+"""A survey of every older shape opens and holds what it held; an update that is killed leaves the old or the new.
+
+A row of every table that there was at a step, as the step knew it. ``long_form`` says how many kills.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import random
+import shutil
+import signal
+import sqlite3
+import subprocess
+import sys
+from collections import Counter
+from pathlib import Path
+from typing import Any
+
+import full_survey
+import pytest
+from house import TOP
+from long_form import tell, times
+from sqlite_utils import Database
+
+from survey import bench
+from survey.folder import layout
+from survey.folder.schema import APPLICATION_ID, migrations, step_names
+
+STEPS = step_names(migrations)
+KILLS = times(4, full=30)
+Held = dict[str, list[dict[str, Any]]]
+
+
+@pytest.fixture(scope="module")
+def full(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    room = tmp_path_factory.mktemp("full")
+    full_survey.build(room / "heap", room)
+    return room / "heap"
+
+
+def older(full: Path, steps: int, folder: Path) -> Path:
+    """That survey as a Teachest would have kept it that knew only so many steps of the schema."""
+    shutil.copytree(full, folder, ignore=shutil.ignore_patterns("*.db"))
+    with (
+        contextlib.closing(Database(layout.database_path(folder), execute_plugins=False)) as db,
+        contextlib.closing(sqlite3.connect(layout.database_path(full))) as now,
+    ):
+        db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+        migrations.apply(db, stop_before=STEPS[steps:])
+        shape = {name: [one.name for one in db[name].columns] for name in db.table_names() if name[0] != "_"}
+        shape.pop("sqlite_sequence")
+        with db.atomic():
+            db.execute("PRAGMA defer_foreign_keys = ON")
+            for table, columns in shape.items():
+                db[table].insert_all(row for row in told(now, table, columns) if known(row, table, shape))
+    return folder
+
+
+def told(now: sqlite3.Connection, table: str, columns: list[str]) -> Held:
+    names = ", ".join(f'"{name}"' for name in columns)
+    return [dict(zip(columns, row, strict=True)) for row in now.execute(f'SELECT {names} FROM "{table}"')]
+
+
+def known(row: dict[str, Any], table: str, shape: dict[str, list[str]]) -> bool:
+    """Whether a row could be there; an event is cut to the columns that there were."""
+    if table != "event":
+        return True
+    columns = shape.get(row["entity"], ())
+    for side in ("before", "after"):
+        if row[side]:
+            row[side] = json.dumps({name: value for name, value in json.loads(row[side]).items() if name in columns})
+    return bool(columns)
+
+
+def held(database: Path) -> Held:
+    """Every row of every table."""
+    with contextlib.closing(sqlite3.connect(f"{database.as_uri()}?mode=ro", uri=True)) as opened:
+        assert opened.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
+        opened.row_factory = sqlite3.Row
+        tables = [row[0] for row in opened.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
+        return {table: [dict(row) for row in opened.execute(f'SELECT * FROM "{table}"')] for table in tables}
+
+
+def steps_of(rows: Held) -> list[str]:
+    return [row["name"] for row in rows.pop("_sqlite_migrations")]
+
+
+def holds(now: Held, then: Held) -> bool:
+    """Whether every row is there that was, with every value that it had."""
+    return all(
+        [{name: row[name] for name in old} for row, old in zip(now[table], rows, strict=True)] == rows
+        for table, rows in then.items()
+    )
+
+
+@pytest.mark.parametrize("steps", range(1, len(STEPS)))
+def test_a_survey_of_every_older_shape_opens_and_holds_what_it_held(full: Path, tmp_path: Path, steps: int) -> None:
+    folder = older(full, steps, tmp_path / "heap")
+    before = held(layout.database_path(folder))
+    assert steps_of(before) == STEPS[:steps] and all(before.values()), "a row in every table"
+    with bench.open_survey(folder) as survey:
+        assert bench.check(survey) == []
+        after = held(layout.database_path(folder))
+        assert steps_of(after) == STEPS and holds(after, before)
+        assert {one.part.id for one in bench.parts(survey)} == {row["id"] for row in before["part"]}
+        bench.report(survey, tmp_path / "report.json")
+        bench.undo(survey)
+        bench.redo(survey)
+        bench.add_part(survey, "B052")
+        assert bench.check(survey) == []
+    (snapshot,) = (folder / layout.SNAPSHOTS).glob("before-update-*.db")
+    kept = held(snapshot)
+    assert steps_of(kept) == STEPS[:steps] and kept == before
+
+
+def prove_old_or_new(folder: Path, old: Held, new: Held) -> bool:
+    """The database is the whole old one or the whole new one; which, and every snapshot is the old."""
+    database = layout.database_path(folder)
+    with contextlib.closing(sqlite3.connect(database)) as opened:
+        opened.execute("SELECT count(*) FROM sqlite_master").fetchone()  # rolls a broken-off transaction back
+    now = held(database)
+    steps = steps_of(now)
+    assert steps in (STEPS[:1], STEPS)
+    assert now == (new if steps == STEPS else old)
+    for snapshot in (folder / layout.SNAPSHOTS).glob("*.db"):
+        kept = held(snapshot)
+        assert steps_of(kept) == STEPS[:1] and kept == old
+    assert steps == STEPS[:1] or list((folder / layout.SNAPSHOTS).glob("before-update-*.db"))
+    return steps == STEPS
+
+
+OPEN = """
+import os, signal, sys
+from pathlib import Path
+from sqlite_utils import Database
+from survey import bench
+left = int(sys.argv[2])
+whole = Database.execute
+def counted(self, *given):
+    global left
+    left -= 1
+    if left == 0:
+        os.kill(os.getpid(), signal.SIGKILL)
+    return whole(self, *given)
+Database.execute = counted
+bench.open_survey(Path(sys.argv[1])).close()
+print(int(sys.argv[2]) - left)
+"""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no SIGKILL")
+@pytest.mark.long_form
+def test_a_killed_update_leaves_the_old_or_the_new(full: Path, tmp_path: Path) -> None:
+    """SIGKILL before a statement chosen by lot, among all that an opening gives to SQLite."""
+    first = older(full, 1, tmp_path / "first")
+    old = held(layout.database_path(first))
+    steps_of(old)
+    shutil.copytree(first, tmp_path / "whole")
+    run = [sys.executable, "-c", OPEN]
+    whole = subprocess.run([*run, str(tmp_path / "whole"), "0"], cwd=TOP, capture_output=True, text=True, check=True)
+    new = held(layout.database_path(tmp_path / "whole"))
+    steps_of(new)
+    dice, ends = random.Random(11), Counter[bool]()
+    for kill in range(KILLS):
+        folder = Path(shutil.copytree(first, tmp_path / f"heap {kill}"))
+        for _ in range(dice.randint(1, 3)):  # one that was killed may be killed again
+            at = str(dice.randint(1, int(whole.stdout)))
+            done = subprocess.run([*run, str(folder), at], cwd=TOP, capture_output=True, check=False)
+            assert done.returncode in (-signal.SIGKILL, 0), done.stderr
+            is_new = prove_old_or_new(folder, old, new)
+        ends[is_new] += 1
+        with bench.open_survey(folder) as survey:
+            assert bench.check(survey) == []
+        assert prove_old_or_new(folder, old, new)
+    assert ends[False], "the kills come too late"
+    tell(f"{KILLS} surveys killed while they were brought up to date: {ends[False]} whole old, {ends[True]} whole new")
+
+
+def test_an_update_that_stops_half_way_would_be_noticed(full: Path, tmp_path: Path) -> None:
+    folder = older(full, 1, tmp_path / "heap")
+    old = held(layout.database_path(folder))
+    steps_of(old)
+    with contextlib.closing(Database(layout.database_path(folder), execute_plugins=False)) as db:
+        migrations.apply(db, stop_before=STEPS[2:])
+    with pytest.raises(AssertionError):
+        prove_old_or_new(folder, old, old)
