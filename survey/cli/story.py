@@ -85,6 +85,8 @@ class _Teller:
             bench.add_before(self._survey, **pair)
         for step in story.get("step", []):
             bench.say_of_step(self._survey, step["id"], step["said"], step.get("note", ""))
+        for batch in story.get("batch", []):
+            self._batch(batch)
         aside = [self._photo(name) for name in story.get("aside", [])]
         if aside:
             bench.set_aside(self._survey, aside)
@@ -116,6 +118,29 @@ class _Teller:
             self._survey, part_id, told["kind"], told["step"], seen=told.get("seen"), note=told.get("note", ""),
             photo=self._maybe(told), shape=shape, points=points,
         )  # fmt: skip
+
+    def _batch(self, told: Mapping[str, Any]) -> None:
+        """Work sent away: made up, and as far as the story goes sent out and taken back in."""
+        said = {name: told[name] for name in bench.BATCH_FIELDS if name in told}
+        batch = bench.make_batch(
+            self._survey, told["trade"], [self._parts[one["part"]] for one in told["item"]], **said
+        )
+        for item, one in zip(batch.items, told["item"], strict=True):
+            fields = {name: one[name] for name in bench.ITEM_FIELDS if name in one}
+            if "photos" in one:
+                first, *other = (self._photo(name) for name in one["photos"])
+                fields["photos"] = (first, other[0] if other else None)
+            bench.change_item(self._survey, item.id, **fields)
+        if "out" not in told:
+            return
+        bench.send_batch(self._survey, batch.id, day=told["out"], anyway=told.get("anyway", ""))
+        names = ("after", "threads", "damage", "short_note")
+        for item, one in zip(batch.items, told["item"], strict=True):
+            if "came_back" in one:
+                back = {name: one[name] for name in names if name in one}
+                bench.take_back(self._survey, item.id, one["came_back"], day=told["back"], **back)
+        if "back" in told:
+            bench.close_batch(self._survey, batch.id, day=told["back"])
 
     def _maybe(self, told: Mapping[str, Any]) -> int | None:
         return self._photo(told["photo"]) if "photo" in told else None

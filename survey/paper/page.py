@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from survey.model import HARDEST_FIRST
 from survey.paper.cutting import Pictures, cut_all
 from survey.paper.data import ReportData
+from survey.paper.docket_data import DocketData
 from survey.paper.glyphs import FONTS
 from survey.paper.marks import grade_svg, overlay_svg
 from survey.paper.place import put
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 TEMPLATES = Path(__file__).parent / "templates"
 PAGE_OF_THE_REPORT = "report.html.j2"
 PAGE_OF_A_SHEET = "sheet.html.j2"
+PAGE_OF_A_DOCKET = "docket.html.j2"
 _FACES = (
     ("Source Sans Pro", 400, "normal", "SourceSansPro-Regular.otf"),
     ("Source Sans Pro", 400, "italic", "SourceSansPro-It.otf"),
@@ -71,7 +73,7 @@ def inlined(every: Iterable[Picture], pictures: Pictures) -> Callable[[CropReque
 
 def render(
     template: str,
-    data: ReportData | Sheet,
+    data: ReportData | Sheet | DocketData,
     picture_url: Callable[[CropRequest], str],
     css_url: str = "",
     *,

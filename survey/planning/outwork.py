@@ -11,7 +11,7 @@ from decimal import Decimal
 from typing import Literal
 
 from survey.model import GradedPart
-from survey.planning.prices import Price
+from survey.planning.prices import Price, money_words, price_words
 
 BatchState = Literal["draft", "out", "back"]
 Hydrogen = Literal["", "bake", "no-plate", "not-hard"]
@@ -287,6 +287,12 @@ def to_examine(graded: Iterable[GradedPart], batches: Iterable[Batch]) -> dict[i
     return found
 
 
+def agreed_words(batch: Batch, currency: str) -> str:
+    """What was agreed, one figure where there is one: ``£30.00``; else low to high. Empty where nobody said."""
+    likely = batch.price.likely
+    return price_words(batch.price, currency) if likely is None else money_words(likely, currency)
+
+
 def outwork_in_words(batches: Iterable[Batch], today: str) -> str:
     """How the outwork stands, in a sentence: ``2 batches out with 14 pieces, 1 of them overdue.``; empty for none."""
     known = list(batches)
@@ -295,8 +301,8 @@ def outwork_in_words(batches: Iterable[Batch], today: str) -> str:
     if out:
         pieces = sum(item.count for one in out for item in one.away)
         late = sum(one.overdue(today) for one in out)
-        told.append(f"{_many(len(out), 'batch', 'batches')} out with {_many(pieces, 'piece')}"
-                    + (f", {late} of them overdue" if late else ""))  # fmt: skip
+        overdue = "" if not late else ", overdue" if late == len(out) else f", {late} of them overdue"
+        told.append(f"{_many(len(out), 'batch', 'batches')} out with {_many(pieces, 'piece')}{overdue}")
     lost = sum(item.short for one in known for item in one.short)
     if lost:
         told.append(f"{_many(lost, 'piece')} came back short")
