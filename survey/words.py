@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from survey.errors import BadSize
-from survey.model import Duty, GapState, Outcome, Reading, Seen
+from survey.model import Duty, GapState, GradedPart, Outcome, Reading, Seen
 from survey.units import both_ways, parse_size
 
 OUTCOME_WORDS: dict[Outcome, str] = {
@@ -49,3 +49,8 @@ def reading_in_words(reading: Reading) -> str:
         return both_ways(parse_size(reading.written, default_unit=reading.unit))
     except BadSize:
         return reading.written
+
+
+def part_name(one: GradedPart) -> str:
+    """What a part is called: its owner's own name for it, else its component's."""
+    return one.part.label or (one.component.label if one.component else "not known yet")

@@ -123,7 +123,7 @@ from survey.planning.outwork_checks import ANSWER_WORDS, OutCheck, Return, open_
 from survey.planning.outwork_next import Candidate, Suggestion
 from survey.planning.prices import money_words, price_words
 from survey.planning.wants import WANT_STATES, WANT_WORDS, Want, WantLine, outstanding, wants_in_words
-from survey.words import DUTY_WORDS, GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS, reading_in_words
+from survey.words import DUTY_WORDS, GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS, part_name, reading_in_words
 
 __all__ = [
     "ANSWER_WORDS", "BATCH_FIELDS", "BATCH_WORDS", "BIN_DAYS", "BIN_KINDS", "BIN_WORDS", "DUTY_WORDS", "GAP_WORDS",
@@ -139,14 +139,14 @@ __all__ = [
     "finding_kinds", "gaps", "held_readings", "history", "hold", "kinds", "local_day", "machine", "make_batch",
     "make_survey", "marks", "mend", "money_words", "move_mark", "next_things", "next_turns", "note_photo",
     "nothing_wrong", "numbers_of", "open_checks", "open_survey", "out_checks", "outstanding", "outwork_in_words",
-    "outwork_lines", "overdue", "override", "pairs_off", "part", "parts", "photo", "photos", "picture_path",
-    "place_photo", "place_photos", "plan", "price_words", "put_back", "put_in_box", "put_pair_off", "put_pair_on",
-    "reading_in_words", "reading_kinds", "reasons", "redo", "removal", "remove_batch", "remove_before",
-    "remove_component", "remove_finding", "remove_item", "remove_look", "remove_mark", "remove_number",
-    "remove_part", "remove_photo", "remove_reading", "remove_stuck", "report", "report_html", "report_style",
-    "restore", "returns", "risky_place", "rulebook", "say_of_step", "schedule", "seen_unless_said", "send_batch",
-    "set_aside", "set_currency", "set_position", "set_quantity", "set_want", "snapshot", "snapshot_before_intake",
-    "standings", "steps", "still_wanted", "stuck", "stuck_line", "suggest", "suggested_batches", "take_back",
-    "take_in", "to_examine", "trades", "undo", "unplace_photo", "vocabulary", "wants", "wants_by_stall",
-    "wants_in_words", "wants_paper", "what_stops", "when_in_words", "within_in_words",
+    "outwork_lines", "overdue", "override", "pairs_off", "part", "part_name", "parts", "photo", "photos",
+    "picture_path", "place_photo", "place_photos", "plan", "price_words", "put_back", "put_in_box", "put_pair_off",
+    "put_pair_on", "reading_in_words", "reading_kinds", "reasons", "redo", "removal", "remove_batch",
+    "remove_before", "remove_component", "remove_finding", "remove_item", "remove_look", "remove_mark",
+    "remove_number", "remove_part", "remove_photo", "remove_reading", "remove_stuck", "report", "report_html",
+    "report_style", "restore", "returns", "risky_place", "rulebook", "say_of_step", "schedule", "seen_unless_said",
+    "send_batch", "set_aside", "set_currency", "set_position", "set_quantity", "set_want", "snapshot",
+    "snapshot_before_intake", "standings", "steps", "still_wanted", "stuck", "stuck_line", "suggest",
+    "suggested_batches", "take_back", "take_in", "to_examine", "trades", "undo", "unplace_photo", "vocabulary",
+    "wants", "wants_by_stall", "wants_in_words", "wants_paper", "what_stops", "when_in_words", "within_in_words",
 ]  # fmt: skip

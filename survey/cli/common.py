@@ -44,6 +44,17 @@ def typed(path: Path) -> str:
     return shlex.quote(str(path))
 
 
+def pairs(written: Iterable[str]) -> dict[str, str]:
+    """What was written as ``NAME=VALUE``, each; wrong usage where one has no sign between."""
+    found = {}
+    for one in written:
+        name, mark, value = one.partition("=")
+        if not mark:
+            raise click.UsageError(f"{one!r} has no '='. Write its name, then =, then what it is.")
+        found[name] = value
+    return found
+
+
 def say_json(answer: object) -> None:
     """One JSON document on standard output; plain ASCII, so that no terminal can spoil it."""
     click.echo(json.dumps(answer, indent=2))

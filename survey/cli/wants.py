@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from survey import bench
-from survey.cli.common import folder_argument, json_option, many, opened, say_json, say_table
+from survey.cli.common import folder_argument, json_option, many, opened, pairs, say_json, say_table
 from survey.model import PAPERS
 from survey.settings import load_settings
 
@@ -66,7 +66,7 @@ def want(
     """Say who was asked for a want, how far it has got, its sizes, its price, what would also do."""
     fields = {name: value for name, value in said.items() if value is not None}
     if sizes:
-        fields["sizes"] = dict(_pair(size) for size in sizes)
+        fields["sizes"] = pairs(sizes)
     with opened(folder) as survey:
         if drop:
             bench.drop_want(survey, component, label=label)
@@ -89,13 +89,6 @@ def _is_it(line: bench.WantLine, component: str | None, label: str) -> bool:
     if component is not None:
         return line.component is not None and line.component.id == component
     return line.component is None and line.label.casefold() == label.strip().casefold()
-
-
-def _pair(written: str) -> tuple[str, str]:
-    name, mark, size = written.partition("=")
-    if not mark:
-        raise click.UsageError(f"{written!r} has no '='. Write the size's name, then =, then the size.")
-    return name, size
 
 
 def _say_written(written: list[Path], friend: bool, as_json: bool) -> None:

@@ -17,6 +17,7 @@ from survey.planning.outwork import THREADS_WORDS, Batch, BatchItem, HydrogenTab
 from survey.planning.outwork_checks import ANSWER_WORDS, OutCheck, kind_of
 from survey.planning.prices import money_words
 from survey.planning.wants import size_both_ways
+from survey.words import part_name
 
 SIDES = ("one side", "the other side")
 PICTURE_PX = 700
@@ -168,7 +169,7 @@ def _numbers(source: DocketSource) -> tuple[tuple[str, str], ...]:
 
 def _entry(item: BatchItem, source: DocketSource, hide: Callable[[str], str]) -> DocketEntry:
     part = source.graded.get(item.part)
-    label = "" if part is None else part.part.label or (part.component.label if part.component else "not known yet")
+    label = part_name(part) if part else ""
     mine = [check for check in source.checks if check.item == item.id]
     first, other = (_side(words, photo, hide(label), source.photos)
                     for words, photo in zip(SIDES, item.photos, strict=True))  # fmt: skip

@@ -9,6 +9,7 @@ from survey.model import GradedPart
 from survey.planning.outwork import Batch, BatchItem, agreed_words
 from survey.planning.outwork_checks import Return
 from survey.planning.prices import money_words, price_words
+from survey.words import part_name
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +46,7 @@ def outwork_lines(
     order = sorted(batches, key=lambda one: (rank[one.state], one.promised or "9", one.id))
     lines = [_line(one, graded, returned.get(one.id, ()), currency, today) for one in order]
     owed = [
-        OutworkLine(None, f"Part {number}, {name_of(graded[number])}", "To be examined", found=(_sentence(words),))
+        OutworkLine(None, f"Part {number}, {part_name(graded[number])}", "To be examined", found=(_sentence(words),))
         for number, words in unexamined.items()
     ]
     return (*lines, *owed)
@@ -60,11 +61,6 @@ def state_words(batch: Batch, today: str) -> str:
     promised = f", promised {batch.promised}" if batch.promised else ", no day promised"
     late = ": overdue" if batch.overdue(today) else ""
     return f"Out since {batch.out_at}{promised}{late}"
-
-
-def name_of(part: GradedPart) -> str:
-    """What the part is called."""
-    return part.part.label or (part.component.label if part.component else "not known yet")
 
 
 def _line(
@@ -87,7 +83,7 @@ def _line(
 
 
 def _item(item: BatchItem, graded: Mapping[int, GradedPart]) -> str:
-    called = name_of(graded[item.part]) if item.part in graded else f"part {item.part}"
+    called = part_name(graded[item.part]) if item.part in graded else f"part {item.part}"
     back = "" if item.came_back is None else f" ({item.came_back} back)"
     return f"{item.count} × {called}" + (f", tag {item.tag}" if item.tag else "") + back
 

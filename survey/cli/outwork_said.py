@@ -1,0 +1,98 @@
+"""A batch as text for the terminal and as JSON."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import click
+
+from survey import bench
+from survey.cli.common import say_table
+
+
+def say_batch(survey: bench.Survey, batch: bench.Batch) -> None:
+    """A batch with its items, what is open before it leaves, and what was found on its return."""
+    line = next(one for one in bench.outwork_lines(survey) if one.batch == batch.id)
+    click.echo(f"{line.head}. {line.state}.")
+    if line.money:
+        click.echo(line.money)
+    say_table("In it", ["part", "what", "count", "tag", "to be done", "sizes before", "back"],
+              [_row(survey, item) for item in batch.items])  # fmt: skip
+    if batch.state == "draft":
+        parts = {item.id: f"part {item.part}" for item in batch.items}
+        rows = [[parts[check.item] if check.item is not None else "", check.label,
+                 bench.ANSWER_WORDS[check.answer], _holds(check), check.text]
+                for check in bench.out_checks(survey, batch.id) if check.answer != "yes"]  # fmt: skip
+        say_table("Before it leaves", ["of", "what", "answer", "", "because"], rows)
+    for told in line.found:
+        click.echo(told)
+
+
+def _holds(check: bench.OutCheck) -> str:
+    return "stays here" if check.keeps_here else "or say why" if check.needs_reason else ""
+
+
+def _row(survey: bench.Survey, item: bench.BatchItem) -> list[str]:
+    return [
+        str(item.part), bench.part_name(bench.part(survey, item.part)), str(item.count), item.tag, item.finish,
+        "; ".join(f"{name} {size}" for name, size in item.before),
+        "" if item.came_back is None else f"{item.came_back}, {item.back_at}",
+    ]  # fmt: skip
+
+
+def batch_json(survey: bench.Survey, batch: bench.Batch) -> dict[str, Any]:
+    """Everything that is known of a batch; money as decimal text."""
+    returned = {one.item: list(one.found) for one in bench.returns(survey, batch.id)}
+    checks = bench.out_checks(survey, batch.id) if batch.state == "draft" else ()
+    return {
+        "batch": batch.id, "trade": batch.trade.id, "who": batch.who, "contact": batch.contact, "state": batch.state,
+        "out": batch.out_at or None, "promised": batch.promised or None, "back": batch.back_at or None,
+        "overdue": batch.overdue(bench.local_day()), "carriage": batch.carriage,
+        "insured": _money(batch.insured), "paid": _money(batch.paid), "agreed": batch.agreed,
+        "price": {name: _money(getattr(batch.price, name)) for name in ("low", "likely", "high")},
+        "currency": bench.machine(survey).currency, "answers": dict(batch.answers), "out_by": batch.out_by,
+        "in_by": batch.in_by, "anyway": batch.anyway, "note": batch.note,
+        "items": [_item_json(item, returned.get(item.id, [])) for item in batch.items],
+        "checks": [{"item": check.item, "check": check.id, "label": check.label, "answer": check.answer,
+                    "holds": check.holds, "says": check.text, "source": check.source} for check in checks],
+    }  # fmt: skip
+
+
+def _item_json(item: bench.BatchItem, found: list[str]) -> dict[str, Any]:
+    return {
+        "item": item.id, "part": item.part, "count": item.count, "tag": item.tag, "finish": item.finish,
+        "plug": item.plug, "keep_off": item.keep_off, "before": dict(item.before), "after": dict(item.after),
+        "photos": list(item.photos), "hydrogen": item.hydrogen or None, "said": dict(item.said),
+        "came_back": item.came_back, "back": item.back_at or None, "threads": item.threads or None,
+        "damage": item.damage, "short": item.short, "short_note": item.short_note, "accounted": item.accounted,
+        "found": found, "note": item.note,
+    }  # fmt: skip
+
+
+def suggestion_json(one: bench.Suggestion) -> dict[str, Any]:
+    """What can go to a trade now, and what later."""
+    return {"trade": one.trade.id, "label": one.trade.label,
+            "ready": [_candidate_json(each) for each in one.ready],
+            "later": [_candidate_json(each) for each in one.later]}  # fmt: skip
+
+
+def _candidate_json(one: bench.Candidate) -> dict[str, Any]:
+    return {
+        "part": one.part.part.id, "who": list(one.who), "why": list(one.why), "examine": one.examine,
+        "first": one.first.id if one.first else None, "in_batch": one.at.id if one.at else None,
+    }  # fmt: skip
+
+
+def trades_json(known: bench.Trades) -> dict[str, Any]:
+    """The trades in their order, what each asks, and what is looked at."""
+    return {
+        "trades": [{"trade": one.id, "label": one.label, "about": one.about, "source": one.source,
+                    "asks": [{"ask": ask.id, "label": ask.label, "hint": ask.hint} for ask in one.ask]}
+                   for one in known.trades],
+        "checks": [{"check": one.id, "label": one.label, "trades": list(one.trades), "says": one.text,
+                    "source": one.source, "always": one.always or one.never} for one in known.checks],
+    }  # fmt: skip
+
+
+def _money(amount: object) -> str | None:
+    return None if amount is None else str(amount)
