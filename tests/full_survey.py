@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from web_survey import BAR, RIM
+from web_survey import BAR, LUG, PLATE, RIM
 from web_survey import build as build_small
 
 from survey import bench
@@ -34,6 +34,9 @@ def build(folder: Path, room: Path) -> None:
         bench.add_stuck(survey, RIM, "nipple at the valve", conditions=["scarce"], tried=["oil"], holds="the tyre")
         plating = bench.make_batch(survey, "plate", [BAR], who="Hollin Brothers", high="40")
         bench.change_item(survey, plating.items[0].id, tag="1", photos=(1, 2), before={"length": "26 in"})
+        bench.add_evidence(survey, PLATE, "casting", photo=2)
+        bench.keep_as_pattern(survey, LUG, "B008")
+        bench.add_fit(survey, RIM, LUG, "packing", packed="a tin washer", side="near", photos=[3])
 
 
 def rows(survey: bench.Survey) -> dict[str, list[dict[str, object]]]:

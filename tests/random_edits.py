@@ -38,6 +38,12 @@ def answered(survey: bench.Survey, chance: random.Random) -> str:
     return str(chance.choice(rows)["component"]) if rows else UNFILLED[0]
 
 
+def kept_as_pattern(survey: bench.Survey, chance: random.Random) -> int:
+    """A part that is kept as a pattern; 0 where there is none."""
+    rows = survey.store.rows("SELECT part FROM pattern")
+    return int(chance.choice(rows)["part"]) if rows else 0
+
+
 def words(chance: random.Random) -> str:
     return f"seen on the bench {chance.randint(1, 10**6)}"
 
@@ -115,6 +121,20 @@ EDITS: tuple[Edit, ...] = (
     lambda s, c: bench.add_stuck(s, one(s, c, "part"), words(c), conditions=["scarce"], tried=["oil"]),
     lambda s, c: bench.change_stuck(s, one(s, c, "stuck"), note=words(c), tried=[], out=c.random() < 0.5),
     lambda s, c: bench.remove_stuck(s, one(s, c, "stuck")),
+    lambda s, c: bench.add_evidence(
+        s, one(s, c, "part"), c.choice(("number", "filed", "said")), note=words(c), photo=one(s, c, "photo") or None
+    ),
+    lambda s, c: bench.remove_evidence(s, one(s, c, "evidence")),
+    lambda s, c: bench.keep_as_pattern(s, one(s, c, "part"), c.choice(COMPONENTS)),
+    lambda s, c: bench.keep_as_pattern(s, kept_as_pattern(s, c), None),
+    lambda s, c: bench.add_fit(
+        s, one(s, c, "part"), one(s, c, "part"), c.choice(bench.FIT_RESULTS), packed=words(c),
+        gap=f"{c.randint(20, 30)} mm", width="20 mm", photos=many(s, c, "photo"),
+    ),
+    lambda s, c: bench.change_fit(
+        s, one(s, c, "fit"), result=c.choice(bench.FIT_RESULTS), note=words(c), photos=many(s, c, "photo")
+    ),
+    lambda s, c: bench.remove_fit(s, one(s, c, "fit")),
     back_from_bin,
 )  # fmt: skip
 

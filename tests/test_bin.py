@@ -71,6 +71,8 @@ REMOVALS: dict[str, Callable[[bench.Survey, Any], None]] = {
     "stuck": bench.remove_stuck,
     "batch": bench.remove_batch,
     "batch_item": bench.remove_item,
+    "evidence": bench.remove_evidence,
+    "fit": bench.remove_fit,
 }
 
 

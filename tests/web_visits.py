@@ -46,6 +46,7 @@ VISITS = {
     "/history": ("/history", "/history?part=1"),
     "/bin": ("/bin",),
     "/boxes/": ("/boxes/",),
+    "/plan/belongs": ("/plan/belongs",),
     "/plan/wants/": ("/plan/wants/", "/plan/wants/?by=assembly"),
     "/plan/wants/take/<any(pocket, friend, table):sheet>": (
         "/plan/wants/take/pocket?paper=letter", "/plan/wants/take/friend", "/plan/wants/take/table",
@@ -122,6 +123,9 @@ SENDS = {
     ),
     "/parts/<int:part_id>/stuck/<int:stuck_id>/out": ("out",),
     "/parts/<int:part_id>/stuck/<int:stuck_id>/remove": (),
+    "/parts/<int:part_id>/belongs": ("evidence", "note", "who", "photo"),
+    "/parts/<int:part_id>/belongs/<int:evidence_id>/remove": (),
+    "/parts/<int:part_id>/belongs/pattern": ("component",),
     "/machine": ("name", "maker", "model", "year", "engine", "bought", "surveyor", "note"),
     "/machine/numbers": ("place", "text", "note"),
     "/machine/numbers/<int:number_id>/remove": (),
@@ -155,5 +159,5 @@ SOUND = {
     "place": "frame", "binned": "mark", "number": "1", "text": "HP 1", "currency": "EUR", "what": "stud",
     "thing": "fastener", "metals": "brass", "hole": "blind", "end": "flush", "flag": "scarce", "tried": "oil",
     "holds": "x", "out": "yes", "low": "1", "likely": "2.50", "high": "30", "by": "assembly",
-    "size": "1/4 in", "paper": "a4",
+    "size": "1/4 in", "evidence": "said", "who": "x", "paper": "a4",
 }  # fmt: skip

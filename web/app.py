@@ -22,6 +22,7 @@ from web.answers import wants_json
 from web.back import way_back
 from web.pages import (
     acts,
+    belongs,
     binned,
     boxes,
     finding,
@@ -44,7 +45,7 @@ from web.show import drawing
 
 BODY_LIMIT_BYTES = 60 * 1024 * 1024
 PAGES = (
-    today, acts, boxes, photos, several, marking, parts, stuck, finding, gaps, plan, report, rules, pictures,
+    today, acts, boxes, photos, several, marking, parts, stuck, belongs, finding, gaps, plan, report, rules, pictures,
     upload, machine, wants, binned,
 )  # fmt: skip
 

@@ -5,6 +5,16 @@ Every verb that changes something is one transaction together with its history. 
 """
 
 from survey.bench.acts import acts, next_turns, redo, undo
+from survey.bench.belongs import (
+    BelongingPart,
+    add_evidence,
+    belonging,
+    belonging_of,
+    belongings,
+    keep_as_pattern,
+    remove_evidence,
+    to_pass_on,
+)
 from survey.bench.binned import BIN_DAYS, BIN_KINDS, BIN_WORDS, BinEntry, binned, empty_bin, put_back, remove_photo
 from survey.bench.copies import copies
 from survey.bench.cutting import crop
@@ -19,6 +29,18 @@ from survey.bench.findings import (
     remove_look,
     remove_reading,
     seen_unless_said,
+)
+from survey.bench.fits import (
+    TrialFit,
+    add_fit,
+    change_fit,
+    fit_in_words,
+    fits,
+    joints,
+    loose_build,
+    packings,
+    remove_fit,
+    spacer_for,
 )
 from survey.bench.keeping import (
     backup,
@@ -113,9 +135,20 @@ from survey.bench.survey import (
 )
 from survey.bench.wants import drop_want, set_currency, set_want, wants, wants_by_stall
 from survey.bench.wants_paper import WANT_COPIES, wants_paper
+from survey.gauge.spacing import Spacer, spacer_in_words
 from survey.gauge.stuck import ONE_OF as STUCK_GROUPS
 from survey.grading import Row, numbers_of, reasons, when_in_words, within_in_words
 from survey.planning.blocks import Block
+from survey.planning.fits import (
+    FIT_RESULTS,
+    FIT_SIDES,
+    FIT_WORDS,
+    JOINT_WORDS,
+    SIDE_WORDS,
+    JointStands,
+    Progress,
+    progress_in_words,
+)
 from survey.planning.gaps import Count, Standing, what_stops
 from survey.planning.order import SAID_OF_STEPS, STEP_WORDS, Plan, PlanStep, circle_words
 from survey.planning.outwork import BATCH_WORDS, HYDROGEN_WORDS, THREADS_WORDS, Away, Batch, BatchItem, Trade, Trades
@@ -126,27 +159,31 @@ from survey.planning.wants import WANT_STATES, WANT_WORDS, Want, WantLine, outst
 from survey.words import DUTY_WORDS, GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS, part_name, reading_in_words
 
 __all__ = [
-    "ANSWER_WORDS", "BATCH_FIELDS", "BATCH_WORDS", "BIN_DAYS", "BIN_KINDS", "BIN_WORDS", "DUTY_WORDS", "GAP_WORDS",
-    "HYDROGEN_WORDS", "ITEM_FIELDS", "OUTCOME_WORDS", "SAID_OF_STEPS", "SEEN_WORDS", "STATE_WORDS", "STEP_WORDS",
-    "STUCK_GROUPS", "THREADS_WORDS", "WANT_COPIES", "WANT_STATES", "WANT_WORDS", "Away", "Batch", "BatchItem",
-    "BinEntry", "Block", "Candidate", "Count", "OutCheck", "Plan", "PlanStep", "Problem", "Return", "Row",
-    "Standing", "StuckThing", "Suggestion", "Survey", "Trade", "Trades", "Want", "WantLine", "acts", "add_before",
-    "add_component", "add_finding", "add_mark", "add_number", "add_part", "add_reading", "add_stuck",
-    "add_to_batch", "away", "backup", "batch", "batches", "binned", "blocks", "boxes", "capture_runs", "cautions",
-    "change_batch", "change_item", "change_part", "change_stuck", "check", "circle_words", "close_batch",
-    "completeness", "component", "copies", "copy_contents", "crop", "daily_snapshot", "describe", "docket",
-    "docket_html", "drop_want", "duty_unless_said", "empty_bin", "export", "extra", "facts_of", "find_photos",
-    "finding_kinds", "gaps", "held_readings", "history", "hold", "kinds", "local_day", "machine", "make_batch",
+    "ANSWER_WORDS", "BATCH_FIELDS", "BATCH_WORDS", "BIN_DAYS", "BIN_KINDS", "BIN_WORDS", "DUTY_WORDS",
+    "FIT_RESULTS", "FIT_SIDES", "FIT_WORDS", "GAP_WORDS", "HYDROGEN_WORDS", "ITEM_FIELDS", "JOINT_WORDS",
+    "OUTCOME_WORDS", "SAID_OF_STEPS", "SEEN_WORDS", "SIDE_WORDS", "STATE_WORDS", "STEP_WORDS", "STUCK_GROUPS",
+    "THREADS_WORDS", "WANT_COPIES", "WANT_STATES", "WANT_WORDS", "Away", "Batch", "BatchItem", "BelongingPart",
+    "BinEntry", "Block", "Candidate", "Count", "JointStands", "OutCheck", "Plan", "PlanStep", "Problem",
+    "Progress", "Return", "Row", "Spacer", "Standing", "StuckThing", "Suggestion", "Survey", "Trade", "Trades",
+    "TrialFit", "Want", "WantLine", "acts", "add_before", "add_component", "add_evidence", "add_finding",
+    "add_fit", "add_mark", "add_number", "add_part", "add_reading", "add_stuck", "add_to_batch", "away", "backup",
+    "batch", "batches", "belonging", "belonging_of", "belongings", "binned", "blocks", "boxes", "capture_runs",
+    "cautions", "change_batch", "change_fit", "change_item", "change_part", "change_stuck", "check",
+    "circle_words", "close_batch", "completeness", "component", "copies", "copy_contents", "crop",
+    "daily_snapshot", "describe", "docket", "docket_html", "drop_want", "duty_unless_said", "empty_bin", "export",
+    "extra", "facts_of", "find_photos", "finding_kinds", "fit_in_words", "fits", "gaps", "held_readings",
+    "history", "hold", "joints", "keep_as_pattern", "kinds", "local_day", "loose_build", "machine", "make_batch",
     "make_survey", "marks", "mend", "money_words", "move_mark", "next_things", "next_turns", "note_photo",
     "nothing_wrong", "numbers_of", "open_checks", "open_survey", "out_checks", "outstanding", "outwork_in_words",
-    "outwork_lines", "overdue", "override", "pairs_off", "part", "part_name", "parts", "photo", "photos",
-    "picture_path", "place_photo", "place_photos", "plan", "price_words", "put_back", "put_in_box", "put_pair_off",
-    "put_pair_on", "reading_in_words", "reading_kinds", "reasons", "redo", "removal", "remove_batch",
-    "remove_before", "remove_component", "remove_finding", "remove_item", "remove_look", "remove_mark",
-    "remove_number", "remove_part", "remove_photo", "remove_reading", "remove_stuck", "report", "report_html",
-    "report_style", "restore", "returns", "risky_place", "rulebook", "say_of_step", "schedule", "seen_unless_said",
-    "send_batch", "set_aside", "set_currency", "set_position", "set_quantity", "set_want", "snapshot",
-    "snapshot_before_intake", "standings", "steps", "still_wanted", "stuck", "stuck_line", "suggest",
-    "suggested_batches", "take_back", "take_in", "to_examine", "trades", "undo", "unplace_photo", "vocabulary",
-    "wants", "wants_by_stall", "wants_in_words", "wants_paper", "what_stops", "when_in_words", "within_in_words",
+    "outwork_lines", "overdue", "override", "packings", "pairs_off", "part", "part_name", "parts", "photo",
+    "photos", "picture_path", "place_photo", "place_photos", "plan", "price_words", "progress_in_words",
+    "put_back", "put_in_box", "put_pair_off", "put_pair_on", "reading_in_words", "reading_kinds", "reasons",
+    "redo", "removal", "remove_batch", "remove_before", "remove_component", "remove_evidence", "remove_finding",
+    "remove_fit", "remove_item", "remove_look", "remove_mark", "remove_number", "remove_part", "remove_photo",
+    "remove_reading", "remove_stuck", "report", "report_html", "report_style", "restore", "returns", "risky_place",
+    "rulebook", "say_of_step", "schedule", "seen_unless_said", "send_batch", "set_aside", "set_currency",
+    "set_position", "set_quantity", "set_want", "snapshot", "snapshot_before_intake", "spacer_for",
+    "spacer_in_words", "standings", "steps", "still_wanted", "stuck", "stuck_line", "suggest", "suggested_batches",
+    "take_back", "take_in", "to_examine", "to_pass_on", "trades", "undo", "unplace_photo", "vocabulary", "wants",
+    "wants_by_stall", "wants_in_words", "wants_paper", "what_stops", "when_in_words", "within_in_words",
 ]  # fmt: skip

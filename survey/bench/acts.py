@@ -12,6 +12,7 @@ from survey.bench.survey import Survey
 from survey.errors import NothingToTurn
 from survey.folder import records, rewind
 from survey.model import Act, Event
+from survey.planning.fits import FIT_WORDS
 from survey.planning.wants import WANT_WORDS
 
 ENOUGH_TO_TELL = 60
@@ -77,6 +78,13 @@ _VERBS = {
     "batch out": "Batch sent out",
     "taken back in": "Taken back in",
     "batch back": "Batch back, all accounted for",
+    "add evidence": "Evidence recorded",
+    "remove evidence": "Evidence put aside",
+    "keep as pattern": "Kept as a pattern",
+    "keep no longer": "No pattern any more",
+    "add fit": "Trial fit recorded",
+    "change fit": "Trial fit noted",
+    "remove fit": "Trial fit put aside",
     "undo": "Taken back",
     "redo": "Done again",
 }
@@ -220,6 +228,16 @@ _TELL: dict[str, Callable[[Survey, list[dict[str, Any]]], str]] = {
     "stuck": lambda survey, rows: f"{rows[0]['what']}, {_part_words(survey, rows[0]['part'])}",
     "batch": lambda survey, rows: _batch_words(rows[0]),
     "batch_item": lambda survey, rows: f"{_part_words(survey, rows[0]['part'])}, batch {rows[0]['batch']}",
+    "evidence": lambda survey, rows: (
+        f"{knowledge.belonging().kinds[rows[0]['kind']].label}, {_part_words(survey, rows[0]['part'])}"
+    ),
+    "pattern": lambda survey, rows: (
+        f"{_part_words(survey, rows[0]['part'])}, for {_position_words(survey, rows[0]['component'])}"
+    ),
+    "fit": lambda survey, rows: (
+        f"{_part_words(survey, rows[0]['other'])} to {_part_words(survey, rows[0]['part'])},"
+        f" {FIT_WORDS[rows[0]['result']].lower()}"
+    ),
     "want": lambda survey, rows: ", ".join(
         (_position_words(survey, row["component"]) if row["component"] else row["label"])
         + f" ({WANT_WORDS[row['state']].lower()})"

@@ -17,7 +17,13 @@ BIN_KINDS = folder_bin.KINDS
 BIN_DAYS = 30
 """Days that a thing lies in the bin before it can be taken out for good."""
 
-_KIND_WORDS = {"look": "Nothing wrong seen", "before_pair": "Own pair", "stuck": "Stuck thing", "component": "Position"}
+_KIND_WORDS = {
+    "look": "Nothing wrong seen",
+    "before_pair": "Own pair",
+    "stuck": "Stuck thing",
+    "fit": "Trial fit",
+    "component": "Position",
+}
 BIN_WORDS: Mapping[str, str] = {kind: _KIND_WORDS.get(kind, kind.replace("_", " ").capitalize()) for kind in BIN_KINDS}
 """What each of ``BIN_KINDS`` is called."""
 

@@ -15,7 +15,7 @@ from survey.folder import ordering
 from survey.folder.wanting import wants_said
 from survey.planning.blocks import Block
 from survey.planning.blocks import blocks as work_out_blocks
-from survey.planning.lacking import lacks_of
+from survey.planning.lacking import Lack, lacks_of
 from survey.planning.order import SAID_OF_STEPS, BeforePair, BuildStep, Ground, Plan, Said, circle_words, loops_of
 from survey.planning.order import plan as put_in_order
 
@@ -33,6 +33,11 @@ def plan(survey: Survey) -> Plan:
 def blocks(survey: Survey) -> tuple[Block, ...]:
     """What holds steps up and how many wait for each; the next best thing to get comes first."""
     return work_out_blocks(plan(survey))
+
+
+def lacks(survey: Survey) -> dict[str, Lack]:
+    """By component, what is not in hand for a dry build."""
+    return lacks_of(standings(survey), parts(survey), wants_said(survey.store), away(survey), to_examine(survey))
 
 
 def steps(survey: Survey) -> tuple[BuildStep, ...]:
@@ -163,8 +168,7 @@ _NEWEST = 2**62
 def _plan(survey: Survey) -> Plan:
     standing = standings(survey)
     fitted = {one.component.id for one in standing if one.state != "not-fitted"}
-    lacks = lacks_of(standing, parts(survey), wants_said(survey.store), away(survey), to_examine(survey))
-    ground = Ground(fitted, lacks, ordering.said_of_steps(survey.store))
+    ground = Ground(fitted, lacks(survey), ordering.said_of_steps(survey.store))
     return put_in_order(steps(survey), _pairs(survey), ground)
 
 

@@ -109,6 +109,7 @@ def closed_words() -> Words:
         ("part", "material"): words.material,
         ("batch", "trade"): {trade.id for trade in knowledge.trades().trades},
         ("finding", "kind"): {kind.id for kind in knowledge.finding_kinds()},
+        ("evidence", "kind"): knowledge.belonging().kinds,
     }
 
 

@@ -108,6 +108,13 @@ class _Teller:
             )
         for reading in told.get("reading", []):
             bench.add_reading(self._survey, part.id, reading["name"], reading["value"], reading.get("tool", ""))
+        for evidence in told.get("evidence", []):
+            bench.add_evidence(
+                self._survey, part.id, evidence["kind"], note=evidence.get("note", ""), who=evidence.get("who", ""),
+                photo=self._maybe(evidence),
+            )  # fmt: skip
+        if "pattern" in told:
+            bench.keep_as_pattern(self._survey, part.id, told["pattern"])
         if "own_grade" in told:
             bench.override(self._survey, part.id, told["own_grade"], told["because"])
 

@@ -25,7 +25,7 @@ EMPTIED = "empty bin"
 """The act that takes things out for good; nothing from before it is taken back."""
 
 # These name nothing any more once what they name is taken out for good. Any other reference keeps it in the bin.
-_LETS_GO = {("part", "inside"), ("mark", "part"), ("mark", "finding")}
+_LETS_GO = {("part", "inside"), ("mark", "part"), ("mark", "finding"), ("evidence", "photo")}
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from sqlite_utils import Database, Migrations
 
 from survey.model import DUTIES, GRADES, POSITION_STATES, SEEN, SHAPES
+from survey.planning.fits import FIT_RESULTS, FIT_SIDES
 from survey.planning.order import SAID_OF_STEPS
 from survey.planning.outwork import BATCH_STATES, HYDROGEN_WORDS, THREADS_WORDS
 from survey.planning.wants import WANT_STATES
@@ -84,6 +85,33 @@ def step_005_stuck(db: Database) -> None:
 
 
 @migrations()
+def step_006_belongs_and_fits(db: Database) -> None:
+    """What speaks for and against parts, what they are kept as patterns for, and trial fits of two parts."""
+    for statement in (
+        """CREATE TABLE evidence (
+            id INTEGER PRIMARY KEY, part INTEGER NOT NULL REFERENCES part(id), kind TEXT NOT NULL,
+            note TEXT NOT NULL DEFAULT '', who TEXT NOT NULL DEFAULT '', photo INTEGER REFERENCES photo(id),
+            by TEXT NOT NULL DEFAULT '', at TEXT NOT NULL, gone_at TEXT)""",
+        "CREATE INDEX evidence_part ON evidence (part)",
+        """CREATE TABLE pattern (
+            part INTEGER PRIMARY KEY REFERENCES part(id), component TEXT NOT NULL REFERENCES component(id),
+            by TEXT NOT NULL DEFAULT '', at TEXT NOT NULL)""",
+        """CREATE TABLE fit (
+            id INTEGER PRIMARY KEY, part INTEGER NOT NULL REFERENCES part(id),
+            other INTEGER NOT NULL REFERENCES part(id), result TEXT NOT NULL, side TEXT NOT NULL DEFAULT '',
+            packed TEXT NOT NULL DEFAULT '', gap TEXT NOT NULL DEFAULT '', width TEXT NOT NULL DEFAULT '',
+            note TEXT NOT NULL DEFAULT '', by TEXT NOT NULL DEFAULT '', at TEXT NOT NULL, gone_at TEXT,
+            CHECK (part <> other))""",
+        "CREATE INDEX fit_part ON fit (part)",
+        "CREATE INDEX fit_other ON fit (other)",
+        """CREATE TABLE fit_photo (
+            fit INTEGER NOT NULL REFERENCES fit(id), photo INTEGER NOT NULL REFERENCES photo(id),
+            PRIMARY KEY (fit, photo)) WITHOUT ROWID""",
+    ):
+        db.execute(_with_checks(statement))
+
+
+@migrations()
 def step_007_outwork(db: Database) -> None:
     """Work sent away: batches, and what is in each."""
     for statement in (
@@ -122,6 +150,7 @@ _CLOSED: dict[str, dict[str, tuple[str, ...]]] = {
     "own_grade": {"grade": GRADES},
     "step_said": {"state": SAID_OF_STEPS},
     "want": {"state": WANT_STATES},
+    "fit": {"result": FIT_RESULTS, "side": FIT_SIDES},
     "batch": {"state": BATCH_STATES},
     "batch_item": {"hydrogen": ("", *HYDROGEN_WORDS), "threads": ("", *THREADS_WORDS)},
 }

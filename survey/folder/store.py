@@ -51,6 +51,8 @@ _KEYS: dict[str, tuple[str, ...]] = {
     "own_grade": ("part",),
     "pair_off": ("pair",),
     "step_said": ("step",),
+    "pattern": ("part",),
+    "fit_photo": ("fit", "photo"),
 }
 
 

@@ -13,9 +13,11 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from survey.errors import ForeignDatabase
+from survey.errors import BadSize, ForeignDatabase
 from survey.folder.plainly import PUT_BACK
+from survey.gauge.spacing import read_width
 from survey.model import DUTIES, GRADES, POSITION_STATES, SEEN, SHAPES, STEPS
+from survey.planning.fits import FIT_RESULTS, FIT_SIDES
 from survey.planning.order import SAID_OF_STEPS
 from survey.planning.outwork import BATCH_STATES, HYDROGEN_WORDS, THREADS_WORDS
 from survey.planning.wants import WANT_STATES
@@ -67,6 +69,15 @@ def _answers(value: Any) -> bool:
 
 def _day_or_empty(value: Any) -> bool:
     return value == "" or (isinstance(value, str) and _local_time(f"{value}T00:00:00"))
+
+
+def _width_or_empty(value: Any) -> bool:
+    if value == "":
+        return True
+    try:
+        return isinstance(value, str) and read_width(value).mm >= 0
+    except BadSize:
+        return False
 
 
 def _points(value: Any) -> bool:
@@ -142,6 +153,12 @@ HELD: dict[str, dict[str, _Proof]] = {
         "hydrogen": ("", *HYDROGEN_WORDS).__contains__, "threads": ("", *THREADS_WORDS).__contains__,
         "came_back": lambda value: value is None or (_whole(value) and value >= 0), "back_at": _day_or_empty,
         "checked_at": lambda value: value is None or _utc(value), "at": _utc,
+    },
+    "evidence": {"at": _utc},
+    "pattern": {"at": _utc},
+    "fit": {
+        "result": FIT_RESULTS.__contains__, "side": FIT_SIDES.__contains__, "gap": _width_or_empty,
+        "width": _width_or_empty, "at": _utc,
     },
     "event": {"at": _utc, "before": _object, "after": _object},
 }  # fmt: skip

@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from survey.knowledge.before import BuildOrder, build_order
+from survey.knowledge.belonging import belonging
 from survey.knowledge.catalogues import catalogue, catalogues, duty_unless_said
 from survey.knowledge.findings import finding_kind, finding_kinds
+from survey.knowledge.joints import joints
 from survey.knowledge.removal import removal
 from survey.knowledge.stalls import stalls
 from survey.knowledge.trades import trades
@@ -16,8 +18,8 @@ if TYPE_CHECKING:
     from survey.grading.rulebook import Rulebook
 
 __all__ = [
-    "BuildOrder", "Vocabulary", "build_order", "catalogue", "catalogues", "duty_unless_said", "finding_kind",
-    "finding_kinds", "removal", "rulebook", "stalls", "trades", "vocabulary",
+    "BuildOrder", "Vocabulary", "belonging", "build_order", "catalogue", "catalogues", "duty_unless_said",
+    "finding_kind", "finding_kinds", "joints", "removal", "rulebook", "stalls", "trades", "vocabulary",
 ]  # fmt: skip
 
 

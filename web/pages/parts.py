@@ -114,6 +114,8 @@ def one(part_id: int) -> str:
         gaps_inside=_gaps_inside(part.part.component),
         cautions=bench.cautions([part.component]) if part.component else (),
         stuck=bench.stuck(survey, part_id),
+        belongs=bench.belonging_of(survey, part_id),
+        belonging=bench.belonging(),
         removal=bench.removal(),
         stuck_line=bench.stuck_line,
         name_of=name_of,

@@ -36,6 +36,7 @@ def landing() -> str:
         blocks=known[:_MOST_BLOCKS],
         more=len(known[_MOST_BLOCKS:]),
         unsought=len(blocks) - len(known),
+        of_others=len(bench.to_pass_on(survey)),
     )
 
 

@@ -1,0 +1,198 @@
+"""Does a part belong to this machine: evidence recorded and weighed, and what can be passed on."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from dataclasses import dataclass, field
+
+from survey import knowledge
+from survey.bench.order import lacks
+from survey.bench.parts import part as graded_part
+from survey.bench.parts import parts
+from survey.bench.photos import link_photo
+from survey.bench.said import prove_text
+from survey.bench.schedule import component as component_of
+from survey.bench.schedule import schedule
+from survey.bench.survey import Survey, put_aside, standing
+from survey.errors import NoSuchThing
+from survey.folder import evidence as rows
+from survey.model import Component, GradedPart
+from survey.planning.belongs import (
+    Belonging,
+    Evidence,
+    Weighed,
+    arithmetic,
+    conflicts,
+    held_back,
+    keeps_its_place,
+    kinds_of,
+    prove,
+)
+from survey.planning.belongs import weigh as weigh_kinds
+
+_OF_BELONGING = (
+    "machine", "component", "position", "part", "finding", "look", "reading", "own_grade", "want", "evidence",
+    "pattern", "photo", "batch", "batch_item",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class BelongingPart:
+    """A part and whether it belongs.
+
+    ``said``: what was recorded; ``weighed``: what that and its findings come to. ``conflicts``: what cannot all be so,
+    in sentences. ``pattern``: the component it is kept as a pattern for. ``held``: why it is not passed on although it
+    is of another machine; empty where it can be.
+    """
+
+    part: GradedPart
+    said: tuple[Evidence, ...]
+    weighed: Weighed
+    conflicts: tuple[str, ...] = ()
+    pattern: Component | None = None
+    held: str = ""
+
+    @property
+    def other_machine(self) -> bool:
+        """Whether it is of another machine, so that it is passed on some day."""
+        return self.weighed.verdict.id == "another-machine"
+
+    @property
+    def arithmetic(self) -> str:
+        """The sum as it was made, or empty without evidence."""
+        return arithmetic(self.weighed)
+
+    @property
+    def caution(self) -> str:
+        """What whoever takes it is to be told: a safety part is never passed on as fit. Empty where nothing is."""
+        safety = self.part.component is None or self.part.component.duty == "safety"
+        if not self.other_machine or not safety:
+            return ""
+        return "Somebody's safety may hang on it. Tell whoever takes it how it was graded, and pass nothing on as fit."
+
+    @property
+    def settles(self) -> str:
+        """What would settle it, as a sentence with its caution; empty where nothing would or it is settled."""
+        look = self.weighed.settles
+        return f"{look.ask}. {look.careful}".strip() if look else ""
+
+
+def belonging() -> Belonging:
+    """The scale: what one can look at, the kinds of evidence with their weights, the answers."""
+    return knowledge.belonging()
+
+
+def belongings(survey: Survey) -> tuple[BelongingPart, ...]:
+    """Every part with whether it belongs, by number."""
+    return survey.kept("belongings", _OF_BELONGING, lambda: _belongings(survey))
+
+
+def belonging_of(survey: Survey, part_id: int) -> BelongingPart:
+    """Whether one part belongs.
+
+    Raises:
+        NoSuchThing: no such part.
+    """
+    graded_part(survey, part_id)
+    return next(one for one in belongings(survey) if one.part.part.id == part_id)
+
+
+def to_pass_on(survey: Survey) -> tuple[BelongingPart, ...]:
+    """The parts of other machines: those that can be passed on, then those held back, each by number."""
+    return tuple(sorted((one for one in belongings(survey) if one.other_machine), key=lambda one: bool(one.held)))
+
+
+def add_evidence(
+    survey: Survey, part_id: int, kind: str, *, note: str = "", who: str = "", photo: int | None = None
+) -> Evidence:
+    """Record something for or against a part. ``who``: who said it; ``photo``: one that shows it.
+
+    Raises:
+        NoSuchThing: no such part or photo.
+        BadValue: no such kind of evidence.
+    """
+    standing(survey, "part", part_id)
+    known = prove(knowledge.belonging(), kind)
+    said = {"kind": known.id, "note": prove_text("note", note), "who": prove_text("who", who)}
+    if photo is not None:
+        standing(survey, "photo", photo)
+    with survey.store.change("add evidence", survey.by) as change:
+        row = change.insert(
+            "evidence", {"part": part_id, **said, "photo": photo, "by": survey.by, "at": change.at}
+        )  # fmt: skip
+        if photo is not None:
+            link_photo(change, part_id, photo)
+    return next(one for one in rows.evidence(survey.store) if one.id == row["id"])
+
+
+def remove_evidence(survey: Survey, evidence_id: int) -> None:
+    """Put evidence aside that does not hold; the history keeps it."""
+    put_aside(survey, "evidence", evidence_id, "remove evidence")
+
+
+def keep_as_pattern(survey: Survey, part_id: int, component_id: str | None) -> None:
+    """Keep a part as a pattern for a component; ``None``: it is needed for that no longer.
+
+    Raises:
+        NoSuchThing: no such part or component, or it was no pattern.
+    """
+    standing(survey, "part", part_id)
+    if component_id is None:
+        if part_id not in rows.patterns(survey.store):
+            raise NoSuchThing(f"Part {part_id} is kept as no pattern.", "Nothing was changed.")
+        with survey.store.change("keep no longer", survey.by) as change:
+            change.remove("pattern", [part_id])
+        return
+    said = {"component": component_of(survey, component_id).id, "by": survey.by}
+    with survey.store.change("keep as pattern", survey.by) as change:
+        if change.update("pattern", [part_id], {**said, "at": change.at}) is None:
+            change.insert("pattern", {"part": part_id, **said, "at": change.at})
+
+
+@dataclass(slots=True)
+class _Room:
+    """What the parts share while all of them are weighed."""
+
+    weighed: dict[frozenset[str], Weighed] = field(default_factory=dict)
+    answering: defaultdict[str, list[tuple[GradedPart, Weighed]]] = field(default_factory=lambda: defaultdict(list))
+
+    def weigh(self, kinds: frozenset[str]) -> Weighed:
+        """What these kinds come to, worked out once."""
+        if kinds not in self.weighed:
+            self.weighed[kinds] = weigh_kinds(knowledge.belonging(), kinds)
+        return self.weighed[kinds]
+
+
+def _belongings(survey: Survey) -> tuple[BelongingPart, ...]:
+    said: defaultdict[int, list[Evidence]] = defaultdict(list)
+    for one in rows.evidence(survey.store):
+        said[one.part].append(one)
+    room, found = _Room(), []
+    for graded in parts(survey):
+        findings = ((finding.kind, finding.step) for finding in graded.findings)
+        weighed = room.weigh(kinds_of(knowledge.belonging(), said[graded.part.id], findings))
+        found.append(BelongingPart(graded, tuple(said[graded.part.id]), weighed))
+        room.answering[graded.part.component or ""].append((graded, weighed))
+    return _with_positions(survey, found, room)
+
+
+def _with_positions(survey: Survey, found: list[BelongingPart], room: _Room) -> tuple[BelongingPart, ...]:
+    """The same parts with what their positions say of them: conflicts, and why one is kept for now."""
+    components = {one.id: one for one in schedule(survey)}
+    kept = rows.patterns(survey.store)
+    still: Counter[str] = Counter()
+    for name, pile in room.answering.items():
+        still[name] = sum(
+            one.part.quantity
+            for one, weighed in pile
+            if weighed.verdict.id != "another-machine" and keeps_its_place(one)
+        )
+    lacking = lacks(survey) if any(one.other_machine for one in found) else {}
+    done = []
+    for one in found:
+        own, pattern = one.part.component, components.get(kept.get(one.part.part.id, ""))
+        against = conflicts(own, room.answering[own.id]) if own is not None and not one.other_machine else ()
+        positions = [position for position in (own, pattern) if position is not None]
+        held = held_back(positions, lacking, still) if one.other_machine else ""
+        done.append(BelongingPart(one.part, one.said, one.weighed, against, pattern, held))
+    return tuple(done)

@@ -1,0 +1,123 @@
+"""``teachest belongs``: whether parts are of this machine, what speaks for and against, and what can be passed on."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from survey import bench
+from survey.cli.common import folder_argument, json_option, opened, say_json, say_table
+
+
+@click.command(epilog="Example: teachest belongs my-machine 7 --because other-colour --note 'maroon under the green'")
+@folder_argument
+@click.argument("part_id", metavar="PART", type=int, required=False)
+@click.option("--because", metavar="KIND", help="Record that this speaks for or against the part. See --kinds.")
+@click.option("--note", default="", help="With --because: what was seen, in your own words.")
+@click.option("--who", default="", help="With --because: who said it.")
+@click.option("--photo", type=int, help="With --because: the photo that shows it.")
+@click.option("--remove", type=int, metavar="NUMBER", help="Put this evidence aside; the history keeps it.")
+@click.option("--pattern", metavar="COMPONENT", help="Keep the part as a pattern for this component.")
+@click.option("--no-pattern", is_flag=True, help="Keep the part as a pattern no longer.")
+@click.option("--pass-on", is_flag=True, help="Show the parts of other machines, and which are held back.")
+@click.option("--kinds", is_flag=True, help="Show every kind of evidence with its weight, and the answers.")
+@json_option
+def belongs(
+    folder: Path, part_id: int | None, because: str | None, remove: int | None, pattern: str | None, no_pattern: bool,
+    pass_on: bool, kinds: bool, as_json: bool, **said: Any,
+) -> None:  # fmt: skip
+    """Say of each part whether it is of this machine, with the sum; or record what speaks for or against one."""
+    if kinds:
+        _say_kinds(as_json)
+        return
+    with opened(folder) as survey:
+        if part_id is None and (because or pattern or no_pattern):
+            raise click.UsageError("Say of which part.")
+        if remove is not None:
+            bench.remove_evidence(survey, remove)
+        if part_id is not None and because:
+            bench.add_evidence(survey, part_id, because, **said)
+        elif any(value not in (None, "") for value in said.values()):
+            raise click.UsageError("Say with --because what it is that was seen or said.")
+        if part_id is not None and (pattern or no_pattern):
+            bench.keep_as_pattern(survey, part_id, pattern)
+        found = _asked(survey, part_id, pass_on)
+    if as_json:
+        say_json([_json(one) for one in found])
+        return
+    for one in found:
+        _say(one)
+    if not found:
+        click.echo("No part is of another machine." if pass_on else "Nothing was said of any part yet.")
+
+
+def _asked(survey: bench.Survey, part_id: int | None, pass_on: bool) -> list[bench.BelongingPart]:
+    """The part asked for, those to pass on, or all of which something is known."""
+    if part_id is not None:
+        return [bench.belonging_of(survey, part_id)]
+    if pass_on:
+        return list(bench.to_pass_on(survey))
+    return [one for one in bench.belongings(survey) if one.weighed.counted or one.conflicts or one.pattern]
+
+
+def _name(one: bench.BelongingPart) -> str:
+    part = one.part
+    return part.part.label or (part.component.label if part.component else "not known yet")
+
+
+def _say(one: bench.BelongingPart) -> None:
+    click.echo(f"Part {one.part.part.id}, {_name(one)}: {one.weighed.verdict.label.lower()}.")
+    if one.arithmetic:
+        click.echo(f"   {one.arithmetic}")
+    for said in one.said:
+        told = "; ".join(filter(None, (said.note, f"says {said.who}" if said.who else "")))
+        click.echo(f"   {said.id}. {bench.belonging().kinds[said.kind].label}{': ' + told if told else ''}")
+    for conflict in one.conflicts:
+        click.echo(f"   Cannot all be so: {conflict}")
+    for look in one.weighed.torn:
+        click.echo(f"   Both were said: {look.ask}.")
+    if one.settles:
+        click.echo(f"   This would settle it: {one.settles}")
+    if one.pattern:
+        click.echo(f"   Kept as a pattern for {one.pattern.label}.")
+    if one.other_machine:
+        click.echo(f"   {'Held back: ' + one.held if one.held else 'It can be passed on'}.")
+    if one.caution:
+        click.echo(f"   Caution: {one.caution}")
+
+
+def _say_kinds(as_json: bool) -> None:
+    scale = bench.belonging()
+    if as_json:
+        say_json({
+            "kinds": [{"kind": k.id, "look": k.look, "side": k.side, "weight": k.weight, "proves": k.proves,
+                       "label": k.label, "why": k.why, "source": k.source, "sure": k.sure}
+                      for k in scale.kinds.values()],
+            "looks": [{"look": look.id, "ask": look.ask, "careful": look.careful} for look in scale.looks],
+            "answers": [{"answer": v.id, "label": v.label, "about": v.about} for v in scale.verdicts.values()],
+        })  # fmt: skip
+        return
+    signs = {"for": "+{}", "against": "−{}", "period": "period"}
+    say_table("What speaks for or against a part (--because)", ["kind", "points", "what", "because", "who says so"],
+              [[k.id, signs[k.side].format(k.weight), k.label, k.why, f"{k.source}; points {k.sure}"]
+               for k in scale.kinds.values()])  # fmt: skip
+    say_table("Answers", ["", ""], [[v.label, v.about] for v in scale.verdicts.values()])
+
+
+def _json(one: bench.BelongingPart) -> dict[str, Any]:
+    found = one.weighed
+    return {
+        "part": one.part.part.id, "name": _name(one), "answer": found.verdict.id, "says": found.verdict.label,
+        "total": found.total, "arithmetic": one.arithmetic, "settles": found.settles.id if found.settles else None,
+        "settles_says": one.settles, "conflicts": list(one.conflicts), "torn": [look.id for look in found.torn],
+        "evidence": [{"number": said.id, "kind": said.kind, "note": said.note, "who": said.who, "photo": said.photo,
+                      "by": said.by, "at": said.at} for said in one.said],
+        "counted": [{"kind": kind.id, "side": kind.side, "weight": kind.weight} for kind in found.counted],
+        "pattern": one.pattern.id if one.pattern else None, "held": one.held,
+        "pass_on": one.other_machine and not one.held, "caution": one.caution,
+    }  # fmt: skip
+
+
+COMMANDS = (belongs,)

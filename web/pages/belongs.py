@@ -1,0 +1,66 @@
+"""Does it belong: what speaks for and against a part, the answers for all of them, and what can be passed on."""
+
+from __future__ import annotations
+
+from flask import Blueprint, render_template, request
+from werkzeug.wrappers import Response
+
+from survey import bench
+from survey.errors import BadValue, NoSuchThing
+from web import forms
+from web.answers import see
+from web.desk import the_survey
+from web.show.named import components_by_assembly, name_of
+
+pages = Blueprint("belongs", __name__)
+
+
+@pages.get("/plan/belongs")
+def listed() -> str:
+    """The answers, part by part, and the parts of other machines."""
+    survey = the_survey()
+    everything = bench.belongings(survey)
+    scale = bench.belonging()
+    known = [one for one in everything if one.weighed.counted or one.conflicts]
+    return render_template(
+        "belongs.html",
+        passed_on=bench.to_pass_on(survey),
+        piles={verdict: [one for one in known if one.weighed.verdict.id == verdict.id and not one.other_machine]
+               for verdict in scale.verdicts.values()},
+        conflicts=list(dict.fromkeys(told for one in everything for told in one.conflicts)),
+        unsaid=len(everything) - len(known),
+        components=components_by_assembly(bench.schedule(survey)),
+        name_of=name_of,
+    )  # fmt: skip
+
+
+@pages.post("/parts/<int:part_id>/belongs")
+def add(part_id: int) -> Response:
+    """Record what speaks for or against a part."""
+    form = request.form
+    kind = forms.text(form, "evidence")
+    if not kind:
+        raise BadValue("Nobody said what was seen.", "Go back and choose what speaks for or against it.")
+    bench.add_evidence(
+        the_survey(), part_id, kind, note=forms.text(form, "note"), who=forms.text(form, "who"),
+        photo=forms.maybe_number(form, "photo"),
+    )  # fmt: skip
+    return see("parts.one", "noted", "belongs", part_id=part_id)
+
+
+@pages.post("/parts/<int:part_id>/belongs/<int:evidence_id>/remove")
+def remove(part_id: int, evidence_id: int) -> Response:
+    """Put evidence aside that does not hold."""
+    survey = the_survey()
+    if all(said.id != evidence_id for said in bench.belonging_of(survey, part_id).said):
+        raise NoSuchThing(f"Nothing {evidence_id} was said of part {part_id}.", "Go back to the part and look again.")
+    bench.remove_evidence(survey, evidence_id)
+    return see("parts.one", "removed", "belongs", part_id=part_id)
+
+
+@pages.post("/parts/<int:part_id>/belongs/pattern")
+def pattern(part_id: int) -> Response:
+    """Keep the part as a pattern for a component, or no longer."""
+    component = forms.text(request.form, "component") or None
+    bench.keep_as_pattern(the_survey(), part_id, component)
+    return see("parts.one", "noted", "belongs", part_id=part_id)
