@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import logging
 import mimetypes
 from collections.abc import Callable
@@ -147,6 +148,8 @@ def _http_fault(fault: HTTPException) -> tuple[str | Response, int] | Response:
 
 
 def _broken(fault: Exception) -> tuple[str | Response, int]:
+    if isinstance(fault, OSError) and fault.errno in (errno.ENOSPC, errno.EDQUOT):
+        return _sorry("The disk is full.", "Make room and send it again; what was saved before is safe.", 507), 507
     logging.getLogger("teachest.web").error("%s %s failed", request.method, request.path, exc_info=fault)
     next_step = "What was saved before is safe. Go back and try again."
     return _sorry("Something in Teachest itself went wrong.", next_step, 500), 500

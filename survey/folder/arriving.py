@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import errno
 import hashlib
+import io
 import os
 import shutil
 import sys
@@ -142,7 +143,7 @@ def land(offered: Offered, room: Path) -> Landed:
         descriptor, name = tempfile.mkstemp(dir=room)
     file = Path(name)
     try:
-        with open(descriptor, "wb") as out, offered.opened() as stream:
+        with open(descriptor, "wb", buffering=0) as out, offered.opened() as stream:
             while chunk := stream.read(CHUNK_BYTES):
                 kind = kind or refuse_unless_picture(chunk, offered)
                 size += len(chunk)
@@ -150,8 +151,7 @@ def land(offered: Offered, room: Path) -> Landed:
                     raise NotTaken("too-large", f"The file is larger than {FILE_BYTES >> 20} megabytes; no photo is.")
                 digest.update(chunk)
                 with written_plainly(room):
-                    out.write(chunk)
-                    out.flush()
+                    _write_whole(out, chunk)
         if not kind:
             raise NotTaken("empty", "The file is empty.")
     except BaseException:
@@ -162,6 +162,13 @@ def land(offered: Offered, room: Path) -> Landed:
     os.utime(file, (at, at))
     sha256 = digest.hexdigest()
     return Landed(offered, file, sha256, size, kept_path(sha256, kind))
+
+
+def _write_whole(out: io.RawIOBase, chunk: bytes) -> None:
+    """Write all of it. Without a buffer: on a full disk the closing of the file would try, and fail, once more."""
+    left = memoryview(chunk)
+    while left:
+        left = left[out.write(left) :]
 
 
 def make_safe(landed: Landed) -> None:
@@ -213,7 +220,7 @@ def written_plainly(where: Path) -> Iterator[None]:
     except OSError as error:
         if error.errno in (errno.ENOSPC, errno.EDQUOT):
             raise CannotWrite(
-                "The disk is full.", "Make room and run the intake again; what was taken in so far is kept."
+                "The disk is full.", "Make room and do it again; what was done so far is kept."
             ) from error
         raise CannotWrite(
             f"The folder {str(where)!r} cannot be written ({error.strerror or error}).",

@@ -8,8 +8,9 @@ import threading
 from pathlib import Path
 from typing import Literal
 
-from survey.errors import DamagedPhoto
+from survey.errors import CannotWrite, DamagedPhoto
 from survey.folder import decode_child, developing, layout
+from survey.folder.arriving import written_plainly
 from survey.folder.content import NotTaken
 from survey.folder.developing import Box, Developed
 from survey.folder.metadata import Facts
@@ -60,11 +61,14 @@ def picture(folder: Path, original: Path, sha256: str, size: Size) -> Path:
 
     Raises:
         DamagedPhoto: the original is gone or does not decode.
+        CannotWrite: there is no room for it.
     """
     path = picture_file(folder, sha256, size)
     if not _is_whole(path):
         with _ToldPlainly(original):
-            write_pictures(folder, sha256, develop(original))
+            developed = develop(original)
+        with written_plainly(folder):
+            write_pictures(folder, sha256, developed)
     return path
 
 
@@ -82,10 +86,10 @@ def crop(folder: Path, original: Path, sha256: str, box: Box, width_px: int) -> 
     top, bottom = sorted(min(max(at, 0.0), 1.0) for at in (box[1], box[3]))
     inside = (left, top, right, bottom)
     with _ToldPlainly(original):
-        view = picture(folder, original, sha256, "view")
-        across = _width_px(view)
-        if (right - left) * across >= width_px:
-            return developing.cut(view, inside, width_px)
+        with contextlib.suppress(CannotWrite):  # a full disk: the piece is cut from the original
+            view = picture(folder, original, sha256, "view")
+            if (right - left) * _width_px(view) >= width_px:
+                return developing.cut(view, inside, width_px)
         if not developing.needs_child(original):
             return developing.cut(original, inside, width_px)
         request = {"path": os.path.abspath(original), "box": inside, "width_px": width_px}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
@@ -26,9 +27,11 @@ def plain_words(folder: Path) -> Iterator[None]:
     except (OverflowError, UnicodeEncodeError) as error:
         raise _not_kept() from error
     except OSError as error:
+        if error.errno in (errno.ENOSPC, errno.EDQUOT):
+            raise _full() from error
         raise CannotWrite(
             f"{str(folder)!r} cannot be opened or written: {error.strerror or error}.",
-            "Check the folder's permissions and room.",
+            "Check the folder's permissions.",
         ) from error
 
 
@@ -39,16 +42,22 @@ def _refusal_for(folder: Path, error: sqlite3.Error) -> Refusal:
         return SurveyBusy(
             f"The survey in {str(folder)!r} is being written by another Teachest.", "Wait a moment and try again."
         )
-    if primary in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM, sqlite3.SQLITE_FULL):
+    if primary == sqlite3.SQLITE_FULL:
+        return _full()
+    if primary in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM):
         return CannotWrite(
             f"The survey in {str(folder)!r} cannot be written ({error}); nothing was changed.",
-            "Check that the folder is not read-only and that there is room on the disk.",
+            "Check that the folder is not read-only.",
         )
     if isinstance(error, sqlite3.DataError | sqlite3.InterfaceError) or "binding parameter" in str(error):
         return _not_kept()
     if isinstance(error, sqlite3.IntegrityError) and code != sqlite3.SQLITE_CONSTRAINT_TRIGGER:
         return BadValue(f"The survey cannot keep that ({error}); nothing was changed.", "Say it in other words.")
     return ForeignDatabase(f"survey.db in {str(folder)!r} cannot be read as a Teachest survey ({error}).", PUT_BACK)
+
+
+def _full() -> CannotWrite:
+    return CannotWrite("The disk is full; nothing was changed.", "Make room and do it again.")
 
 
 def _not_kept() -> BadValue:

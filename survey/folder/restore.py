@@ -74,7 +74,11 @@ def restore(file: Path, to: Path, replace: bool, words: Callable[[], Words], clo
                 hands.enter_context(arriving.waiting_room(target, busy_seconds=0))
             building.mkdir(exist_ok=True)
             hands.enter_context(lock.held(building, "restoring", clock()))
-            _build(backup, memory, building)
+            try:
+                _build(backup, memory, building)
+            except BaseException:  # a full disk needs the room
+                shutil.rmtree(building, ignore_errors=True)
+                raise
         # Windows renames no folder in which a file is open, so the locks are let go first.
         kept = _put_in_place(building, target, clock() if old else "")
         rows = sum(len(memory.rows(f'SELECT 1 FROM "{table}"')) for table in COLUMNS)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 import time
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -14,6 +15,9 @@ from survey.folder.store import Store
 
 KEPT = 10
 """So many of each kind are kept; the oldest goes when another comes. Those made before an update are not counted."""
+
+SPARE_BYTES = 256 << 20
+"""With less room than that (judgement) nothing is copied before photos come in."""
 
 Why = Literal["day", "intake"]
 """What a copy was made for: the day, or before photos came in."""
@@ -50,7 +54,12 @@ def due(folder: Path, now: str) -> bool:
 
 
 def due_before_intake(store: Store, now: str) -> bool:
-    """Whether there is something to lose and no copy of the last hour: photos that come one by one are one intake."""
+    """Whether there is something to lose, room to spare, and no copy of the last hour.
+
+    Photos that come one by one are one intake. Where room is scarce the photos have it.
+    """
+    if shutil.disk_usage(store.folder).free < SPARE_BYTES:
+        return False
     if not _older(_ours(store.folder / layout.SNAPSHOTS, "day", "intake"), now, _AN_HOUR):
         return False
     return store.row("SELECT 1 FROM event WHERE verb != 'make survey' LIMIT 1") is not None
