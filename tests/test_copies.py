@@ -71,6 +71,26 @@ def test_only_the_valuers_copy_leads_with_the_numbers_in_full(survey: bench.Surv
     assert "15.5" not in text, "what is to be got is no business of a valuer"
 
 
+def test_the_outworkers_copy_leads_with_count_and_finish(survey: bench.Survey, tmp_path: Path) -> None:
+    """What goes out and what is made up, each docket on a page of its own; what is back is in it no more."""
+    rim = bench.add_part(survey, "B160", label="rim off HPF 57 1043")
+    stay = bench.add_part(survey, "B171", label="mudguard stay", quantity=3)
+    made = bench.make_batch(survey, "plate", [rim.id, stay.id], who="A. Plater", low="20", high="400")
+    for item in made.items:
+        bench.change_item(survey, item.id, finish="Dull zinc", plug="the two eyes")
+    bench.make_batch(survey, "weld", [])
+    path = bench.report(survey, tmp_path / "o.pdf", copy="outworker")
+    text = words_of(path)
+    headings = bench.copy_contents(survey, "outworker")
+    assert headings[0] == "How many, and what finish"
+    assert headings[1:] == (f"Docket {made.id}: plating", f"Docket {made.id + 1}: weld and straighten")
+    assert len(PdfReader(path).pages) == 1 + 2
+    assert text.index("4 pieces in 2 items: Dull zinc.") < text.index("3 × mudguard stay")
+    assert "the two eyes" in text
+    assert "1043" not in text
+    assert "400" not in text, "a guess at the price is not the trade's business"
+
+
 def test_another_copy_is_refused(survey: bench.Survey, tmp_path: Path) -> None:
     with pytest.raises(BadValue, match="no 'enemy' copy"):
         bench.report(survey, tmp_path / "e.pdf", copy="enemy")

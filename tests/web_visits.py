@@ -33,7 +33,7 @@ VISITS = {
     "/plan/order": ("/plan/order",),
     "/plan/order/drawn": ("/plan/order/drawn",),
     "/report/": ("/report/",),
-    "/report/page": ("/report/page", "/report/page?copy=friend", "/report/page?copy=valuer"),
+    "/report/page": ("/report/page", *(f"/report/page?copy={word}" for word in ("friend", "outworker", "valuer"))),
     "/report/style.css": ("/report/style.css",),
     "/report/take/<any(pdf, html, csv, json):kind>": (
         "/report/take/pdf?paper=letter", "/report/take/html", "/report/take/csv", "/report/take/json",

@@ -16,6 +16,7 @@ from survey.bench.belongs import (
     to_pass_on,
 )
 from survey.bench.binned import BIN_DAYS, BIN_KINDS, BIN_WORDS, BinEntry, binned, empty_bin, put_back, remove_photo
+from survey.bench.cautions import cautions
 from survey.bench.copies import copies
 from survey.bench.cutting import crop
 from survey.bench.findings import (
@@ -64,7 +65,7 @@ from survey.bench.order import (
     say_of_step,
     steps,
 )
-from survey.bench.out import cautions, copy_contents, report, report_html, report_style
+from survey.bench.out import copy_contents, report, report_html, report_style
 from survey.bench.outwork import (
     BATCH_FIELDS,
     ITEM_FIELDS,

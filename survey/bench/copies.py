@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from survey.bench.survey import Survey
+from survey.bench.outwork import batches
+from survey.bench.outwork_paper import gathered_docket
+from survey.bench.survey import Survey, machine
 from survey.bench.wants_paper import wants_for_paper
 from survey.errors import BadValue
 
@@ -42,12 +44,18 @@ def copy_sheet(survey: Survey, word: str, data: ReportData) -> Sheet:
     Raises:
         BadValue: there is no such copy, or it is the whole report.
     """
+    from survey.paper.docket_sheet import outworker_sheet
     from survey.paper.friend_sheet import friend_sheet
+    from survey.paper.hiding import hider
     from survey.paper.valuer_sheet import valuer_sheet
 
     match prove_copy(word):
         case "friend":
             return friend_sheet(wants_for_paper(survey, for_friend=True))
+        case "outworker":
+            dockets = [gathered_docket(survey, one.id, False) for one in batches(survey) if one.state != "back"]
+            hide = hider(machine(survey).numbers)
+            return outworker_sheet(dockets, hide(data.identity.name), hide(data.lead), data.record.made_at)
         case "valuer":
             return valuer_sheet(data)
         case _:

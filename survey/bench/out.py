@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -23,8 +23,7 @@ from survey.model import PAPERS
 from survey.planning.wants import wants_in_words
 
 if TYPE_CHECKING:
-    from survey.model import Component
-    from survey.paper.data import Caution, ReportData
+    from survey.paper.data import ReportData
     from survey.paper.shown import CropRequest
     from survey.paper.stuck_lines import StuckLine
 
@@ -146,10 +145,3 @@ def report_style() -> str:
     from survey.paper import page_css
 
     return page_css()
-
-
-def cautions(components: Iterable[Component]) -> tuple[Caution, ...]:
-    """The dangers of working on such components, each with what to do about it and who says so."""
-    from survey.paper.cautions import cautions_for
-
-    return cautions_for(components)

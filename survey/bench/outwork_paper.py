@@ -6,7 +6,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from survey.bench.out import Box, cautions, cutter
+from survey.bench.cautions import cautions
+from survey.bench.cutting import Box, cutter
 from survey.bench.outwork import batch, batches, local_day, out_checks, returns, to_examine, trades
 from survey.bench.parts import parts
 from survey.bench.survey import Survey, machine, utc_now
@@ -31,7 +32,7 @@ def docket(survey: Survey, batch_id: int, to: Path, paper: str = "a4", *, full_n
         BadValue: another ending or paper.
         CannotWrite: the place cannot be written.
     """
-    data = _gathered(survey, batch_id, full_numbers)
+    data = gathered_docket(survey, batch_id, full_numbers)
     if to.suffix.lower() not in (".pdf", ".html"):
         raise BadValue(
             f"A docket is not written as {to.suffix or 'a file without an ending'}.", "End the name in .pdf or .html."
@@ -53,7 +54,7 @@ def docket_html(
     def address(piece: CropRequest) -> str:
         return picture_url(piece.photo, piece.box, piece.width_px)
 
-    return docket_page(_gathered(survey, batch_id, full_numbers), address, css_url)
+    return docket_page(gathered_docket(survey, batch_id, full_numbers), address, css_url)
 
 
 def outwork_lines(survey: Survey, today: str = "") -> tuple[OutworkLine, ...]:
@@ -67,7 +68,8 @@ def outwork_lines(survey: Survey, today: str = "") -> tuple[OutworkLine, ...]:
     )  # fmt: skip
 
 
-def _gathered(survey: Survey, batch_id: int, full_numbers: bool) -> DocketData:
+def gathered_docket(survey: Survey, batch_id: int, full_numbers: bool) -> DocketData:
+    """The docket of a batch in words ready to print."""
     from survey.paper.docket_data import DocketSource, gather_docket
 
     found = batch(survey, batch_id)

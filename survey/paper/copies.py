@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-CopyWord = Literal["bench", "friend", "valuer"]
+CopyWord = Literal["bench", "friend", "outworker", "valuer"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +23,10 @@ COPIES: tuple[CopyKind, ...] = (
     CopyKind(
         "friend", "for a friend who may have the part", "the picture and the size of each thing wanted",
         "prices, people, notes, and of stamped numbers the last three characters",
+    ),
+    CopyKind(
+        "outworker", "for the trade that gets the batch", "how many there are and what finish is wanted",
+        "what is not in a batch, guessed prices, and of stamped numbers the last three characters",
     ),
     CopyKind(
         "valuer", "for a valuer or an insurer", "what the machine is and what it is worth, and on what date",

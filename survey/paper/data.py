@@ -314,6 +314,12 @@ class ReportData:
         return f"Condition report: {self.identity.name}"
 
     @property
+    def lead(self) -> str:
+        """What the machine is, in a line."""
+        machine = self.identity
+        return " · ".join(filter(None, (machine.maker, machine.model, machine.year, machine.engine)))
+
+    @property
     def headings(self) -> tuple[str, ...]:
         """What it is made of, in the order printed."""
         first = [

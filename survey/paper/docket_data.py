@@ -62,12 +62,13 @@ class DocketEntry:
 
 @dataclass(frozen=True, slots=True)
 class DocketData:
-    """Everything a docket says. ``lead``: count and finish, in a sentence. ``terms``: heading and text, each.
+    """Everything a docket says. ``number``: of its batch. ``lead``: count and finish, in a sentence.
 
-    ``told``: what the trade is told of the whole batch; ``untold``: what it asks and nobody has said.
-    ``numbers``: place and text of each stamped number that stays readable.
+    ``terms``: heading and text, each. ``told``: what the trade is told of the whole batch; ``untold``: what it asks
+    and nobody has said. ``numbers``: place and text of each stamped number that stays readable.
     """
 
+    number: int
     title: str
     lead: str
     name: str
@@ -119,6 +120,7 @@ def gather_docket(source: DocketSource) -> DocketData:
     hide: Callable[[str], str] = str if source.full_numbers else hider(machine.numbers)
     told = tuple((ask.label, hide(batch.answers[ask.id])) for ask in batch.trade.ask if batch.answers.get(ask.id))
     return DocketData(
+        number=batch.id,
         title=f"Docket {batch.id}: {batch.trade.label[:1].lower()}{batch.trade.label[1:]}",
         lead=_lead(batch, hide),
         name=hide(machine.name),

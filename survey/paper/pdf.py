@@ -74,10 +74,7 @@ def _told(data: ReportData, files: list[str | None]) -> dict[str, Any]:
     told["order"]["ready"] = [asdict(line) for line in data.order.ready]
     told["several"] = data.record.several
     told["foot"] = f"{shortened(data.identity.name, 60)}, condition report of {data.record.made_at}"
-    machine = data.identity
-    told["lead"] = shortened(
-        " · ".join(filter(None, (machine.maker, machine.model, machine.year, machine.engine))), 150
-    )
+    told["lead"] = shortened(data.lead, 150)
     told["heading"] = shortened(data.identity.name)
     for group in told["assemblies"]:
         group["heading"] = shortened(group["name"], 48)

@@ -16,7 +16,8 @@ from survey.paper.shown import Picture
 class Line:
     """A paragraph: ``head`` in bold, what is said, and an aside in small.
 
-    ``tick``: with a box to tick. ``leads``: it heads what follows and stays with it.
+    ``tick``: with a box to tick. ``leads``: it heads what follows and stays with it. ``blank``:
+    what is said ends in a line to write on.
     """
 
     text: str = ""
@@ -24,6 +25,7 @@ class Line:
     aside: str = ""
     tick: bool = False
     leads: bool = False
+    blank: bool = False
     is_a: Literal["line"] = "line"
 
 

@@ -19,13 +19,11 @@ _CLOSING = (
 
 def valuer_sheet(data: ReportData, value: Sequence[Section] = (), spent: Sequence[Section] = ()) -> Sheet:
     """The copy as a sheet. ``value``: sections on what it is worth; ``spent``: on what has been spent."""
-    machine = data.identity
-    lead = " · ".join(filter(None, (machine.maker, machine.model, machine.year, machine.engine)))
     return Sheet(
         copy="valuer",
-        title=machine.name,
+        title=data.identity.name,
         over="Condition report, the copy for a valuer or an insurer",
-        lead=lead,
+        lead=data.lead,
         made_on=data.record.made_at,
         sections=(
             Section("identity", "What it is", tuple(_identity(data))),
