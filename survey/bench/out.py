@@ -13,6 +13,7 @@ from survey.bench.cutting import Box, cutter
 from survey.bench.order import blocks, plan
 from survey.bench.parts import parts
 from survey.bench.placing import next_things
+from survey.bench.planned import planned
 from survey.bench.schedule import gaps, schedule, standings
 from survey.bench.stuck import stuck, stuck_line
 from survey.bench.survey import Survey, machine
@@ -53,6 +54,7 @@ def report_data(survey: Survey) -> ReportData:
             stuck=_stuck_lines(survey),
             order=order_lines(plan(survey), blocks(survey)),
             next_things=tuple(next_things(survey, most=_ASKED)),
+            plan=planned(survey),
         )
     )
 
