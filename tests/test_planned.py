@@ -1,4 +1,4 @@
-"""What is planned stands in the report and its copies: in words, in the order of the work, nothing where there is none."""
+"""What is planned stands in the report and its copies, in the order of the work; nothing where there is none."""
 
 from __future__ import annotations
 
