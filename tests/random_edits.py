@@ -56,6 +56,12 @@ def want(survey: bench.Survey, chance: random.Random) -> dict[str, Any]:
     return {"component": chance.choice(COMPONENTS)} if chance.random() < 0.7 else {"component": None, "label": "chaser"}
 
 
+def a_line(survey: bench.Survey, chance: random.Random) -> str:
+    """A line of money, if there is one."""
+    lines = bench.money(survey).money.lines
+    return chance.choice(lines).key if lines else ""
+
+
 def back_from_bin(survey: bench.Survey, chance: random.Random) -> None:
     entries = bench.binned(survey)
     photos = [entry for entry in entries if entry.kind == "photo"]  # there are few, and much hangs on them
@@ -135,6 +141,15 @@ EDITS: tuple[Edit, ...] = (
         s, one(s, c, "fit"), result=c.choice(bench.FIT_RESULTS), note=words(c), photos=many(s, c, "photo")
     ),
     lambda s, c: bench.remove_fit(s, one(s, c, "fit")),
+    lambda s, c: bench.add_money_line(s, words(c), kind="outwork", low="4", high="9", spent=c.choice(("", "3"))),
+    lambda s, c: bench.change_money_line(s, one(s, c, "money_line"), note=words(c), state=c.choice(bench.LINE_STATES)),
+    lambda s, c: bench.remove_money_line(s, one(s, c, "money_line")),
+    lambda s, c: bench.pay(s, a_line(s, c), "7", settled=c.random() < 0.5),
+    lambda s, c: bench.set_contingency(s, c.choice(("", "10", "25"))),
+    lambda s, c: bench.add_comparison(s, words(c), "2026-02-03", "900", sold=c.random() < 0.5),
+    lambda s, c: bench.remove_comparison(s, one(s, c, "comparison")),
+    lambda s, c: bench.set_sale_price(s, one(s, c, "part"), likely=c.choice(("", "4", "12")), note=words(c)),
+    lambda s, c: bench.say_of_gate(s, "papers", c.choice(("yes", "no", "no-matter", None)), words(c)),  # type: ignore[arg-type]
     back_from_bin,
 )  # fmt: skip
 

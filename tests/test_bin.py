@@ -69,6 +69,8 @@ REMOVALS: dict[str, Callable[[bench.Survey, Any], None]] = {
     "before_pair": bench.remove_before,
     "want": drop_want,
     "stuck": bench.remove_stuck,
+    "money_line": bench.remove_money_line,
+    "comparison": bench.remove_comparison,
     "batch": bench.remove_batch,
     "batch_item": bench.remove_item,
     "evidence": bench.remove_evidence,

@@ -28,8 +28,10 @@ from web.pages import (
     boxes,
     finding,
     gaps,
+    gates,
     machine,
     marking,
+    money,
     parts,
     photos,
     pictures,
@@ -47,7 +49,7 @@ from web.show import drawing
 BODY_LIMIT_BYTES = 60 * 1024 * 1024
 PAGES = (
     today, acts, boxes, photos, several, marking, parts, stuck, belongs, finding, gaps, plan, report, rules, pictures,
-    upload, machine, wants, binned,
+    upload, machine, wants, binned, money, gates,
 )  # fmt: skip
 
 

@@ -43,6 +43,7 @@ from survey.bench.fits import (
     remove_fit,
     spacer_for,
 )
+from survey.bench.gates import gates, say_of_gate
 from survey.bench.keeping import (
     backup,
     daily_snapshot,
@@ -53,6 +54,19 @@ from survey.bench.keeping import (
     risky_place,
     snapshot,
     snapshot_before_intake,
+)
+from survey.bench.money import (
+    MONEY_FIELDS,
+    Reckoning,
+    add_money_line,
+    change_money_line,
+    money,
+    money_drawing,
+    money_table,
+    pay,
+    reckoning_words,
+    remove_money_line,
+    set_contingency,
 )
 from survey.bench.order import (
     add_before,
@@ -136,6 +150,7 @@ from survey.bench.survey import (
 )
 from survey.bench.wants import drop_want, set_currency, set_want, wants, wants_by_stall
 from survey.bench.wants_paper import WANT_COPIES, wants_paper
+from survey.bench.worth import add_comparison, remove_comparison, set_sale_price
 from survey.gauge.spacing import Spacer, spacer_in_words
 from survey.gauge.stuck import ONE_OF as STUCK_GROUPS
 from survey.grading import Row, numbers_of, reasons, when_in_words, within_in_words
@@ -151,39 +166,45 @@ from survey.planning.fits import (
     progress_in_words,
 )
 from survey.planning.gaps import Count, Standing, what_stops
+from survey.planning.gates import GATE_OUTCOMES, GATE_WORDS, Gate, GateWord, gates_in_words
+from survey.planning.money import LINE_KINDS, LINE_STATES, LINE_WORDS, MoneyLine
 from survey.planning.order import SAID_OF_STEPS, STEP_WORDS, Plan, PlanStep, circle_words
 from survey.planning.outwork import BATCH_WORDS, HYDROGEN_WORDS, THREADS_WORDS, Away, Batch, BatchItem, Trade, Trades
 from survey.planning.outwork_checks import ANSWER_WORDS, OutCheck, Return, open_checks
 from survey.planning.outwork_next import Candidate, Suggestion
 from survey.planning.prices import money_words, price_words
-from survey.planning.wants import WANT_STATES, WANT_WORDS, Want, WantLine, outstanding, wants_in_words
+from survey.planning.wants import SCARCITIES, WANT_STATES, WANT_WORDS, Want, WantLine, outstanding, wants_in_words
 from survey.words import DUTY_WORDS, GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS, part_name, reading_in_words
 
 __all__ = [
     "ANSWER_WORDS", "BATCH_FIELDS", "BATCH_WORDS", "BIN_DAYS", "BIN_KINDS", "BIN_WORDS", "DUTY_WORDS",
-    "FIT_RESULTS", "FIT_SIDES", "FIT_WORDS", "GAP_WORDS", "HYDROGEN_WORDS", "ITEM_FIELDS", "JOINT_WORDS",
-    "OUTCOME_WORDS", "SAID_OF_STEPS", "SEEN_WORDS", "SIDE_WORDS", "STATE_WORDS", "STEP_WORDS", "STUCK_GROUPS",
+    "FIT_RESULTS", "FIT_SIDES", "FIT_WORDS", "GAP_WORDS", "GATE_OUTCOMES", "GATE_WORDS", "HYDROGEN_WORDS",
+    "ITEM_FIELDS", "JOINT_WORDS", "LINE_KINDS", "LINE_STATES", "LINE_WORDS", "MONEY_FIELDS", "OUTCOME_WORDS",
+    "SAID_OF_STEPS", "SCARCITIES", "SEEN_WORDS", "SIDE_WORDS", "STATE_WORDS", "STEP_WORDS", "STUCK_GROUPS",
     "THREADS_WORDS", "WANT_COPIES", "WANT_STATES", "WANT_WORDS", "Away", "Batch", "BatchItem", "BelongingPart",
-    "BinEntry", "Block", "Candidate", "Count", "JointStands", "OutCheck", "Plan", "PlanStep", "Problem",
-    "Progress", "Return", "Row", "Spacer", "Standing", "StuckThing", "Suggestion", "Survey", "Trade", "Trades",
-    "TrialFit", "Want", "WantLine", "acts", "add_before", "add_component", "add_evidence", "add_finding",
-    "add_fit", "add_mark", "add_number", "add_part", "add_reading", "add_stuck", "add_to_batch", "away", "backup",
-    "batch", "batches", "belonging", "belonging_of", "belongings", "binned", "blocks", "boxes", "capture_runs",
-    "cautions", "change_batch", "change_fit", "change_item", "change_part", "change_stuck", "check",
+    "BinEntry", "Block", "Candidate", "Count", "Gate", "GateWord", "JointStands", "MoneyLine", "OutCheck", "Plan",
+    "PlanStep", "Problem", "Progress", "Reckoning", "Return", "Row", "Spacer", "Standing", "StuckThing",
+    "Suggestion", "Survey", "Trade", "Trades", "TrialFit", "Want", "WantLine", "acts", "add_before",
+    "add_comparison", "add_component", "add_evidence", "add_finding", "add_fit", "add_mark", "add_money_line",
+    "add_number", "add_part", "add_reading", "add_stuck", "add_to_batch", "away", "backup", "batch", "batches",
+    "belonging", "belonging_of", "belongings", "binned", "blocks", "boxes", "capture_runs", "cautions",
+    "change_batch", "change_fit", "change_item", "change_money_line", "change_part", "change_stuck", "check",
     "circle_words", "close_batch", "completeness", "component", "copies", "copy_contents", "crop",
     "daily_snapshot", "describe", "docket", "docket_html", "drop_want", "duty_unless_said", "empty_bin", "export",
-    "extra", "facts_of", "find_photos", "finding_kinds", "fit_in_words", "fits", "gaps", "held_readings",
-    "history", "hold", "joints", "keep_as_pattern", "kinds", "local_day", "loose_build", "machine", "make_batch",
-    "make_survey", "marks", "mend", "money_words", "move_mark", "next_things", "next_turns", "note_photo",
-    "nothing_wrong", "numbers_of", "open_checks", "open_survey", "out_checks", "outstanding", "outwork_in_words",
-    "outwork_lines", "overdue", "override", "packings", "pairs_off", "part", "part_name", "parts", "photo",
-    "photos", "picture_path", "place_photo", "place_photos", "plan", "price_words", "progress_in_words",
-    "put_back", "put_in_box", "put_pair_off", "put_pair_on", "reading_in_words", "reading_kinds", "reasons",
-    "redo", "removal", "remove_batch", "remove_before", "remove_component", "remove_evidence", "remove_finding",
-    "remove_fit", "remove_item", "remove_look", "remove_mark", "remove_number", "remove_part", "remove_photo",
-    "remove_reading", "remove_stuck", "report", "report_html", "report_style", "restore", "returns", "risky_place",
-    "rulebook", "say_of_step", "schedule", "seen_unless_said", "send_batch", "set_aside", "set_currency",
-    "set_position", "set_quantity", "set_want", "snapshot", "snapshot_before_intake", "spacer_for",
+    "extra", "facts_of", "find_photos", "finding_kinds", "fit_in_words", "fits", "gaps", "gates", "gates_in_words",
+    "held_readings", "history", "hold", "joints", "keep_as_pattern", "kinds", "local_day", "loose_build",
+    "machine", "make_batch", "make_survey", "marks", "mend", "money", "money_drawing", "money_table",
+    "money_words", "move_mark", "next_things", "next_turns", "note_photo", "nothing_wrong", "numbers_of",
+    "open_checks", "open_survey", "out_checks", "outstanding", "outwork_in_words", "outwork_lines", "overdue",
+    "override", "packings", "pairs_off", "part", "part_name", "parts", "pay", "photo", "photos", "picture_path",
+    "place_photo", "place_photos", "plan", "price_words", "progress_in_words", "put_back", "put_in_box",
+    "put_pair_off", "put_pair_on", "reading_in_words", "reading_kinds", "reasons", "reckoning_words", "redo",
+    "removal", "remove_batch", "remove_before", "remove_comparison", "remove_component", "remove_evidence",
+    "remove_finding", "remove_fit", "remove_item", "remove_look", "remove_mark", "remove_money_line",
+    "remove_number", "remove_part", "remove_photo", "remove_reading", "remove_stuck", "report", "report_html",
+    "report_style", "restore", "returns", "risky_place", "rulebook", "say_of_gate", "say_of_step", "schedule",
+    "seen_unless_said", "send_batch", "set_aside", "set_contingency", "set_currency", "set_position",
+    "set_quantity", "set_sale_price", "set_want", "snapshot", "snapshot_before_intake", "spacer_for",
     "spacer_in_words", "standings", "steps", "still_wanted", "stuck", "stuck_line", "suggest", "suggested_batches",
     "take_back", "take_in", "to_examine", "to_pass_on", "trades", "undo", "unplace_photo", "vocabulary", "wants",
     "wants_by_stall", "wants_in_words", "wants_paper", "what_stops", "when_in_words", "within_in_words",

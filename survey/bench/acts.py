@@ -85,6 +85,16 @@ _VERBS = {
     "add fit": "Trial fit recorded",
     "change fit": "Trial fit noted",
     "remove fit": "Trial fit put aside",
+    "add money line": "Line of money written",
+    "change money line": "Line of money changed",
+    "remove money line": "Line of money put aside",
+    "pay": "Paid",
+    "add comparison": "Comparison written",
+    "remove comparison": "Comparison put aside",
+    "sale price": "What it would fetch",
+    "contingency": "Contingency said",
+    "say of gate": "Owner’s word on a gate",
+    "gate open": "Owner’s word on a gate taken back",
     "undo": "Taken back",
     "redo": "Done again",
 }
@@ -188,6 +198,10 @@ def _step_words(survey: Survey, step: str) -> str:
     return labels.get(step) or _position_words(survey, step)
 
 
+def _gate_words(gate: str) -> str:
+    return next((one.label for one in knowledge.gate_kinds() if one.id == gate), gate)
+
+
 def _finding_words(survey: Survey, rows: list[dict[str, Any]]) -> str:
     row = rows[0]
     return f"{knowledge.finding_kind(row['kind']).label}, step {row['step']}, {_part_words(survey, row['part'])}"
@@ -238,6 +252,11 @@ _TELL: dict[str, Callable[[Survey, list[dict[str, Any]]], str]] = {
         f"{_part_words(survey, rows[0]['other'])} to {_part_words(survey, rows[0]['part'])},"
         f" {FIT_WORDS[rows[0]['result']].lower()}"
     ),
+    "money_line": lambda survey, rows: rows[0]["what"],
+    "comparison": lambda survey, rows: f"{rows[0]['what']}, {rows[0]['seen_on']}",
+    "sale_price": lambda survey, rows: _part_words(survey, rows[0]["part"]),
+    "budget": lambda survey, rows: f"{rows[0]['contingency']} per cent" if rows[0]["contingency"] else "none",
+    "gate_said": lambda survey, rows: f"{_gate_words(rows[0]['gate'])}: {rows[0]['said'].replace('-', ' ')}",
     "want": lambda survey, rows: ", ".join(
         (_position_words(survey, row["component"]) if row["component"] else row["label"])
         + f" ({WANT_WORDS[row['state']].lower()})"

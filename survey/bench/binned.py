@@ -23,6 +23,7 @@ _KIND_WORDS = {
     "stuck": "Stuck thing",
     "fit": "Trial fit",
     "component": "Position",
+    "money_line": "Line of money",
 }
 BIN_WORDS: Mapping[str, str] = {kind: _KIND_WORDS.get(kind, kind.replace("_", " ").capitalize()) for kind in BIN_KINDS}
 """What each of ``BIN_KINDS`` is called."""

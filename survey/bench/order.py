@@ -32,7 +32,8 @@ def plan(survey: Survey) -> Plan:
 
 def blocks(survey: Survey) -> tuple[Block, ...]:
     """What holds steps up and how many wait for each; the next best thing to get comes first."""
-    return work_out_blocks(plan(survey))
+    scarce = {one.component: one.scarcity for one in wants_said(survey.store) if one.component and one.scarcity}
+    return work_out_blocks(plan(survey), scarce)
 
 
 def lacks(survey: Survey) -> dict[str, Lack]:

@@ -15,14 +15,15 @@ from survey.bench.survey import Survey, put_aside
 from survey.errors import BadValue, NoSuchThing
 from survey.folder.wanting import wants_said
 from survey.planning.prices import Price, prove_currency, read_price
-from survey.planning.wants import WANT_STATES, Want, WantLine, by_stall
+from survey.planning.wants import SCARCITIES, WANT_STATES, Want, WantLine, by_stall
 from survey.planning.wants import wants as work_out
 
-WANT_FIELDS = ("state", "quantity", "who", "sizes", "also", "low", "likely", "high", "note")
+WANT_FIELDS = ("state", "quantity", "who", "sizes", "also", "low", "likely", "high", "note", "scarcity")
 
 _TEXTS = ("who", "also", "note")
 _PRICES = ("low", "likely", "high")
 _SIZES_AT_MOST = 40
+_SAY_SCARCE = "Say one of: " + ", ".join(SCARCITIES) + "."
 
 
 def wants(survey: Survey) -> tuple[WantLine, ...]:
@@ -107,6 +108,10 @@ def _proved(before: Want | None, fields: Mapping[str, Any]) -> dict[str, Any]:
         if fields["state"] not in WANT_STATES:
             raise BadValue(f"{fields['state']!r} is no state of a want.", "Say one of: " + ", ".join(WANT_STATES) + ".")
         changes["state"] = fields["state"]
+    if "scarcity" in fields:
+        if fields["scarcity"] not in ("", *SCARCITIES):
+            raise BadValue(f"{fields['scarcity']!r} says nothing of how scarce it is.", _SAY_SCARCE)
+        changes["scarcity"] = fields["scarcity"]
     if "quantity" in fields:
         number = fields["quantity"]
         changes["quantity"] = None if number is None else prove_count("quantity of a want", number)

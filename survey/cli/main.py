@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from survey import __version__
-from survey.cli import belongs, keep, look, order, outwork, past, photos, prints, record, stuck, wants
+from survey.cli import belongs, gates, keep, look, money, order, outwork, past, photos, prints, record, stuck, wants
 from survey.errors import Refusal
 
 EPILOG = (
@@ -77,6 +77,6 @@ def main() -> None:
     """Say what is in the boxes: photos in, findings on parts, grades with reasons, gaps, a printed report."""
 
 
-for module in (record, photos, look, order, past, prints, wants, keep, stuck, outwork, belongs):
+for module in (record, photos, look, order, past, prints, wants, keep, stuck, outwork, belongs, money, gates):
     for command in module.COMMANDS:
         main.add_command(command)

@@ -87,9 +87,26 @@ class _Teller:
             bench.say_of_step(self._survey, step["id"], step["said"], step.get("note", ""))
         for batch in story.get("batch", []):
             self._batch(batch)
+        self._money(story)
         aside = [self._photo(name) for name in story.get("aside", [])]
         if aside:
             bench.set_aside(self._survey, aside)
+
+    def _money(self, story: Mapping[str, Any]) -> None:
+        """What is said of wants and of money, and the owner's word on the gates."""
+        for want in story.get("want", []):
+            bench.set_want(self._survey, **want)
+        for line in story.get("money", []):
+            bench.add_money_line(self._survey, **line)
+        for like in story.get("comparison", []):
+            bench.add_comparison(self._survey, **like)
+        for sale in story.get("sale", []):
+            fetches = {name: text for name, text in sale.items() if name != "part"}
+            bench.set_sale_price(self._survey, self._parts[sale["part"]], **fetches)
+        if "contingency" in story:
+            bench.set_contingency(self._survey, story["contingency"])
+        for gate in story.get("gate", []):
+            bench.say_of_gate(self._survey, gate["id"], gate["said"], gate["because"])
 
     def _part(self, told: Mapping[str, Any]) -> None:
         names = ("label", "quantity", "box", "note", "material")

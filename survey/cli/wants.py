@@ -57,6 +57,7 @@ def wants(
 @click.option("--low", help="The least that all of them may cost.")
 @click.option("--likely", help="What they will likely cost.")
 @click.option("--high", help="The most you will pay.")
+@click.option("--scarce", "scarcity", type=click.Choice(tuple(bench.SCARCITIES)), help="How scarce it is.")
 @click.option("--note", help="Anything else.")
 @click.option("--drop", is_flag=True, help="Put aside what was said of it.")
 @json_option
@@ -124,7 +125,8 @@ def _json(line: bench.WantLine, money: str) -> dict[str, Any]:
         "sizes": [{"name": one.name, "size": one.written, "on_old_part": one.worn} for one in line.sizes],
         "to_measure": list(line.unknown), "wrong_one": list(line.tell_tales), "comes_with_it": list(line.brings),
         "parts": list(line.parts), "also": said.also if said else "", "state": line.state,
-        "who": said.who if said else "", "since": said.since if said else "", "note": said.note if said else "",
+        "who": said.who if said else "", "since": said.since if said else "",
+        "scarce": said.scarcity if said else "", "note": said.note if said else "",
         "price": {name: None if (one := getattr(price, name)) is None else str(one)
                   for name in ("low", "likely", "high")},
         "currency": money,

@@ -9,9 +9,11 @@ from sqlite_utils import Database, Migrations
 
 from survey.model import DUTIES, GRADES, POSITION_STATES, SEEN, SHAPES
 from survey.planning.fits import FIT_RESULTS, FIT_SIDES
+from survey.planning.gates import GATE_WORDS
+from survey.planning.money import LINE_KINDS, LINE_STATES
 from survey.planning.order import SAID_OF_STEPS
 from survey.planning.outwork import BATCH_STATES, HYDROGEN_WORDS, THREADS_WORDS
-from survey.planning.wants import WANT_STATES
+from survey.planning.wants import SCARCITIES, WANT_STATES
 
 APPLICATION_ID = 0x54434853  # "TCHS", so that another program's survey.db is told from ours
 
@@ -140,6 +142,35 @@ def step_007_outwork(db: Database) -> None:
         db.execute(_with_checks(statement))
 
 
+@migrations()
+def step_008_money(db: Database) -> None:
+    """What it costs, what it may be worth, what parts would fetch, and the owner's word on the gates."""
+    words = tuple(SCARCITIES)
+    db.execute(f"ALTER TABLE want ADD COLUMN scarcity TEXT NOT NULL DEFAULT '' CHECK (scarcity IN {('', *words)})")
+    for statement in (
+        """CREATE TABLE money_line (
+            id INTEGER PRIMARY KEY, want INTEGER REFERENCES want(id), what TEXT NOT NULL, kind TEXT NOT NULL,
+            low TEXT, likely TEXT, high TEXT, state TEXT NOT NULL DEFAULT 'guess', spent TEXT NOT NULL DEFAULT '0.00',
+            spent_at TEXT NOT NULL DEFAULT '', receipt TEXT NOT NULL DEFAULT '', note TEXT NOT NULL DEFAULT '',
+            by TEXT NOT NULL DEFAULT '', at TEXT NOT NULL, gone_at TEXT)""",
+        """CREATE TABLE comparison (
+            id INTEGER PRIMARY KEY, what TEXT NOT NULL, seen_on TEXT NOT NULL, price TEXT NOT NULL,
+            sold INTEGER NOT NULL DEFAULT 1 CHECK (sold IN (0, 1)), condition TEXT NOT NULL DEFAULT '',
+            place TEXT NOT NULL DEFAULT '', low TEXT, high TEXT, note TEXT NOT NULL DEFAULT '',
+            by TEXT NOT NULL DEFAULT '', at TEXT NOT NULL, gone_at TEXT)""",
+        """CREATE TABLE sale_price (
+            part INTEGER PRIMARY KEY REFERENCES part(id), low TEXT, likely TEXT, high TEXT,
+            held TEXT NOT NULL DEFAULT '', note TEXT NOT NULL DEFAULT '', by TEXT NOT NULL DEFAULT '',
+            at TEXT NOT NULL)""",
+        """CREATE TABLE budget (
+            id INTEGER PRIMARY KEY CHECK (id = 1), contingency TEXT, by TEXT NOT NULL DEFAULT '', at TEXT NOT NULL)""",
+        """CREATE TABLE gate_said (
+            gate TEXT PRIMARY KEY, said TEXT NOT NULL, reason TEXT NOT NULL, by TEXT NOT NULL DEFAULT '',
+            at TEXT NOT NULL)""",
+    ):
+        db.execute(_with_checks(statement))
+
+
 _CLOSED: dict[str, dict[str, tuple[str, ...]]] = {
     "component": {"duty": DUTIES},
     "position": {"state": POSITION_STATES},
@@ -153,6 +184,8 @@ _CLOSED: dict[str, dict[str, tuple[str, ...]]] = {
     "fit": {"result": FIT_RESULTS, "side": FIT_SIDES},
     "batch": {"state": BATCH_STATES},
     "batch_item": {"hydrogen": ("", *HYDROGEN_WORDS), "threads": ("", *THREADS_WORDS)},
+    "money_line": {"state": LINE_STATES, "kind": tuple(LINE_KINDS)},
+    "gate_said": {"said": GATE_WORDS},
 }
 _JSON = {
     "component": ("other_materials", "names", "faults", "likely", "sizes"),

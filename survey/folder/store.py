@@ -53,6 +53,8 @@ _KEYS: dict[str, tuple[str, ...]] = {
     "step_said": ("step",),
     "pattern": ("part",),
     "fit_photo": ("fit", "photo"),
+    "sale_price": ("part",),
+    "gate_said": ("gate",),
 }
 
 

@@ -18,9 +18,11 @@ from survey.folder.plainly import PUT_BACK
 from survey.gauge.spacing import read_width
 from survey.model import DUTIES, GRADES, POSITION_STATES, SEEN, SHAPES, STEPS
 from survey.planning.fits import FIT_RESULTS, FIT_SIDES
+from survey.planning.gates import GATE_WORDS
+from survey.planning.money import LINE_KINDS, LINE_STATES
 from survey.planning.order import SAID_OF_STEPS
 from survey.planning.outwork import BATCH_STATES, HYDROGEN_WORDS, THREADS_WORDS
-from survey.planning.wants import WANT_STATES
+from survey.planning.wants import SCARCITIES, WANT_STATES
 
 Row = Mapping[str, Any]
 Words = Mapping[tuple[str, str], Container[str]]
@@ -58,8 +60,16 @@ def _named_texts(value: Any) -> bool:
     return isinstance(said, dict) and all(isinstance(text, str) for text in said.values())
 
 
+def _decimal(value: Any) -> bool:
+    return isinstance(value, str) and _DECIMAL.fullmatch(value) is not None
+
+
 def _decimal_or_none(value: Any) -> bool:
-    return value is None or (isinstance(value, str) and _DECIMAL.fullmatch(value) is not None)
+    return value is None or _decimal(value)
+
+
+def _date(value: Any) -> bool:
+    return isinstance(value, str) and len(value) == 10 and _local_time(f"{value}T00:00:00")
 
 
 def _answers(value: Any) -> bool:
@@ -139,8 +149,21 @@ HELD: dict[str, dict[str, _Proof]] = {
     "want": {
         "state": WANT_STATES.__contains__, "quantity": lambda value: value is None or _counted(value), "at": _utc,
         "since": _utc, "sizes": _named_texts, "low": _decimal_or_none, "likely": _decimal_or_none,
-        "high": _decimal_or_none,
+        "high": _decimal_or_none, "scarcity": ("", *SCARCITIES).__contains__,
     },
+    "money_line": {
+        "kind": LINE_KINDS.__contains__, "low": _decimal_or_none, "likely": _decimal_or_none,
+        "high": _decimal_or_none, "state": LINE_STATES.__contains__, "spent": _decimal, "spent_at": _day_or_empty,
+        "at": _utc,
+    },
+    "comparison": {
+        "seen_on": lambda value: value != "" and _day_or_empty(value), "price": _decimal,
+         "sold": (0, 1).__contains__, "low": _decimal_or_none,
+        "high": _decimal_or_none, "at": _utc,
+    },
+    "sale_price": {"low": _decimal_or_none, "likely": _decimal_or_none, "high": _decimal_or_none, "at": _utc},
+    "budget": {"contingency": _decimal_or_none, "at": _utc},
+    "gate_said": {"said": GATE_WORDS.__contains__, "at": _utc},
     "stuck": {"conditions": _list, "tried": _list, "out": (0, 1).__contains__, "at": _utc},
     "batch": {
         "state": BATCH_STATES.__contains__, "out_at": _day_or_empty, "promised": _day_or_empty,

@@ -34,4 +34,5 @@ def _want(row: Row) -> Want:
         also=row["also"],
         price=Price(low, likely, high),
         note=row["note"],
+        scarcity=row["scarcity"],
     )

@@ -8,6 +8,7 @@ from survey.knowledge.before import BuildOrder, build_order
 from survey.knowledge.belonging import belonging
 from survey.knowledge.catalogues import catalogue, catalogues, duty_unless_said
 from survey.knowledge.findings import finding_kind, finding_kinds
+from survey.knowledge.gates import gate_kinds
 from survey.knowledge.joints import joints
 from survey.knowledge.removal import removal
 from survey.knowledge.stalls import stalls
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "BuildOrder", "Vocabulary", "belonging", "build_order", "catalogue", "catalogues", "duty_unless_said",
-    "finding_kind", "finding_kinds", "joints", "removal", "rulebook", "stalls", "trades", "vocabulary",
+    "finding_kind", "finding_kinds", "gate_kinds", "joints", "removal", "rulebook", "stalls", "trades", "vocabulary",
 ]  # fmt: skip
 
 

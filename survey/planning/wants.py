@@ -27,13 +27,20 @@ WANT_WORDS: dict[WantState, str] = {
 }  # fmt: skip
 UNDER_WAY: tuple[WantState, ...] = ("asked", "promised", "bought")
 
+Scarcity = Literal["", "common", "clubs", "used", "nobody"]
+SCARCITIES: dict[Scarcity, str] = {
+    "common": "easily had", "clubs": "from clubs or specialists", "used": "used only", "nobody": "nobody has it",
+}  # fmt: skip
+"""How scarce a thing is, as its owner says."""
+
 
 @dataclass(frozen=True, slots=True)
 class Want:
     """What the owner has said of something to get: of a component, or of a thing of their own by its label.
 
     ``quantity``: how many, where it is not what the schedule lacks. ``since``: UTC time from which the state holds;
-    ``who``: whom it has to do with. ``sizes``: name and value as written. ``also``: what would also do.
+    ``who``: whom it has to do with. ``sizes``: name and value as written. ``also``: what would also do. ``scarcity``:
+    one of ``SCARCITIES``, empty while nobody has said.
     """
 
     id: int
@@ -47,6 +54,7 @@ class Want:
     also: str = ""
     price: Price = field(default=Price())
     note: str = ""
+    scarcity: Scarcity = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,7 @@ pages = Blueprint("wants", __name__, url_prefix="/plan/wants")
 
 ARRANGEMENTS = (("stall", "By kind of stall"), ("assembly", "By assembly"))
 _BY = tuple(key for key, _ in ARRANGEMENTS)
-_TEXTS = ("who", "also", "low", "likely", "high", "note")
+_TEXTS = ("who", "also", "low", "likely", "high", "note", "scarcity")
 _SHEETS = {
     "pocket": ("pocket.pdf", "pocket", "application/pdf"),
     "friend": ("friend.pdf", "friend", "application/pdf"),
@@ -43,6 +43,7 @@ def listed() -> str:
         standing=bench.wants_in_words(lines),
         to_measure=sum(bool(line.unknown) for line in bench.outstanding(lines)),
         states=bench.WANT_WORDS,
+        scarcities=bench.SCARCITIES,
         currency=bench.machine(survey).currency,
         price_words=bench.price_words,
         anchor=_anchor,

@@ -1,0 +1,64 @@
+"""``teachest gates``: is it worth starting, as far as is known."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from survey import bench
+from survey.cli.common import folder_argument, json_option, opened, say_json
+
+
+@click.command(epilog="Example: teachest gates my-machine room-and-time --say yes --because 'the cowshed, by spring'")
+@folder_argument
+@click.argument("gate", required=False)
+@click.option("--say", "said", type=click.Choice((*bench.GATE_WORDS, "nothing")),
+              help="Your own word on the gate; nothing takes it back.")  # fmt: skip
+@click.option("--because", default="", help="Why: your word stands with its reason.")
+@json_option
+def gates(folder: Path, gate: str | None, said: str | None, because: str, as_json: bool) -> None:
+    """Six gates before a start: yes, no or not known by what is recorded, or no matter by your own word."""
+    if said is not None and gate is None:
+        raise click.UsageError("Say which gate is meant.")
+    with opened(folder) as survey:
+        if gate is not None and said is not None:
+            bench.say_of_gate(survey, gate, None if said == "nothing" else said, because)  # type: ignore[arg-type]
+        found = bench.gates(survey)
+    shown = [one for one in found if gate is None or one.kind.id == gate]
+    if gate is not None and not shown:
+        raise click.UsageError("The gates are: " + ", ".join(one.kind.id for one in found) + ".")
+    if as_json:
+        say_json({"says": bench.gates_in_words(found), "gates": [_json(one) for one in shown]})
+        return
+    for one in shown:
+        _say(one)
+    click.echo(bench.gates_in_words(found))
+
+
+def _say(gate: bench.Gate) -> None:
+    click.echo(f"{gate.kind.label} ({gate.kind.id}): {bench.GATE_OUTCOMES[gate.outcome].lower()}.")
+    click.echo(f"   {gate.found.why}")
+    if gate.said is not None:
+        signed = f", {gate.said.by}" if gate.said.by else ""
+        click.echo(
+            f"   Its owner says {gate.said.said.replace('-', ' ')}: {gate.said.reason} ({gate.said.at[:10]}{signed})"
+        )
+    if gate.settle:
+        click.echo(f"   To settle it: {gate.settle}")
+    if gate.kind.caution:
+        click.echo(f"   {gate.kind.caution}")
+
+
+def _json(gate: bench.Gate) -> dict[str, Any]:
+    said = gate.said
+    return {
+        "gate": gate.kind.id, "label": gate.kind.label, "asks": gate.kind.asks, "answer": gate.outcome,
+        "recorded": gate.found.says, "why": gate.found.why, "to_settle": gate.settle, "caution": gate.kind.caution,
+        "owner": None if said is None
+        else {"says": said.said, "because": said.reason, "by": said.by, "at": said.at},
+    }  # fmt: skip
+
+
+COMMANDS = (gates,)

@@ -1,0 +1,47 @@
+"""Is it worth starting: six gates, by what is recorded and by the owner's word."""
+
+from __future__ import annotations
+
+from typing import cast
+
+from flask import Blueprint, render_template, request
+from werkzeug.wrappers import Response
+
+from survey import bench
+from survey.errors import BadValue
+from web import forms
+from web.answers import see
+from web.desk import the_survey
+
+pages = Blueprint("gates", __name__, url_prefix="/plan/gates")
+
+SAYS = (*bench.GATE_WORDS, "nothing")
+# Where what would settle a gate is recorded.
+PLACES = {
+    "papers": (("machine.show", "Numbers"), ("gaps.tree", "Gaps")),
+    "examined": (("parts.listed", "Parts"), ("gaps.tree", "Gaps"), ("plan.order", "Dry build")),
+    "sound": (("parts.listed", "Parts"),),
+    "blockers": (("wants.listed", "Wants"), ("gaps.tree", "Gaps")),
+    "cost": (("money.listed", "Money"), ("wants.listed", "Wants")),
+    "word": (),
+}
+
+
+@pages.get("/")
+def listed() -> str:
+    """The six gates: yes, no or not known, why, and what would settle each."""
+    found = bench.gates(the_survey())
+    return render_template(
+        "gates.html", gates=found, standing=bench.gates_in_words(found), outcomes=bench.GATE_OUTCOMES, places=PLACES
+    )
+
+
+@pages.post("/say")
+def say() -> Response:
+    """Say one's own word of a gate, with a reason, or take it back."""
+    gate, how = forms.text(request.form, "gate"), forms.word(request.form, "says", SAYS)
+    if how is None:
+        raise BadValue("Nobody said how the gate stands.", "Go back and choose one of the answers.")
+    said = None if how == "nothing" else cast("bench.GateWord", how)
+    bench.say_of_gate(the_survey(), gate, said, forms.text(request.form, "because"))
+    return see("gates.listed", "noted", f"gate-{gate}")
