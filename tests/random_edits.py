@@ -44,6 +44,12 @@ def kept_as_pattern(survey: bench.Survey, chance: random.Random) -> int:
     return int(chance.choice(rows)["part"]) if rows else 0
 
 
+def a_rim(survey: bench.Survey, chance: random.Random) -> int:
+    """A part that is measured; recorded now where there is none."""
+    rows = survey.store.rows("SELECT id FROM part WHERE component = 'B067' AND gone_at IS NULL")
+    return int(chance.choice(rows)["id"]) if rows else bench.add_part(survey, "B067").id
+
+
 def words(chance: random.Random) -> str:
     return f"seen on the bench {chance.randint(1, 10**6)}"
 
@@ -109,7 +115,7 @@ EDITS: tuple[Edit, ...] = (
     lambda s, c: bench.remove_finding(s, one(s, c, "finding")),
     lambda s, c: bench.nothing_wrong(s, one(s, c, "part"), seen="bare", photo=one(s, c, "photo") or None),
     lambda s, c: bench.remove_look(s, one(s, c, "look")),
-    lambda s, c: bench.add_reading(s, one(s, c, "part"), "rim-lateral", f"{c.randint(1, 4)} mm"),
+    lambda s, c: bench.add_reading(s, a_rim(s, c), "rim-lateral", f"{c.randint(1, 4)} mm"),
     lambda s, c: bench.remove_reading(s, one(s, c, "reading")),
     lambda s, c: bench.say_of_step(
         s, c.choice(("primed", "stand-on", "sidestand-on")), c.choice(("done", "not-needed", None)), words(c)  # type: ignore[arg-type]
@@ -150,6 +156,15 @@ EDITS: tuple[Edit, ...] = (
     lambda s, c: bench.remove_comparison(s, one(s, c, "comparison")),
     lambda s, c: bench.set_sale_price(s, one(s, c, "part"), likely=c.choice(("", "4", "12")), note=words(c)),
     lambda s, c: bench.say_of_gate(s, "papers", c.choice(("yes", "no", "no-matter", None)), words(c)),  # type: ignore[arg-type]
+    lambda s, c: bench.make_batch(s, c.choice(("plate", "weld", "blast")), many(s, c, "part")[:2], who=words(c)),
+    lambda s, c: bench.change_batch(s, one(s, c, "batch"), note=words(c), low=str(c.randint(1, 9))),
+    lambda s, c: bench.remove_batch(s, one(s, c, "batch")),
+    lambda s, c: bench.add_to_batch(s, one(s, c, "batch"), one(s, c, "part")),
+    lambda s, c: bench.change_item(s, one(s, c, "batch_item"), note=words(c), photos=(None, one(s, c, "photo"))),
+    lambda s, c: bench.remove_item(s, one(s, c, "batch_item")),
+    lambda s, c: bench.send_batch(s, one(s, c, "batch"), signed="Wren", anyway=words(c)),
+    lambda s, c: bench.take_back(s, one(s, c, "batch_item"), c.randint(0, 2), threads="run", short_note=words(c)),
+    lambda s, c: bench.close_batch(s, one(s, c, "batch"), signed="Wren"),
     back_from_bin,
 )  # fmt: skip
 
