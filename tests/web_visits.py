@@ -47,6 +47,7 @@ VISITS = {
     "/bin": ("/bin",),
     "/boxes/": ("/boxes/",),
     "/plan/belongs": ("/plan/belongs",),
+    "/plan/fits/": ("/plan/fits/", "/plan/fits/?part=1&other=2", "/plan/fits/?gap=112.4+mm&width=110+mm&sides=2"),
     "/plan/wants/": ("/plan/wants/", "/plan/wants/?by=assembly"),
     "/plan/money/": ("/plan/money/",),
     "/plan/money/take": ("/plan/money/take",),
@@ -139,6 +140,9 @@ SENDS = {
     "/parts/<int:part_id>/belongs": ("evidence", "note", "who", "photo"),
     "/parts/<int:part_id>/belongs/<int:evidence_id>/remove": (),
     "/parts/<int:part_id>/belongs/pattern": ("component",),
+    "/plan/fits/": ("part", "other", "result", "packed", "side", "gap", "width", "photos", "note"),
+    "/plan/fits/<int:fit_id>": ("result", "packed", "side", "gap", "width", "photos", "note"),
+    "/plan/fits/<int:fit_id>/remove": (),
     "/machine": ("name", "maker", "model", "year", "engine", "bought", "surveyor", "note"),
     "/machine/numbers": ("place", "text", "note"),
     "/machine/numbers/<int:number_id>/remove": (),
@@ -158,6 +162,7 @@ ASKS = {
     "/gaps/": ("show",),
     "/history": ("part",),
     "/plan/wants/": ("by",),
+    "/plan/fits/": ("part", "other", "gap", "width", "sides"),
     "/plan/wants/take/<any(pocket, friend, table):sheet>": ("paper",),
 }
 
@@ -173,7 +178,9 @@ SOUND = {
     "thing": "fastener", "metals": "brass", "hole": "blind", "end": "flush", "flag": "scarce", "tried": "oil",
     "holds": "x", "out": "yes", "low": "1", "likely": "2.50", "high": "30", "by": "assembly",
     "size": "1/4 in", "evidence": "said", "who": "x",
-    "paper": "a4", "scarcity": "used", "line": "want-B055", "spent": "12", "spent_at": "2026-02-03",
+    "other": "2", "result": "packing", "packed": "a washer", "side": "near", "gap": "112.4 mm", "width": "110 mm",
+    "photos": "1", "sides": "2", "paper": "a4",
+    "scarcity": "used", "line": "want-B055", "spent": "12", "spent_at": "2026-02-03",
     "receipt": "x", "settled": "no", "sort": "tools", "stands": "guess", "percent": "20", "seen_on": "2026-02-03",
     "price": "900", "sold": "no", "condition": "x", "where": "x", "held": "x", "gate": "papers", "says": "yes",
 }  # fmt: skip

@@ -27,6 +27,7 @@ from web.pages import (
     binned,
     boxes,
     finding,
+    fits,
     gaps,
     gates,
     machine,
@@ -48,8 +49,8 @@ from web.show import drawing
 
 BODY_LIMIT_BYTES = 60 * 1024 * 1024
 PAGES = (
-    today, acts, boxes, photos, several, marking, parts, stuck, belongs, finding, gaps, plan, report, rules, pictures,
-    upload, machine, wants, binned, money, gates,
+    today, acts, boxes, photos, several, marking, parts, stuck, belongs, fits, finding, gaps, plan, report, rules,
+    pictures, upload, machine, wants, binned, money, gates,
 )  # fmt: skip
 
 

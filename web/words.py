@@ -15,6 +15,7 @@ __all__ = [
 # What there is to do next.
 DOING = {
     "place": "Place", "examine": "Have examined", "read": "Measure", "look": "Look over", "search": "Look for",
+    "fit": "Find out why", "unpack": "Make a spacer", "pass-on": "Pass on",
 }  # fmt: skip
 
 # What the keys of a laptop do; each presses the link or button that carries it, where the page has one.

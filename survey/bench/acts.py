@@ -223,6 +223,16 @@ _TELL: dict[str, Callable[[Survey, list[dict[str, Any]]], str]] = {
     "finding": _finding_words,
     "look": lambda survey, rows: _part_words(survey, rows[0]["part"]),
     "reading": lambda survey, rows: f"{rows[0]['name']} {rows[0]['written']}, {_part_words(survey, rows[0]['part'])}",
+    "evidence": lambda survey, rows: (
+        f"{knowledge.belonging().kinds[rows[0]['kind']].label}, {_part_words(survey, rows[0]['part'])}"
+    ),
+    "pattern": lambda survey, rows: (
+        f"{_part_words(survey, rows[0]['part'])}, for {_position_words(survey, rows[0]['component'])}"
+    ),
+    "fit": lambda survey, rows: (
+        f"{_part_words(survey, rows[0]['other'])} to {_part_words(survey, rows[0]['part'])},"
+        f" {FIT_WORDS[rows[0]['result']].lower()}"
+    ),
     "own_grade": lambda survey, rows: f"{rows[0]['grade']}, {_part_words(survey, rows[0]['part'])}",
     "part": lambda survey, rows: ", ".join(dict.fromkeys(_part_words(survey, row["id"]) for row in rows[:3])),
     "part_photo": lambda survey, rows: (
@@ -242,16 +252,6 @@ _TELL: dict[str, Callable[[Survey, list[dict[str, Any]]], str]] = {
     "stuck": lambda survey, rows: f"{rows[0]['what']}, {_part_words(survey, rows[0]['part'])}",
     "batch": lambda survey, rows: _batch_words(rows[0]),
     "batch_item": lambda survey, rows: f"{_part_words(survey, rows[0]['part'])}, batch {rows[0]['batch']}",
-    "evidence": lambda survey, rows: (
-        f"{knowledge.belonging().kinds[rows[0]['kind']].label}, {_part_words(survey, rows[0]['part'])}"
-    ),
-    "pattern": lambda survey, rows: (
-        f"{_part_words(survey, rows[0]['part'])}, for {_position_words(survey, rows[0]['component'])}"
-    ),
-    "fit": lambda survey, rows: (
-        f"{_part_words(survey, rows[0]['other'])} to {_part_words(survey, rows[0]['part'])},"
-        f" {FIT_WORDS[rows[0]['result']].lower()}"
-    ),
     "money_line": lambda survey, rows: rows[0]["what"],
     "comparison": lambda survey, rows: f"{rows[0]['what']}, {rows[0]['seen_on']}",
     "sale_price": lambda survey, rows: _part_words(survey, rows[0]["part"]),

@@ -33,6 +33,7 @@ from survey.planning.fits import (
     latest_of_pairs,
 )
 from survey.planning.fits import progress as progress_of
+from survey.words import part_name
 
 FIT_FIELDS = ("result", "side", "packed", "gap", "width", "note", "photos")
 _TEXTS = ("packed", "gap", "width", "note")
@@ -166,6 +167,14 @@ def spacer_for(gap: str, width: str, sides: int = 1) -> Spacer:
         BadSize: one of them is no length, or ``sides`` is neither 1 nor 2.
     """
     return spacer(read_width(gap), read_width(width), sides)
+
+
+def joint_name(one: TrialFit) -> str:
+    """The two parts by name: ``Front wheel spindle to Fork slider``; with their numbers where the names are alike."""
+    other, part = part_name(one.other), part_name(one.part)
+    if other == part:
+        return f"{other}, part {one.other.part.id} to part {one.part.part.id}"
+    return f"{other} to {part}"
 
 
 def fit_in_words(one: TrialFit) -> str:

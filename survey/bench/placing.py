@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from survey.bench.belongs import to_pass_on
+from survey.bench.fits import TrialFit, fits, joint_name
 from survey.bench.parts import parts
 from survey.bench.photos import link_photo, photo, photos
 from survey.bench.said import prove_text
@@ -16,6 +18,7 @@ from survey.planning.likely import likely_components, main_components, near_part
 from survey.planning.next_things import NextThing
 from survey.planning.next_things import next_things as things
 from survey.planning.runs import capture_runs
+from survey.words import part_name
 
 MOST_PARTS, MOST_COMPONENTS, MOST_MAIN = 4, 8, 24
 
@@ -143,7 +146,22 @@ def find_photos(
 
 def next_things(survey: Survey, most: int = 10) -> list[NextThing]:
     """The next useful things to do, most useful first."""
-    return things(parts(survey), gaps(survey), capture_runs(photos(survey)), most)
+    joints = [_to_mend(one) for one in fits(survey) if one.fails or one.packs]
+    strangers = [
+        NextThing("pass-on", part_name(one.part), "From another machine, and nothing here needs it.", one.part.part.id)
+        for one in to_pass_on(survey)
+        if not one.held
+    ]
+    return things(
+        parts(survey), gaps(survey), capture_runs(photos(survey)), most, joints=joints, strangers=strangers
+    )  # fmt: skip
+
+
+def _to_mend(one: TrialFit) -> NextThing:
+    if one.fails:
+        return NextThing("fit", joint_name(one), "They were tried and do not go together.", one.said.part)
+    because = f"Packed for now with {one.said.packed}: forgotten, it pulls the frame."
+    return NextThing("unpack", joint_name(one), because, one.said.part)
 
 
 def _several(survey: Survey, photo_ids: Iterable[int]) -> list[int]:

@@ -62,13 +62,8 @@ def _asked(survey: bench.Survey, part_id: int | None, pass_on: bool) -> list[ben
     return [one for one in bench.belongings(survey) if one.weighed.counted or one.conflicts or one.pattern]
 
 
-def _name(one: bench.BelongingPart) -> str:
-    part = one.part
-    return part.part.label or (part.component.label if part.component else "not known yet")
-
-
 def _say(one: bench.BelongingPart) -> None:
-    click.echo(f"Part {one.part.part.id}, {_name(one)}: {one.weighed.verdict.label.lower()}.")
+    click.echo(f"Part {one.part.part.id}, {bench.part_name(one.part)}: {one.weighed.verdict.label.lower()}.")
     if one.arithmetic:
         click.echo(f"   {one.arithmetic}")
     for said in one.said:
@@ -109,7 +104,8 @@ def _say_kinds(as_json: bool) -> None:
 def _json(one: bench.BelongingPart) -> dict[str, Any]:
     found = one.weighed
     return {
-        "part": one.part.part.id, "name": _name(one), "answer": found.verdict.id, "says": found.verdict.label,
+        "part": one.part.part.id, "name": bench.part_name(one.part), "answer": found.verdict.id,
+        "says": found.verdict.label,
         "total": found.total, "arithmetic": one.arithmetic, "settles": found.settles.id if found.settles else None,
         "settles_says": one.settles, "conflicts": list(one.conflicts), "torn": [look.id for look in found.torn],
         "evidence": [{"number": said.id, "kind": said.kind, "note": said.note, "who": said.who, "photo": said.photo,

@@ -9,7 +9,22 @@ from typing import Any
 import click
 
 from survey import __version__
-from survey.cli import belongs, gates, keep, look, money, order, outwork, past, photos, prints, record, stuck, wants
+from survey.cli import (
+    belongs,
+    fits,
+    gates,
+    keep,
+    look,
+    money,
+    order,
+    outwork,
+    past,
+    photos,
+    prints,
+    record,
+    stuck,
+    wants,
+)
 from survey.errors import Refusal
 
 EPILOG = (
@@ -77,6 +92,6 @@ def main() -> None:
     """Say what is in the boxes: photos in, findings on parts, grades with reasons, gaps, a printed report."""
 
 
-for module in (record, photos, look, order, past, prints, wants, keep, stuck, outwork, belongs, money, gates):
+for module in (record, photos, look, order, past, prints, wants, keep, stuck, outwork, belongs, fits, money, gates):
     for command in module.COMMANDS:
         main.add_command(command)

@@ -81,6 +81,8 @@ class _Teller:
             self._part(told)
         for position in story.get("position", []):
             bench.set_position(self._survey, position["component"], position["state"], position.get("note", ""))
+        for fit in story.get("fit", []):
+            self._fit(fit)
         for pair in story.get("before", []):
             bench.add_before(self._survey, **pair)
         for step in story.get("step", []):
@@ -165,6 +167,12 @@ class _Teller:
                 bench.take_back(self._survey, item.id, one["came_back"], day=told["back"], **back)
         if "back" in told:
             bench.close_batch(self._survey, batch.id, day=told["back"])
+
+    def _fit(self, told: Mapping[str, Any]) -> None:
+        fields = {name: told[name] for name in ("side", "packed", "gap", "width", "note") if name in told}
+        photos = [self._photo(name) for name in told.get("photos", [])]
+        part, other = self._parts[told["part"]], self._parts[told["other"]]
+        bench.add_fit(self._survey, part, other, told["result"], photos=photos, **fields)
 
     def _maybe(self, told: Mapping[str, Any]) -> int | None:
         return self._photo(told["photo"]) if "photo" in told else None

@@ -207,11 +207,11 @@ def progress_in_words(one: Progress) -> str:
     filled = f"{one.positions.here} of {one.positions.asked} positions filled."
     if not one.joints:
         return f"{filled} No joint is expected within it."
-    told = [
-        f"{many} {_COUNTED[state][many != 1]}" for state in _COUNTED if (many := one.counts.get(state, 0))
-    ]  # fmt: skip
-    joints = "1 joint" if len(one.joints) == 1 else f"{len(one.joints)} joints"
-    return f"{filled} Of {joints} {', '.join(told)}."
+    told = [(many, _COUNTED[state][many != 1]) for state in _COUNTED if (many := one.counts.get(state, 0))]
+    if len(told) == 1:
+        (many, words), *_ = told
+        return f"{filled} {'Its one joint' if many == 1 else f'All {many} joints'} {words}."
+    return f"{filled} Of {len(one.joints)} joints {', '.join(f'{many} {words}' for many, words in told)}."
 
 
 _COUNTED: dict[JointState, tuple[str, str]] = {

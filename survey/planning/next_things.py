@@ -8,7 +8,7 @@ from typing import Literal
 
 from survey.model import DUTIES, Gap, GradedPart, Photo
 
-Doing = Literal["place", "examine", "read", "look", "search"]
+Doing = Literal["place", "examine", "read", "look", "search", "fit", "unpack", "pass-on"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,12 +25,19 @@ class NextThing:
 
 
 def next_things(
-    parts: Iterable[GradedPart], gaps: Iterable[Gap], runs: Sequence[Sequence[Photo]], most: int = 10
+    parts: Iterable[GradedPart],
+    gaps: Iterable[Gap],
+    runs: Sequence[Sequence[Photo]],
+    most: int = 10,
+    *,
+    joints: Iterable[NextThing] = (),
+    strangers: Iterable[NextThing] = (),
 ) -> list[NextThing]:
     """The next useful things, most useful first.
 
-    In this order: safety parts that owe an examination, a reading or a look; photos that wait, by capture run;
-    safety positions and holders nobody has looked for; other parts that owe something; what else was not looked for.
+    In this order: safety parts that owe an examination, a reading or a look; photos that wait, by capture run; joints
+    that do not go or are only packed; safety positions and holders nobody has looked for; other parts that owe
+    something; what else was not looked for; strangers, the parts of other machines that can be passed on.
     The kinds take turns after the first few, so that one long kind does not hide the others (judgement).
     """
     owed = [one for one in parts if one.verdict.waiting]
@@ -41,7 +48,7 @@ def next_things(
     unsought.sort(key=lambda gap: (DUTIES.index(gap.component.duty), not gap.inside_present))
     serious = [_unsought(gap) for gap in unsought if gap.component.duty == "safety" or gap.inside_present]
     rest = [_unsought(gap) for gap in unsought if not (gap.component.duty == "safety" or gap.inside_present)]
-    return _in_turns([safety, waiting, serious, other, rest], most)
+    return _in_turns([safety, waiting, list(joints), serious, other, rest, list(strangers)], most)
 
 
 def _in_turns(kinds: Sequence[list[NextThing]], most: int) -> list[NextThing]:

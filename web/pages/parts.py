@@ -116,6 +116,8 @@ def one(part_id: int) -> str:
         stuck=bench.stuck(survey, part_id),
         belongs=bench.belonging_of(survey, part_id),
         belonging=bench.belonging(),
+        fits=bench.fits(survey, part_id),
+        fit_in_words=bench.fit_in_words,
         removal=bench.removal(),
         stuck_line=bench.stuck_line,
         name_of=name_of,

@@ -37,6 +37,9 @@ def landing() -> str:
         more=len(known[_MOST_BLOCKS:]),
         unsought=len(blocks) - len(known),
         of_others=len(bench.to_pass_on(survey)),
+        joints=[one for one in bench.fits(survey) if one.fails or one.packs],
+        joint_name=bench.joint_name,
+        fit_in_words=bench.fit_in_words,
     )
 
 
@@ -60,6 +63,8 @@ def order() -> str:
         ],
         off=bench.pairs_off(survey),
         own=[pair for pair in found.pairs if pair.own is not None],
+        loose_build=bench.loose_build(survey),
+        progress_in_words=bench.progress_in_words,
         steps=steps,
         components=components,
     )

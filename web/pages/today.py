@@ -31,6 +31,8 @@ def show() -> str:
         unlooked=sum(gap.state == "not-looked" for gap in gaps),
         outcomes=[(outcome, n) for outcome in (*GRADES, *WAITINGS) if (n := _tally(parts)[outcome])],
         total=sum(counts.values(), bench.Count()),
+        joints=sum(one.fails or one.packs for one in bench.fits(survey)),
+        strangers=sum(not one.held for one in bench.to_pass_on(survey)),
         next_things=bench.next_things(survey),
     )
 

@@ -1,0 +1,139 @@
+"""``teachest fit``: how parts went together dry, the spacers they ask for, and how far the loose build has got."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from survey import bench
+from survey.cli.common import folder_argument, json_option, opened, say_json
+
+
+@click.command(
+    epilog="Example: teachest fit my-machine 7 9 --result packing --packed 'two tin washers' --side near"
+    " --gap '112.4 mm' --width '110.0 mm ± 0.1 mm'"
+)
+@folder_argument
+@click.argument("part_id", metavar="PART", type=int, required=False)
+@click.argument("other_id", metavar="OTHER", type=int, required=False)
+@click.option("--result", type=click.Choice(bench.FIT_RESULTS), help="How the other part went to the first.")
+@click.option("--packed", help="What was between the two.")
+@click.option("--side", type=click.Choice([side for side in bench.FIT_SIDES if side]), help="On which side.")
+@click.option("--gap", help="The first part's size where it takes the other, such as '112.4 mm ± 0.1 mm'.")
+@click.option("--width", help="The other part's size there.")
+@click.option("--note", help="Anything else.")
+@click.option("--photo", "photos", type=int, multiple=True, help="A photo that shows it; repeat.")
+@click.option("--number", "fit_id", type=int, help="Say something else of this trial fit.")
+@click.option("--remove", is_flag=True, help="With --number: it was recorded by mistake; the history keeps it.")
+@click.option("--spacer", "measured", nargs=2, metavar="GAP WIDTH", help="Only work out the spacer for two lengths.")
+@click.option("--joints", is_flag=True, help="Show every joint and how far the loose build of each assembly has got.")
+@json_option
+def fit(
+    folder: Path, part_id: int | None, other_id: int | None, fit_id: int | None, remove: bool, joints: bool,
+    measured: tuple[str, str] | None, as_json: bool, **said: Any,
+) -> None:  # fmt: skip
+    """Record how two parts went together; or list the trial fits, of one part or of all, the latest first."""
+    if measured is not None:
+        _say_spacer(bench.spacer_for(*measured, 2 if said["side"] == "both" else 1), as_json)
+        return
+    fields = {name: value for name, value in said.items() if value not in (None, ())}
+    with opened(folder) as survey:
+        if remove or fit_id is not None:
+            _change(survey, fit_id, fields, remove)
+        elif fields:
+            _add(survey, part_id, other_id, fields)
+        if joints:
+            _say_joints(bench.loose_build(survey), as_json)
+            return
+        found = [one for one in bench.fits(survey, part_id) if other_id is None or other_id in one.said.pair]
+    if as_json:
+        say_json([_json(one) for one in found])
+        return
+    for one in found:
+        _say(one)
+    if not found:
+        click.echo("No trial fit is recorded.")
+
+
+def _add(survey: bench.Survey, part_id: int | None, other_id: int | None, fields: dict[str, Any]) -> None:
+    if part_id is None or other_id is None:
+        raise click.UsageError("Name both parts: the one that takes the other first.")
+    if "result" not in fields:
+        raise click.UsageError("Say with --result how they went together.")
+    bench.add_fit(survey, part_id, other_id, **fields)
+
+
+def _change(survey: bench.Survey, fit_id: int | None, fields: dict[str, Any], remove: bool) -> None:
+    if fit_id is None:
+        raise click.UsageError("Say which with --number.")
+    if remove:
+        bench.remove_fit(survey, fit_id)
+    elif fields:
+        bench.change_fit(survey, fit_id, **fields)
+
+
+def _say(one: bench.TrialFit) -> None:
+    said = one.said
+    later = "" if one.counts else " (a later trial of the two counts)"
+    click.echo(
+        f"{said.id}. Part {said.other} to part {said.part}, {bench.joint_name(one)}: {bench.fit_in_words(one)}{later}"
+    )
+    if one.packs:
+        click.echo("   Only packed for now: write it off once a made spacer is in.")
+    if said.note:
+        click.echo(f"   {said.note}")
+
+
+def _say_spacer(found: bench.Spacer, as_json: bool) -> None:
+    if as_json:
+        say_json(_spacer_json(found))
+    else:
+        click.echo(bench.spacer_in_words(found))
+
+
+def _say_joints(found: tuple[bench.Progress, ...], as_json: bool) -> None:
+    if as_json:
+        say_json([_progress_json(one) for one in found])
+        return
+    for one in found:
+        click.echo(f"{one.assembly}: {bench.progress_in_words(one)}")
+        for joint in one.joints:
+            if joint.state != "waits":
+                click.echo(f"   {joint.goes_in.label} to {joint.takes.label}: {bench.JOINT_WORDS[joint.state].lower()}")
+
+
+def _spacer_json(found: bench.Spacer) -> dict[str, Any]:
+    return {
+        "outcome": found.outcome, "says": bench.spacer_in_words(found), "left_mm": float(found.left_mm),
+        "within_mm": round(found.within_mm, 4), "sides": found.sides, "each_mm": float(found.each_mm),
+        "each_within_mm": round(found.each_within_mm, 4), "gap": found.gap.size.written,
+        "width": found.width.size.written,
+        "uncertainty_said": found.said,
+    }  # fmt: skip
+
+
+def _json(one: bench.TrialFit) -> dict[str, Any]:
+    said = one.said
+    return {
+        "number": said.id, "part": said.part, "other": said.other, "names": bench.joint_name(one),
+        "result": said.result, "says": bench.fit_in_words(one), "counts": one.counts, "packed": said.packed,
+        "side": said.side, "gap": said.gap, "width": said.width,
+        "spacer": _spacer_json(one.spacer) if one.spacer else None, "note": said.note, "photos": list(said.photos),
+        "by": said.by, "at": said.at,
+    }  # fmt: skip
+
+
+def _progress_json(one: bench.Progress) -> dict[str, Any]:
+    return {
+        "assembly": one.assembly, "positions": one.positions.asked, "filled": one.positions.here,
+        "joints_expected": len(one.joints), "tried": one.tried,
+        "by_state": {state: one.counts.get(state, 0) for state in bench.JOINT_WORDS},
+        "joints": [{"takes": joint.takes.id, "goes_in": joint.goes_in.id, "state": joint.state,
+                    "fits": [fit.id for fit in joint.fits], "untried_parts": list(joint.untried),
+                    "because": joint.joint.because, "source": joint.joint.source} for joint in one.joints],
+    }  # fmt: skip
+
+
+COMMANDS = (fit,)
