@@ -69,7 +69,38 @@ def test_the_report_holds_what_was_recorded_in_the_order_of_the_work(survey: ben
     bench.add_fit(survey, rim.id, lid.id, "does-not", note="it fouls")
     bench.make_batch(survey, "plate", [rim.id], who="A. Plater")
     after = [heading for heading in bench.copy_contents(survey, "bench") if heading not in before]
-    assert after == ["Does it belong", "Trial fits", "Outwork"]
+    assert after == ["Does it belong", "Trial fits", "Outwork", "Money"], "a batch costs"
+    assert "Worth starting?" in before, "the gates stand there from the first day"
     text = bench.report(survey, tmp_path / "r.csv").read_text("utf-8")
     assert "maroon lid, no. 2 to rim, no. 1" in text
     assert "A. Plater" in text
+
+
+def test_money_is_told_line_by_line_against_what_it_may_be_worth(survey: bench.Survey, tmp_path: Path) -> None:
+    """(10 + 4 x 20 + 60) / 6 = 25: three-point method, Operations Research 7(5), 1959, as in the sums themselves."""
+    bench.add_money_line(survey, "Stove enamel", kind="outwork", low="10", likely="20", high="60")
+    bench.add_money_line(survey, "The boxes", kind="machine", state="paid", spent="55.50", receipt="in the tin")
+    bench.add_comparison(survey, "Ferryman, rides", "2026-05-17", "900")
+    bench_copy = bench.report(survey, tmp_path / "r.csv").read_text("utf-8")
+    assert "Stove enamel" in bench_copy
+    assert "£25.00" in bench_copy
+    valuer = bench.report(survey, tmp_path / "v.csv", copy="valuer").read_text("utf-8")
+    headings = bench.copy_contents(survey, "valuer")
+    assert headings[:2] == ("What it is", "What it may be worth")
+    assert "What has been spent" in headings
+    assert "£900.00" in valuer and "2026-05-17" in valuer
+    assert "£55.50" in valuer and "in the tin" in valuer
+    assert "Stove enamel" not in valuer, "what is only guessed has not been spent"
+
+
+def test_each_gate_says_why_and_what_would_settle_it(survey: bench.Survey) -> None:
+    from survey.bench.planned import planned
+
+    bench.say_of_gate(survey, "room-and-time", "no-matter", "the barn is dry")
+    gates = next(section for section in planned(survey) if section.key == "gates")
+    rows = {row[0]: row for row in table(gates).rows}
+    assert len(rows) == 6
+    assert rows["Room, tools and a time set"][1] == "No matter, says its owner"
+    assert "the barn is dry" in rows["Room, tools and a time set"][2]
+    assert all(row[2].strip() for row in rows.values())
+    assert "To settle it:" in rows["Papers settled"][2]

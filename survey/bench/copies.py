@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from survey.bench.money import reckoning_words
 from survey.bench.outwork import batches
 from survey.bench.outwork_paper import gathered_docket
 from survey.bench.survey import Survey, machine
@@ -47,6 +48,7 @@ def copy_sheet(survey: Survey, word: str, data: ReportData) -> Sheet:
     from survey.paper.docket_sheet import outworker_sheet
     from survey.paper.friend_sheet import friend_sheet
     from survey.paper.hiding import hider
+    from survey.paper.money_sections import spent_section, worth_section
     from survey.paper.valuer_sheet import valuer_sheet
 
     match prove_copy(word):
@@ -57,6 +59,7 @@ def copy_sheet(survey: Survey, word: str, data: ReportData) -> Sheet:
             hide = hider(machine(survey).numbers)
             return outworker_sheet(dockets, hide(data.identity.name), hide(data.lead), data.record.made_at)
         case "valuer":
-            return valuer_sheet(data)
+            money = reckoning_words(survey)
+            return valuer_sheet(data, (worth_section(money),), (spent_section(money),))
         case _:
             raise BadValue(f"The {word} copy is the whole report.", "Ask for the report itself.")

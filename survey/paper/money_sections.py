@@ -1,0 +1,74 @@
+"""Money and the six gates as sections of the report, and of a valuer's copy. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from survey.paper.money_lines import MoneyEntry, MoneyGroup, MoneyWords
+from survey.paper.sheet import Block, Line, Section, Table
+from survey.planning.gates import GATE_OUTCOMES, Gate, gates_in_words
+
+
+def money_section(money: MoneyWords) -> Section | None:
+    """What it costs, line by line, against what it may be worth. None where nothing that costs is written down."""
+    if not money.groups and not money.comparisons and not money.sales:
+        return None
+    return Section("money", "Money", (*_sums(money), *_lines(money.groups), *_worth(money, money.against)))
+
+
+def worth_section(money: MoneyWords) -> Section:
+    """What it may be worth, for a valuer: comparisons with their dates, what its parts would fetch."""
+    return Section("worth", "What it may be worth", tuple(_worth(money, ())))
+
+
+def spent_section(money: MoneyWords) -> Section:
+    """What has been spent, with its receipts."""
+    entries = [entry for group in money.groups for entry in group.entries if entry.spent]
+    rows = tuple((entry.what, entry.spent, entry.about) for entry in entries)
+    told = dict(money.sums).get("Spent to date", "")
+    blocks: list[Block] = [Line(f"{told} in all." if rows and told else "Nothing is written down as spent.")]
+    if rows:
+        blocks.append(Table(("For what", "Spent", "Receipt and remarks"), rows, (4, 4, 5)))
+        blocks.append(Line("The owner's own hours are not counted."))
+    return Section("spent", "What has been spent", tuple(blocks))
+
+
+def _worth(money: MoneyWords, against: Iterable[str]) -> Iterator[Block]:
+    yield Line(money.worth, head="Worth:")
+    if money.comparisons:
+        rows = tuple((one.what, one.price, one.ends, one.about) for one in money.comparisons)
+        yield Table(("A like machine", "Price", "Makes this one", "When and where"), rows, (4, 2, 3, 6), (1,))
+    yield from (Line(sentence) for sentence in against)
+    yield Line(money.breaking, head="Sold as parts:")
+
+
+def gates_section(gates: Sequence[Gate]) -> Section:
+    """The six gates: how each stands, why, and what would settle it."""
+    rows = tuple((gate.kind.label, GATE_OUTCOMES[gate.outcome], _why(gate)) for gate in gates)
+    head = Line(gates_in_words(gates) + " A gate says how far things are known, never that a part will hold.")
+    return Section("gates", "Worth starting?", (head, Table(("Gate", "Stands", "Why"), rows, (4, 2, 8))))
+
+
+def _why(gate: Gate) -> str:
+    said = f"Its owner says {gate.said.said.replace('-', ' ')}: {gate.said.reason}" if gate.said else ""
+    settle = f"To settle it: {gate.settle}" if gate.settle else ""
+    return " ".join(part if part.endswith(".") else f"{part}." for part in (gate.found.why, said, settle) if part)
+
+
+def _sums(money: MoneyWords) -> Iterator[Block]:
+    yield Line(money.head)
+    yield from (Line(sentence) for sentence in money.short)
+    yield Table(("", "Amount"), money.sums, (6, 3), (1,))
+    yield Line(aside=money.method)
+
+
+def _lines(groups: Iterable[MoneyGroup]) -> Iterator[Block]:
+    for group in groups:
+        yield Line(f"{group.expected} expected.", head=f"{group.label}.", leads=True)
+        rows = tuple(_line(entry) for entry in group.entries)
+        yield Table(("What", "Figures", "Expected", "Stands"), rows, (5, 4, 2, 5), (2,))
+
+
+def _line(entry: MoneyEntry) -> tuple[str, ...]:
+    stands = ", ".join(filter(None, (entry.state, entry.spent)))
+    return entry.what, entry.figures, entry.expected, "; ".join(filter(None, (stands, entry.about)))
