@@ -193,7 +193,11 @@ def _looked_over(kind: GateKind, ground: GateGround) -> Answer:
 
 
 def _blockers(kind: GateKind, ground: GateGround) -> Answer:
-    scarce = {one.component: one.scarcity for one in ground.wants if one.component}
+    scarce: dict[str, str] = {
+        one.component: "had" if one.state in ("bought", "here") else one.scarcity
+        for one in ground.wants
+        if one.component
+    }
     known = [one.lack.component for one in ground.blocks if one.lack.state not in (*TO_LOOK, "examine-first", "away")]
     nowhere = [one.label for one in known if scarce.get(one.id) == "nobody"]
     if nowhere:
