@@ -20,6 +20,7 @@ import csv
 import io
 import random
 import re
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from statistics import NormalDist, fmean, pstdev
@@ -345,18 +346,23 @@ def test_the_words_advise_nobody_and_name_the_source() -> None:
     assert told.against == (
         "By the old rule, worth when done less the price paid (£260.00), £890.00 to £1,440.00 can be spent on it;"
         " £182.50 is expected.",
-        "It breaks even where all of it costs what it is worth: £1,150.00 to £1,700.00. By what is expected, £707.50"
-        " to £1,257.50 is left.",
+        "It breaks even where all of it costs what it is worth: £1,150.00 to £1,700.00. What is expected is £707.50"
+        " less to £1,257.50 less than that.",
     )
     every = " ".join((told.head, told.method, told.worth, told.breaking, *told.against, *told.short))
     assert not re.search(r"\b(should|worth it|buy it|sell it|recommend|bargain)\b", every)
 
 
-def test_costing_more_than_it_is_worth_is_told_below_nought() -> None:
+def test_costing_more_than_it_is_worth_is_told() -> None:
     dear = Money((*MONEY.lines, line("own-9", price=price("2000", "2000", "2000"))))
     found = worth([SOLD])
     told = gather_money(dear, found, breaking([], []), against(dear, found), "GBP", "2026-06-30")
-    assert "−£1,142.50 to −£942.50 is left" in told.against[1]
+    assert told.against[1].endswith("What is expected is £1,142.50 more to £942.50 more than that.")
+    poor = worth([replace(SOLD, low=Decimal(100), high=Decimal(200))])
+    assert (
+        "(£260.00), nothing can be spent"
+        in gather_money(MONEY, poor, breaking([], []), against(MONEY, poor), "GBP", "2026-06-30").against[0]
+    )
 
 
 # --- on paper

@@ -190,6 +190,7 @@ def test_prices_stand_in_their_order_and_are_said_in_the_currency() -> None:
     assert price_words(Price(Decimal(8), Decimal(12), Decimal(20)), "GBP") == "£8.00 to £20.00, likely £12.00"
     assert price_words(Price(high=Decimal(20)), "CHF") == "up to CHF 20.00"
     assert price_words(Price(), "GBP") == ""
+    assert price_words(Price(Decimal(5), Decimal(5), Decimal(5)), "GBP") == "£5.00"
     assert money_words(Decimal("1234.5"), "EUR") == "€1,234.50"
     assert prove_currency(" eur ") == "EUR"
     with pytest.raises(BadValue):

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from survey.planning.money import LINE_KINDS, LINE_WORDS, METHOD, Money, MoneyLine, Total
+from survey.planning.money import LINE_KINDS, LINE_WORDS, METHOD, NIL, Money, MoneyLine, Total
 from survey.planning.prices import money_words, price_words
 from survey.planning.worth import Against, Breaking, Comparison, SaleLine, Worth, age_words
 
@@ -87,7 +87,7 @@ def gather_money(
     """Everything in words. ``today``: date ``YYYY-MM-DD`` from which ages are told."""
 
     def say(amount: Decimal) -> str:
-        return money_words(amount, currency) if amount >= 0 else f"−{money_words(-amount, currency)}"
+        return money_words(amount, currency)
 
     return MoneyWords(
         head=_head(money, say),
@@ -207,13 +207,16 @@ def _against(money: Money, found: Against | None, parts: Total | None, say: _Say
         )
     else:
         least = "at least " if money.at_least else ""
+        low, high = found.can_spend
+        spare = _span((max(NIL, low), max(NIL, high)), say) if high > 0 else "nothing"
         told.append(
-            f"By the old rule, worth when done less the price paid ({say(found.heap)}), {_span(found.can_spend, say)}"
+            f"By the old rule, worth when done less the price paid ({say(found.heap)}), {spare}"
             f" can be spent on it; {least}{say(found.rest)} is expected."
         )
         meets = f"It breaks even where all of it costs what it is worth: {_span(found.worth, say)}."
-        most = " at most, for some lines lack a figure" if money.at_least else ""
-        told.append(f"{meets} By what is expected, {_span(found.left, say)} is left{most}.")
+        lack = "; some lines still lack a figure" if money.at_least else ""
+        ends = " to ".join(dict.fromkeys(_beside(left, say) for left in found.left))
+        told.append(f"{meets} What is expected is {ends} than that{lack}.")
     heap = money.heap
     if parts is not None and heap is not None:
         told.append(
@@ -221,6 +224,10 @@ def _against(money: Money, found: Against | None, parts: Total | None, say: _Say
             f" the heap cost {say(heap)}."
         )
     return tuple(told)
+
+
+def _beside(left: Decimal, say: _Say) -> str:
+    return f"{say(left)} less" if left >= 0 else f"{say(-left)} more"
 
 
 def _span(ends: tuple[Decimal, Decimal], say: _Say) -> str:

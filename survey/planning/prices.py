@@ -82,7 +82,12 @@ def money_words(amount: Decimal, currency: str) -> str:
 
 
 def price_words(price: Price, currency: str) -> str:
-    """``£8.00 to £20.00, likely £12.00``; what was not said is left out, empty where nothing was."""
+    """``£8.00 to £20.00, likely £12.00``; what was not said is left out, empty where nothing was.
+
+    Three that are the same are said once.
+    """
     low, likely, high = (None if n is None else money_words(n, currency) for n in (price.low, price.likely, price.high))
+    if low == high and low is not None:
+        return low
     ends = f"{low} to {high}" if low and high else f"from {low}" if low else f"up to {high}" if high else ""
     return ", ".join(filter(None, (ends, f"likely {likely}" if likely else "")))
