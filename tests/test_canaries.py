@@ -7,7 +7,9 @@ IPTC-IIM (APP13), ITU-T T.81 (comment, trailer), ISO/IEC 18477-3 (APP11), ICC.1 
 from __future__ import annotations
 
 import base64
+import contextlib
 import re
+import sqlite3
 import struct
 import zlib
 from collections.abc import Iterator
@@ -15,14 +17,18 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import full_survey
 import photo_factory as make
 import pytest
+from all_papers import every_paper
 from flask import Flask
 from PIL import PngImagePlugin
+from pypdf import PdfReader
 from web_visits import VISITS
 
 import web
 from survey import bench
+from survey.folder.columns import COLUMNS
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -149,6 +155,9 @@ def heap(tmp_path_factory: pytest.TempPathFactory) -> Path:
             part = bench.add_part(survey, ("B052", "B076", "B067", "B110", "B144")[number], photos=[photo.id])
             bench.add_finding(survey, part.id, "crack", 3, seen="bare", photo=photo.id, points=[(0.4, 0.5)])
         bench.set_position(survey, "B055", "missing")
+        bench.make_batch(survey, "plate", [1, 2])
+        bench.change_item(survey, 1, photos=(1, 2))
+        bench.set_want(survey, "B052", note="the straighter one")
     return room / "heap"
 
 
@@ -175,12 +184,18 @@ def test_a_canary_in_a_stream_or_a_picture_of_a_page_would_be_noticed() -> None:
 
 def test_no_paper_tells_of_home(heap: Path, tmp_path: Path) -> None:
     with bench.open_survey(heap) as survey:
-        made = [bench.report(survey, tmp_path / name) for name in EXPORTS]
-        for copy in bench.WANT_COPIES:
-            made.append(bench.wants_paper(survey, tmp_path / f"wants-{copy}.pdf", copy))
-        made.append(bench.wants_paper(survey, tmp_path / "wants.csv"))
+        made = every_paper(survey, tmp_path / "papers")
+        photos = [path for path in made if path.parent.name == "photos"]
+        whole = bench.export(survey, tmp_path / "with originals", originals=True).folder
+        backup = bench.backup(survey, tmp_path / "backup.zip").path
     assert {one.name: told(one.read_bytes()) for one in made} == {one.name: set() for one in made}
-    assert (tmp_path / "report.html").read_text("utf-8").count("base64,") >= 5, "the photos are in the paper"
+    page = (tmp_path / "papers" / "report bench.html").read_text("utf-8")
+    assert page.count("base64,") >= 5 and len(photos) == 5, "the photos are in there"
+    asked = {
+        *told(backup.read_bytes()),
+        *(mark for path in (whole / "photos").iterdir() for mark in told(path.read_bytes())),
+    }
+    assert asked >= set(PLACES), "what holds the originals holds them whole, as is said of it"
 
 
 def test_no_page_and_no_derived_picture_tells_of_home(heap: Path) -> None:
@@ -207,6 +222,56 @@ def fetched(app: Flask, address: str) -> bytes:
     answer.close()
     assert answer.status_code < 500, address
     return data
+
+
+# What people wrote, in papers for others.
+
+PEOPLE = ("note", "who", "contact", "by", "bought", "surveyor", "receipt", "out_by", "in_by", "anyway", "source", "box",
+    "reason", "holds")  # fmt: skip
+PRICES = ("low", "likely", "high", "spent", "paid", "insured")
+"""Columns of any table that a friend's copy keeps to itself: notes, people, places, prices."""
+
+
+def codes() -> dict[str, str]:
+    """For each of those columns a word, or a price, that stands nowhere else."""
+    made = {}
+    for number, (table, columns) in enumerate(COLUMNS.items()):
+        if table not in ("event", "component"):
+            for place, one in enumerate((*PEOPLE, *PRICES)):
+                if one in columns:
+                    word, price = f"zq{number:02}{place:02}xv", f"7{number:02}{place % 10}.31"
+                    made[f"{table}.{one}"] = price if one in PRICES else word
+    return made
+
+
+def words_of(paper: Path) -> str:
+    """What a paper says to a reader or to a program."""
+    data = paper.read_bytes()
+    if paper.suffix == ".pdf":
+        pages = PdfReader(paper)
+        return " ".join(page.extract_text() for page in pages.pages) + str(pages.metadata) + str(pages.xmp_metadata)
+    return data.decode("utf-8", "replace")
+
+
+def test_a_friends_copy_tells_of_nobody_and_no_paper_of_folders(tmp_path: Path) -> None:
+    """Every note, name, place and price of every table is a word of its own; those are looked for."""
+    full_survey.build(tmp_path / "heap", tmp_path)
+    marked = codes()
+    assert len(marked) > 60
+    with contextlib.closing(sqlite3.connect(tmp_path / "heap" / "survey.db", isolation_level=None)) as other:
+        for where, said in marked.items():
+            table, column = where.split(".")
+            other.execute(f'UPDATE "{table}" SET "{column}" = ?', [said])
+    with bench.open_survey(tmp_path / "heap") as survey:
+        papers = {paper.name: words_of(paper) for paper in every_paper(survey, tmp_path / "papers")}
+    for name, words in papers.items():
+        found = {where for where, said in marked.items() if said in words or said.replace("7", "7,", 1) in words}
+        if "friend" in name:
+            assert found == set(), name
+        if name.startswith(("report", "wants", "docket", "money")):
+            assert not found & {"photo.source"}, name
+    for whole in (papers["report bench.html"], papers["report bench.pdf"]):
+        assert sum(said in whole for said in marked.values()) > 15, "they are there to be found"
 
 
 # Row 18.
