@@ -54,3 +54,8 @@ def reading_in_words(reading: Reading) -> str:
 def part_name(one: GradedPart) -> str:
     """What a part is called: its owner's own name for it, else its component's."""
     return one.part.label or (one.component.label if one.component else "not known yet")
+
+
+def capital(text: str) -> str:
+    """The text with a capital first letter; the rest as it stands, so that names keep theirs."""
+    return text[:1].upper() + text[1:]

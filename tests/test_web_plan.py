@@ -17,7 +17,9 @@ def test_the_landing_tells_the_next_step_and_the_next_best_thing_to_get(
     client: CheckedClient, survey: bench.Survey
 ) -> None:
     bench.set_position(survey, "B082", "missing")
+    bench.set_want(survey, "B082", state="promised", who="Wren Askham")
     page = client.get("/plan/")
+    assert "Missing: promised (Wren Askham)" in page.words, "a name keeps its capital letters"
     assert "Record every stamped number" in page.words
     tyre = next(one for one in bench.blocks(survey) if one.lack.component.id == "B082")
     assert tyre.arithmetic in page.words

@@ -91,6 +91,7 @@ def _dress(app: Flask) -> None:
     """What every template may say."""
     app.jinja_env.filters.update(
         many=words.many,
+        capital=bench.capital,
         day=words.day,
         clock=words.clock,
         bytes=words.size_words,

@@ -175,7 +175,16 @@ from survey.planning.outwork_checks import ANSWER_WORDS, OutCheck, Return, open_
 from survey.planning.outwork_next import Candidate, Suggestion
 from survey.planning.prices import money_words, price_words
 from survey.planning.wants import SCARCITIES, WANT_STATES, WANT_WORDS, Want, WantLine, outstanding, wants_in_words
-from survey.words import DUTY_WORDS, GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS, part_name, reading_in_words
+from survey.words import (
+    DUTY_WORDS,
+    GAP_WORDS,
+    OUTCOME_WORDS,
+    SEEN_WORDS,
+    STATE_WORDS,
+    capital,
+    part_name,
+    reading_in_words,
+)
 
 __all__ = [
     "ANSWER_WORDS", "BATCH_FIELDS", "BATCH_WORDS", "BIN_DAYS", "BIN_KINDS", "BIN_WORDS", "DUTY_WORDS",
@@ -188,7 +197,7 @@ __all__ = [
     "Suggestion", "Survey", "Trade", "Trades", "TrialFit", "Want", "WantLine", "acts", "add_before",
     "add_comparison", "add_component", "add_evidence", "add_finding", "add_fit", "add_mark", "add_money_line",
     "add_number", "add_part", "add_reading", "add_stuck", "add_to_batch", "away", "backup", "batch", "batches",
-    "belonging", "belonging_of", "belongings", "binned", "blocks", "boxes", "capture_runs", "cautions",
+    "belonging", "belonging_of", "belongings", "binned", "blocks", "boxes", "capital", "capture_runs", "cautions",
     "change_batch", "change_fit", "change_item", "change_money_line", "change_part", "change_stuck", "check",
     "circle_words", "close_batch", "completeness", "component", "copies", "copy_contents", "crop",
     "daily_snapshot", "describe", "docket", "docket_html", "drop_want", "duty_unless_said", "empty_bin", "export",

@@ -14,6 +14,7 @@ from survey.folder import records, rewind
 from survey.model import Act, Event
 from survey.planning.fits import FIT_WORDS
 from survey.planning.wants import WANT_WORDS
+from survey.words import capital
 
 ENOUGH_TO_TELL = 60
 """So many of an act's events say what it was about; one act may have changed thousands of rows."""
@@ -162,7 +163,7 @@ def _act(survey: Survey, turn: rewind.Turn | None) -> Act | None:
 def _told(survey: Survey, events: list[Event]) -> Act:
     first = events[0]
     turned = records.batch_events(survey.store, first.turns, ENOUGH_TO_TELL) if first.turns else None
-    told = _VERBS.get(first.verb, first.verb[:1].upper() + first.verb[1:])
+    told = _VERBS.get(first.verb, capital(first.verb))
     about = _told(survey, turned).words if turned else _about(survey, events)
     return Act(first.batch, first.at, first.by, first.verb, f"{told}: {about}" if about else told)
 

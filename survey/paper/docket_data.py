@@ -17,7 +17,7 @@ from survey.planning.outwork import THREADS_WORDS, Batch, BatchItem, HydrogenTab
 from survey.planning.outwork_checks import ANSWER_WORDS, OutCheck, kind_of
 from survey.planning.prices import money_words
 from survey.planning.wants import size_both_ways
-from survey.words import part_name
+from survey.words import capital, part_name
 
 SIDES = ("one side", "the other side")
 PICTURE_PX = 700
@@ -212,7 +212,7 @@ def _orders(
 
 
 def _sizes(sizes: Collection[tuple[str, str]], hide: Callable[[str], str]) -> tuple[tuple[str, str], ...]:
-    return tuple((hide(name[:1].upper() + name[1:]), hide(size_both_ways(written))) for name, written in sizes)
+    return tuple((hide(capital(name)), hide(size_both_ways(written))) for name, written in sizes)
 
 
 def _side(words: str, number: int | None, label: str, photos: Mapping[int, Photo]) -> Side:

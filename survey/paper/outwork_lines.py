@@ -9,7 +9,7 @@ from survey.model import GradedPart
 from survey.planning.outwork import Batch, BatchItem, agreed_words
 from survey.planning.outwork_checks import Return
 from survey.planning.prices import money_words, price_words
-from survey.words import part_name
+from survey.words import capital, part_name
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,4 +93,4 @@ def _part(batch: Batch, item_id: int) -> int:
 
 
 def _sentence(words: str) -> str:
-    return f"{words[:1].upper()}{words[1:]}." if words else ""
+    return f"{capital(words)}." if words else ""

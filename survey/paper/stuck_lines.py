@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from survey.gauge.stuck import Score, Stuck, in_words
 from survey.planning.waiting import Waiting
+from survey.words import capital
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +23,7 @@ class StuckLine:
 
 def stuck_line(said: Stuck, found: Score, waiting: Waiting) -> StuckLine:
     """The line of a stuck thing, with what waits for the part it is in."""
-    what = said.what[:1].upper() + said.what[1:]
+    what = capital(said.what)
     tried = f"Tried: {', '.join(way.label for way in found.tried)}." if found.tried else "Nothing tried yet."
     if said.out:
         told = [tried if found.tried else "", f"“{said.note}”" if said.note else ""]
@@ -30,7 +31,7 @@ def stuck_line(said: Stuck, found: Score, waiting: Waiting) -> StuckLine:
     points = "; ".join(f"{one.label.lower()} {one.points}" for one in found.counted)
     waits = "; ".join(filter(None, (said.holds, _steps(waiting))))
     told = [
-        f"{points[:1].upper()}{points[1:]}. The points are judgement." if points else "Nothing is said of it yet.",
+        f"{capital(points)}. The points are judgement." if points else "Nothing is said of it yet.",
         f"Still to be said: {', '.join(found.unsaid)}." if found.unsaid else "",
         found.band.about,
         tried,

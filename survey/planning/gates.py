@@ -16,7 +16,7 @@ from survey.planning.gaps import Standing
 from survey.planning.lacking import TO_LOOK
 from survey.planning.money import Money
 from survey.planning.wants import Want, replaced
-from survey.words import GAP_WORDS, OUTCOME_WORDS
+from survey.words import GAP_WORDS, OUTCOME_WORDS, capital
 
 GateBy = Literal["papers", "examined", "sound", "blockers", "cost", "word"]
 GateWord = Literal["yes", "no", "no-matter"]
@@ -145,7 +145,7 @@ def gates_in_words(found: Sequence[Gate]) -> str:
 
     through, rest = told(("yes", "no-matter")), told(("no", "not-known"))
     passed = f"{sum(gate.passed for gate in found)} of {len(found)} gates"
-    return f"{passed}{f': {through}' if through else ''}.{f' {rest[:1].upper()}{rest[1:]}.' if rest else ''}"
+    return f"{passed}{f': {through}' if through else ''}.{f' {capital(rest)}.' if rest else ''}"
 
 
 def _papers(kind: GateKind, ground: GateGround) -> Answer:

@@ -14,6 +14,7 @@ from survey.errors import BadSize
 from survey.model import GradedPart
 from survey.planning.outwork import HYDROGEN_WORDS, UNKNOWN, Batch, BatchItem, PartCheck, Trade, Trades
 from survey.units import parse_size
+from survey.words import capital
 
 Answer = Literal["yes", "no", "not-said"]
 Holds = Literal["always", "unless", "never"]
@@ -106,7 +107,7 @@ def _of_batch(batch: Batch) -> Iterator[OutCheck]:
     yield told("insured", "Insured for", batch.insured is not None, "What it would cost to find the same again.")
     yield told("price", "What it will cost", batch.price.known, "Low, likely and high, until it is agreed.")
     for ask in batch.trade.ask:
-        yield told(f"ask-{ask.id}", ask.label, bool(batch.answers.get(ask.id)), f"{_capital(ask.hint)}.")
+        yield told(f"ask-{ask.id}", ask.label, bool(batch.answers.get(ask.id)), f"{capital(ask.hint)}.")
 
 
 def _of_item(batch: Batch, item: BatchItem, ground: Ground) -> Iterator[OutCheck]:
@@ -202,13 +203,9 @@ def _sizes(item: BatchItem) -> Iterator[str]:
     for name, before in item.before:
         now = after.get(name.casefold())
         if now is None:
-            yield f"{_capital(name)} not measured again; it was {before}."
+            yield f"{capital(name)} not measured again; it was {before}."
         elif change := size_change(before, now):
-            yield f"{_capital(name)} was {before}, now {now}: {change}."
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
+            yield f"{capital(name)} was {before}, now {now}: {change}."
 
 
 def open_checks(checks: Iterable[OutCheck]) -> tuple[OutCheck, ...]:
