@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 pytestmark = pytest.mark.browser
 
-NO_PAGES = ("/static", "/pictures", "/report/take", "/plan/wants/take", "/report/style.css")
+NO_PAGES = ("/static", "/pictures", "/report/take", "/plan/wants/take", "/plan/money/take", "/report/style.css")
 ADDRESSES = [visits[0] for rule, visits in VISITS.items() if not rule.startswith(NO_PAGES)]
 
 
