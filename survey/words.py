@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from survey.errors import BadSize
 from survey.model import Duty, GapState, GradedPart, Outcome, Reading, Seen
 from survey.units import both_ways, parse_size
@@ -59,3 +61,17 @@ def part_name(one: GradedPart) -> str:
 def capital(text: str) -> str:
     """The text with a capital first letter; the rest as it stands, so that names keep theirs."""
     return text[:1].upper() + text[1:]
+
+
+_MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+    "December",
+)  # fmt: skip
+
+
+def day_words(day: str) -> str:
+    """``2026-06-03`` as ``3 June 2026``; empty for empty."""
+    if not day:
+        return ""
+    told = date.fromisoformat(day)
+    return f"{told.day} {_MONTHS[told.month - 1]} {told.year}"

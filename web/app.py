@@ -33,6 +33,7 @@ from web.pages import (
     machine,
     marking,
     money,
+    outwork,
     parts,
     photos,
     pictures,
@@ -50,7 +51,7 @@ from web.show import drawing
 BODY_LIMIT_BYTES = 60 * 1024 * 1024
 PAGES = (
     today, acts, boxes, photos, several, marking, parts, stuck, belongs, fits, finding, gaps, plan, report, rules,
-    pictures, upload, machine, wants, binned, money, gates,
+    pictures, upload, machine, wants, outwork, binned, money, gates,
 )  # fmt: skip
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import cast
 
-from flask import current_app
+from flask import current_app, url_for
 
 from survey import bench
 from survey.errors import NoSuchThing
@@ -31,3 +31,10 @@ def the_kind(kind_id: str) -> FindingKind:
     if kind is None:
         raise NoSuchThing(f"There is no finding {kind_id!r}.", "The findings and their steps stand under Rules.")
     return kind
+
+
+def picture_address(photo_id: int, box: tuple[float, float, float, float], width_px: int) -> str:
+    """Where a piece of a photo is served, for a paper that is shown as a page."""
+    edges = ",".join(f"{edge:.5f}" for edge in box)
+    version = bench.photo(the_survey(), photo_id).sha256[:12]
+    return url_for("pictures.cropped", photo_id=photo_id, box=edges, wide=width_px, v=version)

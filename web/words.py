@@ -78,6 +78,8 @@ SAID = {
     "redone": "Done again.",
     "several": "Placed, all of them.",
     "boxed": "Saved where they are.",
+    "added-batch": "Batch made up. Say of each part what is to be done to it.",
+    "sent-out": "Sent out: it counts as away from now on.",
 }
 
 

@@ -17,7 +17,7 @@ from survey.planning.outwork import THREADS_WORDS, Batch, BatchItem, HydrogenTab
 from survey.planning.outwork_checks import ANSWER_WORDS, OutCheck, kind_of
 from survey.planning.prices import money_words
 from survey.planning.wants import size_both_ways
-from survey.words import capital, part_name
+from survey.words import capital, day_words, part_name
 
 SIDES = ("one side", "the other side")
 PICTURE_PX = 700
@@ -126,7 +126,7 @@ def gather_docket(source: DocketSource) -> DocketData:
         name=hide(machine.name),
         machine=hide(" · ".join(filter(None, (machine.maker, machine.model, machine.year, machine.engine)))),
         who=batch.who,
-        made_on=source.made_on,
+        made_on=day_words(source.made_on),
         terms=tuple((head, hide(text)) for head, text in _terms(batch, machine) if text),
         told=told,
         untold=tuple(ask.label for ask in batch.trade.ask if not batch.answers.get(ask.id)),
@@ -134,9 +134,9 @@ def gather_docket(source: DocketSource) -> DocketData:
         numbers=_numbers(source),
         cautions=source.cautions,
         note=hide(batch.note),
-        out_at=batch.out_at,
+        out_at=day_words(batch.out_at),
         out_by=batch.out_by,
-        back_at=batch.back_at,
+        back_at=day_words(batch.back_at),
         in_by=batch.in_by,
     )
 
@@ -154,7 +154,7 @@ def _terms(batch: Batch, machine: Machine) -> Iterable[tuple[str, str]]:
     yield "To", ", ".join(filter(None, (batch.who, batch.contact)))
     yield "From", machine.surveyor
     yield "State", "being made up, not sent yet" if batch.state == "draft" else ""
-    yield "Promised for", batch.promised
+    yield "Promised for", day_words(batch.promised)
     yield "Carriage", batch.carriage
     yield "Insured for", "" if batch.insured is None else money_words(batch.insured, money)
     yield "Price agreed", agreed_words(batch, money) if batch.agreed else ""
@@ -189,7 +189,7 @@ def _entry(item: BatchItem, source: DocketSource, hide: Callable[[str], str]) ->
             if check.asked or (check.id == "hydrogen" and check.answer != "yes")
         ),
         sides=(first, other),
-        came_back="" if item.came_back is None else f"{item.came_back} of {item.count}, {item.back_at}",
+        came_back="" if item.came_back is None else f"{item.came_back} of {item.count}, {day_words(item.back_at)}",
         after=_sizes(item.after, hide),
         threads=THREADS_WORDS.get(item.threads, ""),
         found=tuple(map(hide, source.returned.get(item.id, ()))),

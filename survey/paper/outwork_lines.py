@@ -9,7 +9,7 @@ from survey.model import GradedPart
 from survey.planning.outwork import Batch, BatchItem, agreed_words
 from survey.planning.outwork_checks import Return
 from survey.planning.prices import money_words, price_words
-from survey.words import capital, part_name
+from survey.words import capital, day_words, part_name
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,10 +57,10 @@ def state_words(batch: Batch, today: str) -> str:
     if batch.state == "draft":
         return "Being made up"
     if batch.state == "back":
-        return f"Back {batch.back_at}"
-    promised = f", promised {batch.promised}" if batch.promised else ", no day promised"
+        return f"Back {day_words(batch.back_at)}"
+    promised = f", promised {day_words(batch.promised)}" if batch.promised else ", no day promised"
     late = ": overdue" if batch.overdue(today) else ""
-    return f"Out since {batch.out_at}{promised}{late}"
+    return f"Out since {day_words(batch.out_at)}{promised}{late}"
 
 
 def _line(

@@ -12,6 +12,7 @@ from typing import Literal
 
 from survey.model import GradedPart
 from survey.planning.prices import Price, money_words, price_words
+from survey.words import day_words
 
 BatchState = Literal["draft", "out", "back"]
 Hydrogen = Literal["", "bake", "no-plate", "not-hard"]
@@ -259,8 +260,8 @@ def away(batches: Iterable[Batch]) -> dict[int, Away]:
     """By part number, how many of it are out and with whom."""
     found: dict[int, Away] = {}
     for batch in batches:
-        promised = f", promised {batch.promised}" if batch.promised else ""
-        where = f"{batch.place} since {batch.out_at}{promised}"
+        promised = f", promised {day_words(batch.promised)}" if batch.promised else ""
+        where = f"{batch.place} since {day_words(batch.out_at)}{promised}"
         for item in batch.away:
             before = found.get(item.part)
             found[item.part] = Away(item.count + (before.count if before else 0), where)
@@ -273,7 +274,7 @@ def to_examine(graded: Iterable[GradedPart], batches: Iterable[Batch]) -> dict[i
     Only a look or a finding recorded after the return counts; the work itself passes nothing.
     """
     returns = {
-        item.part: (item.checked_at, f"back from the {batch.trade.person} since {item.back_at}, not looked over")
+        item.part: (item.checked_at, batch.trade.person, item.back_at)
         for batch in sorted(batches, key=lambda one: one.id)
         for item in batch.items
         if item.came_back
@@ -281,9 +282,9 @@ def to_examine(graded: Iterable[GradedPart], batches: Iterable[Batch]) -> dict[i
     found: dict[int, str] = {}
     for one in graded:
         if one.part.id in returns and one.component is not None and one.component.duty == "safety":
-            at, words = returns[one.part.id]
+            at, person, day = returns[one.part.id]
             if max((*(look.at for look in one.looks), *(finding.at for finding in one.findings)), default="") <= at:
-                found[one.part.id] = words
+                found[one.part.id] = f"back from the {person} since {day_words(day)}, not looked over"
     return found
 
 

@@ -12,7 +12,7 @@ from survey import bench
 from survey.model import PAPERS
 from survey.settings import load_settings
 from web import forms
-from web.desk import the_survey
+from web.desk import picture_address, the_survey
 
 pages = Blueprint("report", __name__, url_prefix="/report")
 
@@ -28,7 +28,7 @@ def show() -> str:
 @pages.get("/page")
 def page() -> str:
     """The report itself, or its copy for one reader."""
-    whole = bench.report_html(the_survey(), _picture_url, url_for("report.style"), _copy())
+    whole = bench.report_html(the_survey(), picture_address, url_for("report.style"), _copy())
     # The report is a document of its own, the same on paper; here it only gets the icon and a way back above it.
     icon = f'<link rel="icon" type="image/svg+xml" href="{url_for("static", filename="icon.svg")}">'
     whole = whole.replace("</head>", icon + "\n</head>", 1)
@@ -60,9 +60,3 @@ def _copy() -> str:
 def _file_name(copy: str) -> str:
     name = re.sub(r"[^a-z0-9]+", "-", bench.machine(the_survey()).name.lower()).strip("-")
     return f"{name or 'survey'}"[:70] + ("-report" if copy == "bench" else f"-{copy}")
-
-
-def _picture_url(photo_id: int, box: tuple[float, float, float, float], width_px: int) -> str:
-    edges = ",".join(f"{edge:.5f}" for edge in box)
-    version = bench.photo(the_survey(), photo_id).sha256[:12]
-    return url_for("pictures.cropped", photo_id=photo_id, box=edges, wide=width_px, v=version)
