@@ -38,8 +38,6 @@ def build(folder: Path, room: Path) -> None:
         bench.set_sale_price(survey, BAR, low="5", high="9")
         bench.set_contingency(survey, "15")
         bench.say_of_gate(survey, "room-and-time", "yes", "the cowshed, by spring")
-        plating = bench.make_batch(survey, "plate", [BAR], who="Hollin Brothers", high="40")
-        bench.change_item(survey, plating.items[0].id, tag="1", photos=(1, 2), before={"length": "26 in"})
         bench.add_evidence(survey, PLATE, "casting", photo=2)
         bench.keep_as_pattern(survey, LUG, "B008")
         bench.add_fit(survey, RIM, LUG, "packing", packed="a tin washer", side="near", photos=[3])

@@ -46,4 +46,17 @@ def build(folder: Path, room: Path) -> None:
         reading = next(kind.id for kind in bench.reading_kinds(survey, rim.id))
         bench.add_reading(survey, rim.id, reading, "1.5 mm", "dial gauge")
         bench.add_part(survey, None, label="strange lug")
+        _send_away(survey)
         bench.set_position(survey, "B055", "missing", "never in the boxes")
+
+
+def _send_away(survey: bench.Survey) -> None:
+    """Batch 1 is being made up; batch 2 is out, and what is in it was looked over on its return."""
+    plating = bench.make_batch(survey, "plate", [BAR], who="Hollin Brothers", high="40")
+    bench.change_item(
+        survey, plating.items[0].id, tag="1", finish="nickel", photos=(1, 2), before={"length": "26 in"},
+        said={"crack-test": "no"},
+    )  # fmt: skip
+    wheel = bench.make_batch(survey, "spoke", [RIM], who="Ostler Wheels", promised="2026-06-20")
+    bench.send_batch(survey, wheel.id, day="2026-06-08", anyway="as a pattern")
+    bench.take_back(survey, wheel.items[0].id, 1, day="2026-06-15", after={"rim lateral": "2 mm"}, damage="a dent")
