@@ -20,6 +20,7 @@ from web_client import CheckedClient, Page
 from survey import bench
 from survey.errors import BadValue, NoSuchThing
 from survey.planning.prices import Price
+from web.app import create_app
 from web.door import main
 
 TOMORROW = "2999-01-01"
@@ -225,7 +226,7 @@ def test_the_commands_write_pay_compare_and_tell(survey: bench.Survey, tmp_path:
     )
     run("spend", folder, "--what", "paint", "--low", "180", "--likely", "260", "--high", "420")
     told = json.loads(run("spend", folder, "--line", "want-B140", "--paid", "7.50", "--on", "2026-05-17", "--json"))
-    assert (told["component"], told["committed"], told["spent"]) == (None, True, "7.50")
+    assert (told["component"], told["committed"], told["spent"]) == ("B140", True, "7.50")
     assert "own-2: paint, guess." in run("spend", folder, "--line", "own-2", "--note", "stove enamel")
     assert "committed" in run("spend", folder, "--line", "own-2", "--paid", "20", "--more")
     run("worth", folder, "--like", "running", "--price", "1450", "--on", "2026-05-17")
@@ -257,6 +258,13 @@ def test_the_commands_refuse_in_words(survey: bench.Survey) -> None:
 # --- the pages
 
 
+@pytest.fixture
+def client(survey: bench.Survey) -> Iterator[CheckedClient]:
+    made = create_app(survey.folder)
+    yield CheckedClient(made)
+    made.extensions["survey"].close()
+
+
 def go(client: CheckedClient, page: Page, action: str, status: int = 303, **said: str) -> Page:
     """Send the form with that address as the page has it, with some fields said."""
     return client.post(action, {**page.form(action), **said}, status)
@@ -275,7 +283,7 @@ def test_the_money_page_writes_pays_compares_and_sells(client: CheckedClient) ->
         "one like it: £900.00",
         "£12.00 expected",
         "20 per cent",
-        "2 lines have no price",
+        "1 line has no price",
     ):
         assert words in page.words, words
     assert [one["aria-label"][:5] for one in page.all("svg") if one["class"] == "money-drawing"] == ["Cost:"]
@@ -300,10 +308,16 @@ def test_the_money_page_changes_nothing_it_was_not_told(client: CheckedClient) -
     assert "own-1,Paint,tools,own,,,,,,,guess" in client.get("/plan/money/take").response.text
 
 
+def test_a_line_leads_to_where_its_figures_are_said(client: CheckedClient) -> None:
+    client.post("/plan/outwork/new", {"trade": "plate", "part": "1", "who": "Hollin Brothers"})
+    links = client.get("/plan/money/").links
+    assert {"/plan/outwork/1", "/plan/wants/#B140"} <= set(links.values())
+
+
 def test_the_money_page_refuses_in_words(client: CheckedClient) -> None:
     for address, said in (
         ("/plan/money/lines", {"what": ""}), ("/plan/money/lines", {"what": "x", "low": "9", "high": "3"}),
-        ("/plan/money/pay", {"line": "want-B055", "spent": "ten"}),
+        ("/plan/money/pay", {"line": "want-B140", "spent": "ten"}),
         ("/plan/money/comparisons", {"what": "x", "price": "3", "seen_on": TOMORROW}),
         ("/plan/money/contingency", {"percent": "lots"}), ("/plan/money/parts", {"part": "", "low": "3"}),
         ("/plan/gates/say", {"gate": "papers", "says": "yes", "because": ""}),

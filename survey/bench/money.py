@@ -61,27 +61,28 @@ def money(survey: Survey) -> Reckoning:
 
 def money_of(survey: Survey) -> Money:
     """The lines of money alone."""
-    own = spending.own_lines(survey.store)
+    own = _own_lines(survey)
     wanted = want_lines(wants(survey), wants_said(survey.store), own)
-    labels = {one.id: one.component for one in wants_said(survey.store)}
-    named = (_with_component(line, labels) for line in own)
     sent = outwork_lines(batches(survey))
-    return Money((*named, *wanted, *sent), spending.contingency(survey.store))
+    return Money((*own, *wanted, *sent), spending.contingency(survey.store))
 
 
-def reckoning_words(survey: Survey) -> MoneyWords:
-    """The whole reckoning in words ready to print."""
+def reckoning_words(survey: Survey, found: Reckoning | None = None) -> MoneyWords:
+    """The whole reckoning in words ready to print. ``found``: one that was made just now."""
     from survey.paper.money_lines import gather_money
 
-    found = money(survey)
+    found = found or money(survey)
     return gather_money(found.money, found.worth, found.breaking, found.against, found.currency, found.today)
 
 
-def money_drawing(survey: Survey) -> str:
-    """The range of cost against worth and the parts' prices, as a drawing: SVG that takes its ink from its place."""
+def money_drawing(survey: Survey, found: Reckoning | None = None) -> str:
+    """The range of cost against worth and the parts' prices, as a drawing: SVG that takes its ink from its place.
+
+    ``found``: a reckoning that was made just now.
+    """
     from survey.paper.money_drawing import draw_money
 
-    found = money(survey)
+    found = found or money(survey)
     return draw_money(found.money, found.worth, found.breaking.sum, found.currency)
 
 
@@ -254,13 +255,14 @@ def _held_back(survey: Survey) -> dict[int, str]:
     return {one.part.part.id: why for one, why in kept if why}
 
 
-def _with_component(line: MoneyLine, components: Mapping[int, str | None]) -> MoneyLine:
-    component = components.get(line.want) if line.want is not None else None
-    return replace(line, component=component) if component else line
+def _own_lines(survey: Survey) -> list[MoneyLine]:
+    """The owner's own lines; one that pays for a want names its component."""
+    components = {one.id: one.component for one in wants_said(survey.store)}
+    return [replace(line, component=components.get(line.want or 0)) for line in spending.own_lines(survey.store)]
 
 
 def _own(survey: Survey, line_id: int) -> MoneyLine:
-    return next(one for one in spending.own_lines(survey.store) if one.own == line_id)
+    return next(one for one in _own_lines(survey) if one.own == line_id)
 
 
 def _text(price: Decimal | None) -> str | None:

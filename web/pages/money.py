@@ -29,9 +29,9 @@ def listed() -> str:
     found = bench.money(survey)
     return render_template(
         "money.html",
-        told=bench.reckoning_words(survey),
+        told=bench.reckoning_words(survey, found),
         lines={line.key: line for line in found.money.lines},
-        drawing=Markup(bench.money_drawing(survey)),  # of our own making: figures, and no word of anybody's
+        drawing=Markup(bench.money_drawing(survey, found)),  # of our own making: figures, and no word of anybody's
         kinds=bench.LINE_KINDS,
         states=bench.LINE_WORDS,
         contingency=found.money.contingency,

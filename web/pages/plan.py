@@ -34,6 +34,7 @@ def landing() -> str:
         counts=Counter(one.state for one in found.steps),
         states=bench.STEP_WORDS,
         blocks=known[:_MOST_BLOCKS],
+        gates=bench.gates(survey),
         more=len(known[_MOST_BLOCKS:]),
         unsought=len(blocks) - len(known),
         of_others=len(bench.to_pass_on(survey)),
