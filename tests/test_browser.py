@@ -162,7 +162,7 @@ def test_a_photo_is_taken_in_placed_marked_graded_and_reported(opened: Watched, 
     page.locator("#rulings a").first.click()
     assert page.locator(".rule:target").count() == 1
     opened.go("Report")
-    opened.go("Read it here, or print it")
+    opened.go("Read the bench copy here, or print it")
     assert "under the left clamp" in page.locator("body").inner_text()
 
 

@@ -15,8 +15,13 @@ if TYPE_CHECKING:
 
 pytestmark = pytest.mark.browser
 
-NO_PAGES = ("/static", "/pictures", "/report/take", "/plan/wants/take", "/plan/money/take", "/report/style.css")
-ADDRESSES = [visits[0] for rule, visits in VISITS.items() if not rule.startswith(NO_PAGES)]
+NO_PAGES = ("/static", "/pictures", "/take", "/report/style.css")
+ADDRESSES = [
+    address
+    for rule, visits in VISITS.items()
+    if not any(piece in rule for piece in NO_PAGES)
+    for address in (visits if rule == "/report/page" else visits[:1])
+]
 
 
 @pytest.fixture(scope="module")
