@@ -5,6 +5,7 @@ from __future__ import annotations
 import http.client
 import socket
 import threading
+from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 from queue import Queue
@@ -29,15 +30,16 @@ class Served:
     def cookie(self) -> str:
         return f"teachest-{self.port}={self.key}"
 
-    def ask(self, method: str, path: str, body: bytes = b"", **headers: str) -> tuple[int, dict[str, str], bytes]:
-        """Ask as a browser that holds the key; ``Cookie=""`` asks as one that does not."""
-        connection = http.client.HTTPConnection(LOOPBACK, self.port, timeout=30)
+    def ask(
+        self, method: str, path: str, body: bytes = b"", patience: float = 30, **headers: str
+    ) -> tuple[int, dict[str, str], bytes]:
+        """Ask as a browser that holds the key; ``Cookie=""`` asks as one that does not. ``patience``: in seconds."""
+        connection = http.client.HTTPConnection(LOOPBACK, self.port, timeout=patience)
         dashed = {"Cookie": self.cookie} | {name.replace("_", "-"): value for name, value in headers.items()}
-        connection.request(method, path, body or None, dashed)
-        answer = connection.getresponse()
-        got = answer.status, {name.lower(): value for name, value in answer.getheaders()}, answer.read()
-        connection.close()
-        return got
+        with closing(connection):
+            connection.request(method, path, body or None, dashed)
+            answer = connection.getresponse()
+            return answer.status, {name.lower(): value for name, value in answer.getheaders()}, answer.read()
 
     def head(self, first_line: str, *lines: str) -> bytes:
         """The head of a request as our own page would send it, and these lines."""

@@ -13,6 +13,7 @@ import signal
 import sqlite3
 import subprocess
 import sys
+import time
 from collections import Counter
 from pathlib import Path
 from typing import Any
@@ -136,6 +137,7 @@ from pathlib import Path
 from sqlite_utils import Database
 from survey import bench
 left = int(sys.argv[2])
+print("at it", flush=True)
 whole = Database.execute
 def counted(self, *given):
     global left
@@ -149,25 +151,41 @@ print(int(sys.argv[2]) - left)
 """
 
 
+def opened_and_killed(command: list[str], after: float | None) -> tuple[int, float]:
+    """Open in a process of its own, killed so many seconds after its beginning, or as it is told to kill itself.
+
+    How many statements it gave and how long it took, where it came to its end.
+    """
+    with subprocess.Popen(command, cwd=TOP, stdout=subprocess.PIPE, text=True) as child:
+        assert child.stdout and child.stdout.readline() == "at it\n"
+        start = time.monotonic()
+        try:
+            child.wait(after)
+        except subprocess.TimeoutExpired:
+            child.send_signal(signal.SIGKILL)
+        took, told = time.monotonic() - start, child.stdout.read()
+    assert child.returncode in (-signal.SIGKILL, 0)
+    return int(told or 0), took
+
+
 @pytest.mark.skipif(sys.platform == "win32", reason="no SIGKILL")
 @pytest.mark.long_form
 def test_a_killed_update_leaves_the_old_or_the_new(full: Path, tmp_path: Path) -> None:
-    """SIGKILL before a statement chosen by lot, among all that an opening gives to SQLite."""
+    """SIGKILL before a statement chosen by lot among all that an opening gives to SQLite, and at random moments."""
     first = older(full, 1, tmp_path / "first")
     old = held(layout.database_path(first))
     steps_of(old)
     shutil.copytree(first, tmp_path / "whole")
     run = [sys.executable, "-c", OPEN]
-    whole = subprocess.run([*run, str(tmp_path / "whole"), "0"], cwd=TOP, capture_output=True, text=True, check=True)
+    statements, longest = opened_and_killed([*run, str(tmp_path / "whole"), "0"], None)
     new = held(layout.database_path(tmp_path / "whole"))
     steps_of(new)
     dice, ends = random.Random(11), Counter[bool]()
     for kill in range(KILLS):
         folder = Path(shutil.copytree(first, tmp_path / f"heap {kill}"))
         for _ in range(dice.randint(1, 3)):  # one that was killed may be killed again
-            at = str(dice.randint(1, int(whole.stdout)))
-            done = subprocess.run([*run, str(folder), at], cwd=TOP, capture_output=True, check=False)
-            assert done.returncode in (-signal.SIGKILL, 0), done.stderr
+            at, after = dice.choice([(dice.randint(1, statements), None), (0, dice.uniform(0, longest))])
+            opened_and_killed([*run, str(folder), str(at)], after)
             is_new = prove_old_or_new(folder, old, new)
         ends[is_new] += 1
         with bench.open_survey(folder) as survey:
