@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import random
 import shutil
 import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
 
+import photo_factory as make
 import pytest
 from PIL import Image
 
+import web
 from survey import bench
 from survey.errors import ForeignDatabase, Refusal
 from survey.folder import layout
@@ -181,3 +184,58 @@ def test_strays_are_told_what_can_be_done_with_them(heap: Path, tmp_path: Path) 
         bench.take_in(survey, [Path(shutil.copy(heap / first.where, tmp_path / "again.png"))])
         (heap / second.where).unlink()
         assert bench.check(survey) == []
+
+
+def test_twenty_flipped_bytes_are_named_and_the_rest_is_shown(tmp_path: Path) -> None:
+    """Row 10 of the trust table. What was made of the damaged ones is still shown; only their files are named."""
+    phone, dice = tmp_path / "phone", random.Random(10)
+    phone.mkdir()
+    for number in range(24):
+        (phone / f"{number:02}.jpg").write_bytes(make.picture(image=make.textured(160, 120, seed=number)))
+    with bench.make_survey(tmp_path / "heap", "lightweight", "Dairy find") as survey:
+        bench.take_in(survey, [phone])
+        assert bench.check(survey) == []
+        rotten = {photo.id: photo.path for photo in dice.sample(bench.photos(survey), 20)}
+    for path in rotten.values():
+        data = bytearray((tmp_path / "heap" / path).read_bytes())
+        data[dice.randrange(len(data))] ^= 1 << dice.randrange(8)
+        (tmp_path / "heap" / path).write_bytes(data)
+    app = web.create_app(tmp_path / "heap")
+    try:
+        survey, client = app.extensions["survey"], app.test_client()
+        assert {problem.where for problem in bench.check(survey)} == set(rotten.values())
+        for photo in bench.photos(survey):
+            for address in (f"/photos/{photo.id}", f"/pictures/{photo.id}/thumb", f"/pictures/{photo.id}/view"):
+                answer = client.get(address)
+                answer.close()
+                assert answer.status_code == 200, address
+            kept = (tmp_path / "heap" / photo.path).read_bytes()
+            assert (hashlib.sha256(kept).hexdigest() == photo.sha256) == (photo.id not in rotten)
+    finally:
+        app.extensions["survey"].close()
+
+
+def test_every_connection_brings_what_it_writes_onto_the_disk(heap: Path, tmp_path: Path) -> None:
+    """Row 2: by every door and every verb that opens a database of its own; none is in WAL mode."""
+    seen = set[tuple[str, int, int]]()
+    whole = sqlite3.connect
+
+    class Watched(sqlite3.Connection):
+        def close(self) -> None:
+            path = self.execute("PRAGMA database_list").fetchone()[2]
+            if path:
+                modes = [self.execute(f"PRAGMA {name}").fetchone()[0] for name in ("journal_mode", "synchronous")]
+                seen.add((Path(path).name, *modes))
+            super().close()
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(sqlite3, "connect", lambda *given, **named: whole(*given, **named, factory=Watched))
+        app = web.create_app(heap)
+        app.test_client().post("/parts/new", data={"component": "unknown"}, headers={"Origin": "http://localhost"})
+        app.extensions["survey"].close()
+        with bench.open_survey(heap) as survey:
+            bench.snapshot(survey)
+            backup = bench.backup(survey, tmp_path / "one.zip").path
+        bench.open_survey(bench.restore(backup, tmp_path / "again").folder).close()
+        bench.make_survey(tmp_path / "new", "lightweight", "New").close()
+    assert seen == {("survey.db", "delete", 3)}

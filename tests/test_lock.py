@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 from house import TOP
+from PIL import Image
 
 from survey import bench
 from survey.errors import NotASurvey, SurveyBusy
@@ -116,10 +117,20 @@ def test_a_sync_programs_folder_is_told_of_by_its_name(tmp_path: Path, name: str
     assert name in lock.risky_place(tmp_path / name / "bikes" / "heap")
 
 
-def test_a_sync_programs_mark_is_told_of_when_the_survey_is_served(
+def test_a_sync_programs_mark_is_told_of_by_every_command_that_makes_or_fills_a_survey(
     heap: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    (tmp_path / ".stfolder").mkdir()
+    with bench.open_survey(heap) as survey:
+        backup = str(bench.backup(survey, tmp_path / "one.zip").path)
+    Image.new("RGB", (30, 20), "teal").save(tmp_path / "one.png")
     monkeypatch.setattr("web.serve", lambda *_: None)
-    run = CliRunner().invoke(main, ["serve", str(heap), "--port", "0", "--no-browser"])
-    assert run.exit_code == 0 and "sync program" in run.stderr
+    commands = (
+        ["serve", str(heap), "--port", "0", "--no-browser"], ["check", str(heap)],
+        ["intake", str(heap), str(tmp_path / "one.png")], ["new", str(tmp_path / "new"), "--name", "New", "--json"],
+        ["restore", backup, "--to", str(tmp_path / "again")],
+    )  # fmt: skip
+    assert "sync program" not in CliRunner().invoke(main, commands[1]).stderr
+    (tmp_path / ".stfolder").mkdir()
+    for command in commands:
+        run = CliRunner().invoke(main, command)
+        assert run.exit_code == 0 and "sync program" in run.stderr, command

@@ -37,6 +37,12 @@ def opened(folder: Path) -> bench.Survey:
     return bench.open_survey(folder, by=load_settings().surveyor)
 
 
+def mind_place(folder: Path) -> None:
+    """Say it, beside the answer, where the folder is a poor home for a survey."""
+    if risk := bench.risky_place(folder):
+        click.echo(f"Mind: {risk}", err=True)
+
+
 def typed(path: Path) -> str:
     """A path as it can be typed into the next command: in quotes where it has blanks."""
     if os.name == "nt":

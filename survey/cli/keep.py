@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from survey import bench
-from survey.cli.common import folder_argument, json_option, many, opened, say_json, say_table
+from survey.cli.common import folder_argument, json_option, many, mind_place, opened, say_json, say_table
 
 
 @click.command(epilog="Example: teachest backup my-machine --to /media/stick/")
@@ -34,6 +34,7 @@ def backup(folder: Path, to: Path, as_json: bool) -> None:
 def restore(file: Path, to: Path, replace: bool, as_json: bool) -> None:
     """Put a backup back as a survey; a damaged or hostile one is refused before anything is written."""
     done = bench.restore(file, to, replace=replace)
+    mind_place(to)
     if as_json:
         say_json({"folder": str(done.folder), "kept": str(done.kept) if done.kept else None, "photos": done.photos,
                   "rows": done.rows, "damaged": done.damaged})  # fmt: skip

@@ -12,6 +12,7 @@ from survey.cli.common import (
     folder_argument,
     json_option,
     many,
+    mind_place,
     opened,
     outcome_words,
     say_json,
@@ -112,6 +113,7 @@ def why(folder: Path, part_id: int, as_json: bool) -> None:
 def check(folder: Path, mend: bool, as_json: bool) -> None:
     """Read everything over: database, originals, rules; name every damaged thing. Exit 1 if there is one."""
     with opened(folder) as survey:
+        mind_place(folder)
         mended = bench.mend(survey) if mend else None
         problems = bench.check(survey)
         photos = 0 if problems else len(bench.photos(survey))

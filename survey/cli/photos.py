@@ -11,7 +11,7 @@ from typing import Any, Protocol
 import click
 
 from survey import bench
-from survey.cli.common import folder_argument, json_option, many, opened, say_json, say_table, typed
+from survey.cli.common import folder_argument, json_option, many, mind_place, opened, say_json, say_table, typed
 from survey.model import IntakeResult, Photo, Refused, Taken
 
 
@@ -25,6 +25,7 @@ class _Count(Protocol):
 @json_option
 def intake(folder: Path, sources: tuple[Path, ...], as_json: bool) -> None:
     """Take in folders, files and zip files of photos; what is here already is not taken twice."""
+    mind_place(folder)
     with opened(folder) as survey, _counting(quiet=as_json) as progress:
         result = bench.take_in(survey, sources, progress)
     if as_json:

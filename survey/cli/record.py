@@ -8,7 +8,7 @@ from typing import Any, cast
 import click
 
 from survey import bench
-from survey.cli.common import folder_argument, json_option, many, opened, outcome_words, say_json, typed
+from survey.cli.common import folder_argument, json_option, many, mind_place, opened, outcome_words, say_json, typed
 from survey.errors import BadValue
 from survey.model import GRADES, POSITION_STATES, SEEN, Component, Grade, GradedPart, PositionState, Seen
 from survey.settings import load_settings
@@ -44,6 +44,7 @@ def new(folder: Path, kind: str | None, name: str, as_json: bool) -> None:
     kind = kind or settings.kind
     with bench.make_survey(folder, kind, name, by=settings.surveyor) as survey:
         components = len(bench.schedule(survey))
+    mind_place(folder)
     if as_json:
         say_json({"folder": str(folder), "kind": kind, "name": name, "components": components})
         return
