@@ -76,13 +76,14 @@ def test_kills_lose_nothing_that_was_acknowledged(tmp_path: Path) -> None:
     folder, phone = tmp_path / "my-machine", tmp_path / "phone"
     bench.make_survey(folder, "lightweight", "Haldane-Pike Ferryman").close()
     dice, acknowledged, hashes, during, longest = random.Random(20241), set[str](), dict[str, str](), 0, 0.0
-    for kill in range(-1, KILLS):  # the first is left alone and timed, so that the others are killed while at it
+    for kill in range(-1, KILLS):  # the first is left alone; the quickest whole run says when the next kill may fall
         box = phone / f"box {kill + 1:03}"
         box.mkdir(parents=True)
         hashes |= fill(box, (kill + 1) * PHOTOS)
         told, took = killed_intake(folder, box, dice.uniform(0, longest) if longest else None)
-        longest = longest or took
-        during += "done" not in told
+        whole = "done" in told
+        longest = min(longest or took, took) if whole else longest
+        during += not whole
         acknowledged |= {name for name in told if name != "done"}
         with bench.open_survey(folder) as survey:
             recorded = {photo.name: photo for photo in bench.photos(survey)}

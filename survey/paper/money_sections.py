@@ -52,7 +52,8 @@ def gates_section(gates: Sequence[Gate]) -> Section:
 def _why(gate: Gate) -> str:
     said = f"Its owner says {gate.said.said.replace('-', ' ')}: {gate.said.reason}" if gate.said else ""
     settle = f"To settle it: {gate.settle}" if gate.settle else ""
-    return " ".join(part if part.endswith(".") else f"{part}." for part in (gate.found.why, said, settle) if part)
+    told = (gate.found.why, said, settle, gate.kind.caution)
+    return " ".join(part if part.endswith(".") else f"{part}." for part in told if part)
 
 
 def _sums(money: MoneyWords) -> Iterator[Block]:
