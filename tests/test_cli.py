@@ -410,6 +410,14 @@ def test_a_demo_that_was_broken_off_is_built_anew(run: Run, monkeypatch: pytest.
     assert first.exit_code == 0, first.output
     assert os.listdir() == ["ferryman"] and answer(run("check", "ferryman", "--json")) == []
     assert "was built before" in run("demo", "ferryman", "--no-serve").output
+    belongs = {one["name"]: one for one in answer(run("belongs", "ferryman", "--json"))}
+    assert {one["answer"] for one in belongs.values()} >= {
+        "belongs", "probably", "period-alternative", "another-machine"
+    }, "the demo's story shows every answer"  # fmt: skip
+    assert {bool(one["held"]) for one in answer(run("belongs", "ferryman", "--pass-on", "--json"))} == {True, False}
+    tried = answer(run("fit", "ferryman", "--json"))
+    assert {one["result"] for one in tried} == {"goes", "packing", "does-not"}
+    assert {one["spacer"]["outcome"] for one in tried if one["spacer"]} == {"spacer", "too-wide"}
 
 
 def test_the_demo_takes_nobodys_folder(run: Run, heap: Path) -> None:
