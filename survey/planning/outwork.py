@@ -93,7 +93,7 @@ class PartCheck:
 class HydrogenTable:
     """What plating does to hard steel: what is never plated, what is asked about, and the bake.
 
-    ``hours``: from and to in MPa of tensile strength, and hours. ``bake_c``: degrees Celsius, low and high.
+    ``hours``: from and to in MPa of tensile strength, and the least hours. ``bake_c``: degrees Celsius, low and high.
     """
 
     trades: tuple[str, ...]
@@ -121,7 +121,7 @@ class HydrogenTable:
     def bake_words(self) -> str:
         """What the plater is told of the bake, with its hours."""
         first, last = self.hours[0], self.hours[-1]
-        hours = f"{first[2]} hours for {first[0]} to {first[1]} MPa, up to {last[2]} for {last[0]} to {last[1]} MPa"
+        hours = f"at least {first[2]} hours for {first[0]} to {first[1]} MPa, up to {last[2]} for {last[0]} to {last[1]} MPa"
         return self.bake.format(low=self.bake_c[0], high=self.bake_c[1], hours=hours)
 
 

@@ -1,0 +1,590 @@
+"""Work sent away: trades in their order, what is looked at before a batch leaves and when it is back, what is away.
+
+Facts of the trade here (tank before heat, weld before machine before blast before plate and paint before spokes; both
+sides photographed; counted out and counted back; plate adds thickness) are common practice, no source. The bake:
+ASTM B850 and ISO 9588. Vapour: HSE INDG314 (rev1). The inch is 25.4 mm exactly (agreement of 1 July 1959).
+"""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from PIL import Image
+
+from survey import bench, knowledge
+from survey.errors import BadValue, BrokenKnowledge, NoSuchThing
+from survey.knowledge.trades import read_trades
+from survey.knowledge.vocabulary import data_text
+from survey.model import Component, Finding, Grade, GradedPart, Look, Outcome, OwnGrade, Part, Ruling, Verdict, Waiting
+from survey.planning.lacking import lacks_of
+from survey.planning.outwork import Away, Batch, BatchItem, agreed_words, away, outwork_in_words, to_examine
+from survey.planning.outwork_checks import Ground, OutCheck, open_checks, out_checks, returns, size_change
+from survey.planning.outwork_next import first_trade, suggested
+from survey.planning.prices import Price
+
+TRADES = knowledge.trades()
+FRAME = Component("B006", "Frame", "Frame", None, 1, "safety", "frame", "steel")
+TANK = Component("B137", "Petrol tank", "Tank", None, 1, "safety", "tank", "steel")
+SPRING = Component("B016", "Damper spring", "Frame", None, 1, "safety", "spring", "spring-steel")
+NUTS = Component("B180", "Fasteners", "Frame", None, 41, "running", "fastener", "steel")
+GUARD = Component("B170", "Front guard", "Tinware", None, 1, "safety", "tinware", "steel")
+SPINDLE = Component("B074", "Wheel spindle", "Front wheel", None, 1, "safety", "wheel-spindle", "hard-steel")
+SHOES = Component("B078", "Brake shoes", "Front wheel", None, 2, "safety", "brake-shoe", "lining")
+
+
+def ruling(trade: str, outcome: Outcome = "repair", kind: str = "bent") -> Ruling:
+    return Ruling("r", outcome, "because", f"To the {trade}.", "", "", "judgement", False, trade=trade,
+                  finding=(kind, 3, "bare"))  # fmt: skip
+
+
+def graded(
+    number: int, component: Component | None, *rulings: Ruling, grade: Grade | None = "repair",
+    waiting: Waiting | None = None, own: Grade | None = None, found: str = "2026-06-01T10:00:00Z", quantity: int = 1,
+    looked: str = "",
+) -> GradedPart:  # fmt: skip
+    return GradedPart(
+        Part(number, component.id if component else None, "", quantity),
+        component,
+        Verdict(None if waiting else grade, waiting, rulings),
+        own_grade=OwnGrade(number, own, "because") if own else None,
+        findings=(Finding(1, number, "bent", 3, "bare", at=found),) if rulings else (),
+        looks=(Look(1, number, "bare", at=looked),) if looked else (),
+    )
+
+
+def batch(number: int, trade: str, *items: BatchItem, **said: Any) -> Batch:
+    return Batch(number, TRADES.of(trade), items=items, **said)
+
+
+def gone(part: int, **said: Any) -> BatchItem:
+    return BatchItem(part, 1, part, said.pop("count", 1), **said)
+
+
+def back(part: int, at: str, **said: Any) -> BatchItem:
+    return gone(part, came_back=said.pop("came_back", 1), back_at=at[:10], checked_at=at, **said)
+
+
+def for_whom(parts: list[GradedPart], batches: list[Batch]) -> dict[str, tuple[list[int], list[int]]]:
+    return {
+        one.trade.id: ([c.part.part.id for c in one.ready], [c.part.part.id for c in one.later])
+        for one in suggested(parts, batches, TRADES)
+    }
+
+
+# --- the table of trades
+
+
+def test_every_word_of_the_rules_names_one_trade_or_none_on_purpose() -> None:
+    said = {
+        word.strip() for table in knowledge.rulebook().tables for row in table.rows for word in row.trade.split(",")
+    } - {""}
+    known = {word for trade in TRADES.trades for word in trade.words}
+    assert said == (known | set(TRADES.elsewhere)) & said
+    assert not known & set(TRADES.elsewhere)
+    for word in said - set(TRADES.elsewhere):
+        assert len(TRADES.named(word)) == 1, word
+
+
+@pytest.mark.parametrize(
+    ("first", "then"),
+    [("examine", "weld"), ("tank", "weld"), ("weld", "machine"), ("machine", "blast"), ("blast", "plate"),
+     ("blast", "paint"), ("plate", "spoke"), ("paint", "spoke")],
+)  # fmt: skip
+def test_the_order_of_the_trades(first: str, then: str) -> None:
+    """Common practice, no source."""
+    order = [trade.id for trade in TRADES.trades]
+    assert order.index(first) < order.index(then)
+
+
+@pytest.mark.parametrize(
+    ("mpa", "hours"),
+    [(1001, 8), (1100, 8), (1101, 10), (1250, 12), (1400, 14), (1450, 16), (1600, 18), (1700, 20), (1800, 22)],
+)
+def test_the_bake_by_strength(mpa: int, hours: int) -> None:
+    """ASTM B850-98 (2009), least hours at 190 to 220 °C: 8 at 1001 to 1100 MPa, 22 at 1701 to 1800."""
+    assert [row[2] for row in TRADES.hydrogen.hours if row[0] <= mpa <= row[1]] == [hours]
+    assert (TRADES.hydrogen.from_mpa, TRADES.hydrogen.bake_c) == (1000, (190, 220))
+    assert "190 to 220 °C" in TRADES.hydrogen.bake_words
+    assert "at least 8 hours for 1001 to 1100 MPa" in TRADES.hydrogen.bake_words
+    assert "does not take it away" in TRADES.hydrogen.bake_words
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "names"),
+    [
+        ('words = ["painter"]', 'words = ["painter", "plater"]', "'plater' is at plate already"),
+        ('id = "paint"', 'id = "plate"', "it is there twice"),
+        ('classes = ["tank"]', 'classes = ["tanc"]', "'tanc' is not known"),
+        ('trades = ["plate"]\nnever_classes', 'trades = ["plating"]\nnever_classes', "'plating' is not known"),
+        ("[1101, 1200, 10]", "[1150, 1200, 10]", "leave a hole"),
+        ("[hydrogen]", "[extra]\n[hydrogen]", "there is none such"),
+        ('label = "Paint"\n', "", "label"),
+    ],
+)
+def test_a_faulty_table_of_trades_is_named(old: str, new: str, names: str) -> None:
+    text = data_text("trades.toml")
+    assert old in text
+    with pytest.raises(BrokenKnowledge, match=names):
+        read_trades(text.replace(old, new, 1), knowledge.vocabulary())
+
+
+# --- which part is for whom next
+
+
+def test_a_part_goes_from_trade_to_trade_and_is_offered_to_one_at_a_time() -> None:
+    part = graded(1, GUARD, ruling("plater"), ruling("sheet-metal worker"))
+    assert for_whom([part], []) == {"weld": ([1], []), "plate": ([], [1])}
+    out = batch(1, "weld", gone(1), state="out", out_at="2026-06-02")
+    assert for_whom([part], [out]) == {"plate": ([], [1])}
+    here = batch(1, "weld", back(1, "2026-06-09T09:00:00Z"), state="out")
+    assert for_whom([part], [here]) == {"plate": ([1], [])}
+
+
+def test_what_was_found_after_the_return_sends_a_part_again() -> None:
+    here = batch(1, "weld", back(1, "2026-06-09T09:00:00Z"), state="back")
+    assert for_whom([graded(1, GUARD, ruling("welder"), found="2026-06-09T08:59:59Z")], [here]) == {}
+    assert for_whom([graded(1, GUARD, ruling("welder"), found="2026-06-10T08:00:00Z")], [here]) == {"weld": ([1], [])}
+    lost = batch(1, "weld", back(1, "2026-06-09T09:00:00Z", came_back=0, short_note="lost"), state="back")
+    assert for_whom([graded(1, GUARD, ruling("welder"))], [lost]) == {"weld": ([1], [])}, "nothing was done to it"
+
+
+def test_whoever_must_examine_a_part_first_gets_it_first() -> None:
+    part = graded(1, FRAME, ruling("painter"), ruling("wheel builder", "examine-first"), waiting="examine-first")
+    assert for_whom([part], []) == {"paint": ([], [1]), "spoke": ([1], [])}
+    (spoke,) = [one for one in suggested([part], [], TRADES) if one.trade.id == "spoke"]
+    assert spoke.ready[0].examine
+    assert first_trade(part, TRADES.of("paint"), [], TRADES) == TRADES.of("spoke")
+
+
+def test_two_trades_in_one_rule_are_two_in_their_order() -> None:
+    assert for_whom([graded(1, FRAME, ruling("alloy welder, machine shop"))], []) == {
+        "weld": ([1], []), "machine": ([], [1]),
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("part", "sent"),
+    [
+        (graded(1, NUTS, ruling("plater"), grade="replace"), {}),
+        (graded(1, NUTS, ruling("hard chromer", "replace"), grade="replace"), {"plate": ([1], [])}),
+        (graded(1, NUTS, ruling("plater"), own="reuse"), {}),
+        (graded(1, NUTS, ruling("plater"), own="replace"), {}),
+        (graded(1, FRAME, ruling("crack testing", "examine-first"), own="reuse"), {"examine": ([1], [])}),
+        (graded(1, NUTS, ruling("vapour blaster", "reuse"), grade="reuse"), {"blast": ([1], [])}),
+        (graded(1, NUTS, ruling("club dating officer")), {}),
+    ],
+)
+def test_what_is_to_be_replaced_is_not_mended_first(
+    part: GradedPart, sent: dict[str, tuple[list[int], list[int]]]
+) -> None:
+    """The owner's own grade counts, but lifts no examination that is owed."""
+    assert for_whom([part], []) == sent
+
+
+@given(wants=st.lists(st.sampled_from([w for t in TRADES.trades for w in t.words]), min_size=1, max_size=5))
+def test_a_part_can_always_go_to_exactly_one_trade_until_all_are_done(wants: list[str]) -> None:
+    part = graded(1, GUARD, *(ruling(word) for word in wants))
+    batches: list[Batch] = []
+    walked = []
+    while found := for_whom([part], batches):
+        ready = [trade for trade, (now, _) in found.items() if now]
+        assert len(ready) == 1
+        walked += ready
+        number = len(batches) + 1
+        batches.append(batch(number, ready[0], back(1, f"2026-07-{number:02}T00:00:00Z"), state="back"))
+    order = [trade.id for trade in TRADES.trades]
+    assert walked == sorted({TRADES.named(word)[0].id for word in wants}, key=order.index)
+
+
+# --- what is looked at before it leaves
+
+
+def checks_of(
+    trade: str, component: Component | None, facts: tuple[str, ...] = (), examined: tuple[int, ...] = (), **said: Any
+) -> dict[str, OutCheck]:
+    part = graded(1, component, quantity=41)
+    sent = batch(1, trade, gone(1, **said), who="Hollin")
+    return {one.id: one for one in out_checks(sent, Ground({1: part}, TRADES, {}, facts, examined)) if one.item == 1}
+
+
+def test_nothing_goes_uncounted_untagged_or_without_pictures_unless_a_reason_is_given() -> None:
+    bare = checks_of("plate", NUTS, hydrogen="bake")
+    asked = ("tag", "photos", "finish", "sizes", "plug", "keep_off")
+    assert {name for name, one in bare.items() if one.needs_reason} == set(asked)
+    seen_to = checks_of(
+        "plate", NUTS, hydrogen="bake", tag="1", photos=(1, 2), finish="zinc", before=(("stud", "1/4 in"),),
+        plug="none", keep_off="none",
+    )  # fmt: skip
+    assert open_checks(seen_to.values()) == ()
+    assert checks_of("plate", NUTS, photos=(None, 2))["photos"].answer == "no"
+    assert checks_of("plate", NUTS, count=42)["count"].answer == "no"
+    assert checks_of("plate", NUTS, count=41)["count"].answer == "yes"
+
+
+def test_a_tank_gets_no_heat_before_it_is_free_of_vapour_and_no_reason_lifts_that() -> None:
+    """HSE INDG314 (rev1)."""
+    for trade in ("weld", "machine", "blast", "plate", "paint"):
+        check = checks_of(trade, TANK)["vapour-free"]
+        assert check.keeps_here and "HSE INDG314" in check.source
+        assert checks_of(trade, TANK, said={"vapour-free": "no"})["vapour-free"].keeps_here
+        assert not checks_of(trade, TANK, said={"vapour-free": "yes"})["vapour-free"].keeps_here
+        assert checks_of(trade, TANK, facts=("tank-vapour-free",))["vapour-free"].answer == "yes"
+    assert "vapour-free" not in checks_of("tank", TANK)
+    assert checks_of("paint", None)["vapour-free"].keeps_here, "what nobody knows may be a tank"
+
+
+@pytest.mark.parametrize("component", [SPRING, SPINDLE])
+@pytest.mark.parametrize(("said", "stays"), [("", True), ("bake", True), ("not-hard", True), ("no-plate", False)])
+def test_springs_and_spindles_are_never_plated(component: Component, said: str, stays: bool) -> None:
+    """ASTM B850: baking does not guarantee freedom from embrittlement; that they are not plated is the safe reading."""
+    assert checks_of("plate", component, hydrogen=said)["hydrogen"].keeps_here == stays
+
+
+def test_of_hard_steel_its_owner_says_what_it_is() -> None:
+    for said, stays in (("", True), ("bake", False), ("no-plate", False), ("not-hard", False)):
+        assert checks_of("plate", NUTS, hydrogen=said)["hydrogen"].keeps_here == stays
+    assert "hydrogen" not in checks_of("plate", GUARD)
+    assert "hydrogen" not in checks_of("paint", SPRING)
+
+
+def test_a_spring_is_never_welded_and_a_frame_only_by_somebody_qualified() -> None:
+    """Common practice, no source."""
+    assert checks_of("weld", SPRING, said={"no-spring": "yes"})["no-spring"].keeps_here
+    assert checks_of("weld", FRAME)["who-welds"].keeps_here
+    assert not checks_of("weld", FRAME, said={"who-welds": "yes"})["who-welds"].keeps_here
+    assert "who-welds" not in checks_of("weld", GUARD)
+
+
+def test_a_safety_part_is_tested_for_cracks_before_heat_or_a_coat_hides_them() -> None:
+    for trade in ("weld", "blast", "plate", "paint"):
+        assert checks_of(trade, FRAME)["crack-test"].needs_reason
+        assert checks_of(trade, FRAME, examined=(1,))["crack-test"].answer == "yes"
+        assert checks_of(trade, FRAME, examined=(1,), said={"crack-test": "no"})["crack-test"].answer == "no"
+    assert "crack-test" not in checks_of("paint", GUARD)
+    assert "crack-test" not in checks_of("examine", FRAME)
+
+
+def test_old_linings_and_stamped_numbers_are_spoken_of() -> None:
+    assert checks_of("line", SHOES)["lining"].needs_reason
+    assert checks_of("blast", FRAME)["numbers"].needs_reason
+    assert checks_of("blast", FRAME, facts=("numbers-recorded",))["numbers"].answer == "yes"
+
+
+def test_of_the_batch_only_its_content_and_whom_it_goes_to_hold_it_here() -> None:
+    checks = out_checks(batch(1, "plate"), Ground({}, TRADES, {}))
+    assert {one.id for one in checks if one.keeps_here} == {"items", "who"}
+    assert {one.holds for one in checks if one.id.startswith("ask-")} == {"never"}
+    known = batch(1, "plate", who="x", contact="x", promised="2026-07-01", carriage="x", insured=Decimal(1),
+                  price=Price(high=Decimal(2)), answers={ask.id: "x" for ask in TRADES.of("plate").ask})  # fmt: skip
+    assert {one.id for one in out_checks(known, Ground({}, TRADES, {})) if one.answer != "yes"} == {"items"}
+
+
+# --- what is found when it comes back
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "change"),
+    [
+        ("1/4 in", "6.35 mm", ""),
+        ("1/4 in", "6.40 mm", "0.050 mm more"),
+        ("10 mm", "9.98 mm", "0.020 mm less"),
+        ("10 swg", "10 SWG", ""),
+        ("10 swg", "12 swg", "written otherwise"),
+    ],
+)
+def test_sizes_before_and_after_are_compared(before: str, after: str, change: str) -> None:
+    assert size_change(before, after) == change
+
+
+def found(trade: str, component: Component, **said: Any) -> tuple[str, ...]:
+    sent = batch(1, trade, back(1, "2026-06-09T09:00:00Z", **said), state="out")
+    (one,) = returns(sent, Ground({1: graded(1, component, quantity=41)}, TRADES, {}))
+    return one.found
+
+
+def test_what_comes_back_is_checked_against_what_went() -> None:
+    told = found(
+        "plate", NUTS, count=41, came_back=39, before=(("Stud", "1/4 in"), ("nut", "0.5 in")),
+        after=(("stud", "6.40 mm"),), threads="closed", damage="two bent",
+    )  # fmt: skip
+    assert told == (
+        "2 of 41 short. Ask where the rest is, or say what became of it.",
+        "Damaged: two bent.",
+        "Threads closed up: run them before anything is forced together.",
+        "Stud was 1/4 in, now 6.40 mm: 0.050 mm more.",
+        "Nut not measured again; it was 0.5 in.",
+    )
+    assert found("plate", NUTS, count=2, came_back=3)[0] == "1 more than went: somebody else's may be among them."
+    assert found("plate", NUTS, threads="run") == ()
+    assert found("plate", NUTS) == ("Nobody has said whether the threads still run.",)
+
+
+@pytest.mark.parametrize("trade", [trade.id for trade in TRADES.trades])
+def test_no_trade_passes_a_safety_part(trade: str) -> None:
+    assert found(trade, FRAME, threads="run")[-1].startswith("A safety part: look it over")
+    sent = [batch(1, trade, back(1, "2026-06-09T09:00:00Z"), state="back")]
+    assert to_examine([graded(1, FRAME, looked="2026-06-09T09:00:00Z")], sent) == {
+        1: f"back from the {TRADES.of(trade).person} since 9 June 2026, not looked over"
+    }
+    assert to_examine([graded(1, FRAME, looked="2026-06-09T09:00:01Z")], sent) == {}
+    assert to_examine([graded(1, NUTS)], sent) == {}
+
+
+# --- what is out
+
+
+def test_what_is_out_is_away_until_it_is_looked_over() -> None:
+    out = batch(1, "plate", gone(1, count=40), who="Hollin", state="out", out_at="2026-06-01", promised="2026-06-20")
+    assert away([out]) == {1: Away(40, "with the plater (Hollin) since 1 June 2026, promised 20 June 2026")}
+    assert away([batch(1, "plate", gone(1))]) == {}, "a draft is here"
+    assert away([batch(1, "plate", back(1, "2026-06-09T09:00:00Z"), state="out", out_at="2026-06-01")]) == {}
+
+
+@pytest.mark.parametrize(("today", "late"), [("2026-06-20", False), ("2026-06-21", True)])
+def test_overdue_is_after_the_promised_day(today: str, late: bool) -> None:
+    out = batch(1, "plate", gone(1), state="out", promised="2026-06-20", out_at="2026-06-01")
+    assert out.overdue(today) == late
+    assert not batch(1, "plate", gone(1), state="out").overdue(today), "nothing was promised"
+    assert not batch(1, "plate", back(1, "2026-06-09T09:00:00Z"), state="out", promised="2026-06-20").overdue(today)
+
+
+def test_how_the_outwork_stands_is_told_in_a_sentence() -> None:
+    out = batch(1, "plate", gone(1, count=40), state="out", promised="2026-06-20")
+    short = batch(2, "weld", back(2, "2026-06-09T09:00:00Z", count=3, came_back=2), state="out")
+    draft = batch(3, "paint", gone(3))
+    assert outwork_in_words([out, short, draft], "2026-07-01") == (
+        "1 batch out with 40 pieces, overdue; 1 piece came back short; 1 batch being made up."
+    )
+    assert outwork_in_words([out, batch(4, "weld", gone(4), state="out")], "2026-07-01") == (
+        "2 batches out with 41 pieces, 1 of them overdue."
+    )
+    assert outwork_in_words([], "2026-07-01") == ""
+
+
+def test_an_agreed_price_is_one_figure() -> None:
+    assert agreed_words(batch(1, "plate", price=Price(Decimal(20), Decimal("30.00"), Decimal(40))), "GBP") == "£30.00"
+    assert agreed_words(batch(1, "plate", price=Price(high=Decimal(40))), "GBP") == "up to £40.00"
+    assert agreed_words(batch(1, "plate"), "GBP") == ""
+
+
+@given(quantity=st.integers(1, 50), sent=st.integers(1, 50))
+def test_of_a_part_that_is_out_in_part_only_the_rest_is_in_hand(quantity: int, sent: int) -> None:
+    from survey.planning.gaps import Standing
+
+    out = {1: Away(min(sent, quantity), "with the plater")}
+    needed = Component("B180", "Fasteners", "Frame", None, quantity, "running", "fastener", "steel")
+    lack = lacks_of([Standing(needed, "here", quantity)], [graded(1, needed, quantity=quantity)], (), out)
+    assert lack["B180"].words == "away: with the plater"
+    fewer = Component("B180", "Fasteners", "Frame", None, 1, "running", "fastener", "steel")
+    lack = lacks_of([Standing(fewer, "here", quantity)], [graded(1, fewer, quantity=quantity)], (), out)
+    assert bool(lack) == (sent >= quantity)
+
+
+def test_a_safety_part_that_is_back_waits_to_be_examined() -> None:
+    from survey.planning.gaps import Standing
+
+    told = lacks_of([Standing(FRAME, "here", 1)], [graded(1, FRAME)], (), {}, {1: "back from the welder"})
+    assert told["B006"].words == "here, to be examined first: back from the welder"
+    assert lacks_of([Standing(FRAME, "here", 1)], [graded(1, FRAME)]) == {}
+
+
+# --- the survey
+
+FASTENERS, BAR, SPRINGS = 1, 2, 3
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    room = tmp_path_factory.mktemp("made")
+    with bench.make_survey(room / "heap", "lightweight", "Ferryman", by="Wren") as survey:
+        for number in (1, 2):
+            Image.new("RGB", (64 + number, 48), "brown").save(room / f"{number}.jpg")
+            bench.take_in(survey, [room / f"{number}.jpg"])
+        bench.add_part(survey, "B180", quantity=41, photos=[1])
+        bench.add_part(survey, "B052")
+        bench.add_part(survey, "B016")
+        bench.add_finding(survey, FASTENERS, "corrosion_surface", 2, seen="bare")
+    return room / "heap"
+
+
+@pytest.fixture
+def survey(made: Path, tmp_path: Path) -> Iterator[bench.Survey]:
+    with bench.open_survey(Path(shutil.copytree(made, tmp_path / "heap"))) as opened:
+        yield opened
+
+
+def sent_out(survey: bench.Survey) -> Batch:
+    plating = bench.make_batch(survey, "plate", [FASTENERS], who="Hollin Brothers", promised="2026-06-20", high="40")
+    bench.change_item(survey, plating.items[0].id, count=40, hydrogen="bake", before={"stud": "1/4 in"})
+    return bench.send_batch(survey, plating.id, day="2026-06-01", signed="Wren", anyway="they photograph them there")
+
+
+def test_a_batch_goes_out_and_comes_back_item_by_item(survey: bench.Survey) -> None:
+    assert [one.trade.id for one in bench.suggested_batches(survey) if one.ready] == ["plate"]
+    out = sent_out(survey)
+    assert (out.state, out.out_at, out.out_by, out.price.high) == ("out", "2026-06-01", "Wren", Decimal("40.00"))
+    assert bench.away(survey)[FASTENERS].count == 40
+    assert bench.outwork_in_words(survey, "2026-06-21") == "1 batch out with 40 pieces, overdue."
+    assert [one.id for one in bench.overdue(survey, "2026-06-21")] == [out.id]
+    assert bench.overdue(survey, "2026-06-20") == []
+    item = out.items[0].id
+    with pytest.raises(BadValue, match="nothing accounts for part 1"):
+        bench.close_batch(survey, out.id)
+    bench.take_back(survey, item, 38, day="2026-06-18", after={"stud": "6.4 mm"}, threads="run")
+    with pytest.raises(BadValue, match="nothing accounts for part 1"):
+        bench.close_batch(survey, out.id)
+    bench.take_back(survey, item, 38, day="2026-06-18", threads="run", short_note="two lost in the vat")
+    assert bench.away(survey) == {}
+    assert [one.found for one in bench.returns(survey, out.id)] == [
+        ("2 of 40 short: two lost in the vat.", "Stud was 1/4 in, now 6.4 mm: 0.050 mm more.")
+    ]
+    done = bench.close_batch(survey, out.id, signed="Wren")
+    assert (done.state, done.back_at, done.in_by) == ("back", "2026-06-18", "Wren")
+    assert not bench.suggested_batches(survey), "it has been plated"
+    assert bench.check(survey) == []
+
+
+def test_every_act_of_outwork_can_be_taken_back_and_done_again(survey: bench.Survey) -> None:
+    stages = [list(bench.batches(survey))]
+    out = sent_out(survey)
+    bench.add_number(survey, "frame", "HP 1")
+    bench.take_back(survey, out.items[0].id, 40, day="2026-06-18")
+    bench.close_batch(survey, out.id)
+    end = bench.batches(survey)
+    words = [act.words for act in bench.acts(survey, last=6)]
+    assert words == [
+        "Batch back, all accounted for: batch 1 (Plating, Hollin Brothers)",
+        "Taken back in: part 1 (Cycle-part fasteners), batch 1",
+        "Number written down: HP 1 on frame",
+        "Batch sent out: batch 1 (Plating, Hollin Brothers)",
+        "Item of a batch noted: part 1 (Cycle-part fasteners), batch 1",
+        "Batch made up: batch 1 (Plating, Hollin Brothers)",
+    ]
+    for _ in words:
+        bench.undo(survey)
+    assert bench.batches(survey) == stages[0] == []
+    for _ in words:
+        bench.redo(survey)
+    assert bench.batches(survey) == end
+
+
+def test_what_is_out_holds_up_the_build(survey: bench.Survey) -> None:
+    bar = bench.make_batch(survey, "paint", [BAR], who="Marl")
+    item = bar.items[0].id
+    bench.change_item(survey, item, said={"crack-test": "yes"})
+    bench.send_batch(survey, bar.id, day="2026-06-01", anyway="as it is")
+    lacking = {one.lack.component.id: one.lack.words for one in bench.blocks(survey)}
+    assert lacking["B052"] == "away: with the painter (Marl) since 1 June 2026"
+    bench.take_back(survey, item, 1)
+    lacking = {one.lack.component.id: one.lack.words for one in bench.blocks(survey)}
+    assert lacking["B052"].startswith("here, to be examined first: back from the painter since ")
+    assert list(bench.to_examine(survey)) == [BAR]
+
+
+def test_a_part_is_in_one_batch_at_a_time_and_does_not_vanish_while_it_is_out(survey: bench.Survey) -> None:
+    out = sent_out(survey)
+    with pytest.raises(BadValue, match="in batch 1 already"):
+        bench.make_batch(survey, "paint", [FASTENERS])
+    assert [one.id for one in bench.batches(survey)] == [out.id], "nothing of it stays"
+    with pytest.raises(BadValue, match="out with a trade"):
+        bench.remove_part(survey, FASTENERS)
+    paint = bench.make_batch(survey, "paint", [BAR])
+    bench.remove_part(survey, BAR)
+    assert bench.batch(survey, paint.id).items == ()
+    bench.undo(survey)
+    assert [item.part for item in bench.batch(survey, paint.id).items] == [BAR]
+    with pytest.raises(BadValue, match="has left"):
+        bench.remove_batch(survey, out.id)
+    with pytest.raises(BadValue, match="has left"):
+        bench.add_to_batch(survey, out.id, SPRINGS)
+    with pytest.raises(BadValue, match="docket says what went"):
+        bench.change_item(survey, out.items[0].id, count=41)
+    assert bench.change_item(survey, out.items[0].id, note="with a list").note == "with a list"
+
+
+def test_a_batch_in_the_bin_comes_back_unless_its_parts_went_elsewhere(survey: bench.Survey) -> None:
+    plating = bench.make_batch(survey, "plate", [BAR])
+    bench.remove_batch(survey, plating.id)
+    paint = bench.make_batch(survey, "paint", [BAR])
+    with pytest.raises(BadValue, match="in batch 2 already"):
+        bench.put_back(survey, "batch", plating.id)
+    bench.remove_item(survey, paint.items[0].id)
+    bench.put_back(survey, "batch", plating.id)
+    with pytest.raises(BadValue, match="in batch 1 already"):
+        bench.put_back(survey, "batch_item", paint.items[0].id)
+    assert [item.part for item in bench.batch(survey, plating.id).items] == [BAR]
+
+
+def test_what_holds_a_batch_here_is_named_with_its_part(survey: bench.Survey) -> None:
+    springs = bench.make_batch(survey, "plate", [SPRINGS], who="Hollin")
+    bench.change_item(survey, springs.items[0].id, hydrogen="bake")
+    with pytest.raises(BadValue, match=r"stays here: said: do not plate \(part 3\)") as refused:
+        bench.send_batch(survey, springs.id, anyway="in a hurry")
+    assert "may break days later" in refused.value.next_step
+    bench.change_item(survey, springs.items[0].id, hydrogen="no-plate")
+    with pytest.raises(BadValue, match="Not everything is looked at"):
+        bench.send_batch(survey, springs.id)
+    assert bench.send_batch(survey, springs.id, anyway="to be painted there").anyway == "to be painted there"
+    with pytest.raises(BadValue, match="has left"):
+        bench.send_batch(survey, springs.id)
+
+
+def test_a_step_that_is_done_answers_what_it_answers(survey: bench.Survey) -> None:
+    tank = bench.add_part(survey, "B137")
+    sent = bench.make_batch(survey, "weld", [tank.id])
+    answer = {one.id: one.answer for one in bench.out_checks(survey, sent.id) if one.item}
+    assert answer["vapour-free"] == "not-said"
+    bench.say_of_step(survey, "tank-vapour-free", "done")
+    answer = {one.id: one.answer for one in bench.out_checks(survey, sent.id) if one.item}
+    assert answer["vapour-free"] == "yes"
+
+
+def test_sizes_that_were_read_are_sizes_before(survey: bench.Survey) -> None:
+    kind = next(one for one in bench.reading_kinds(survey, BAR) if "-book" not in one.id)
+    bench.add_reading(survey, BAR, kind.id, "1 mm")
+    assert dict(bench.make_batch(survey, "machine", [BAR]).items[0].before) == {kind.id.replace("-", " "): "1 mm"}
+    bench.undo(survey)
+    assert bench.make_batch(survey, "paint", [BAR]).items[0].before == ()
+
+
+def test_what_cannot_be_said_of_a_batch_is_refused(survey: bench.Survey) -> None:
+    plating = bench.make_batch(survey, "plate", [FASTENERS])
+    item = plating.items[0].id
+    events = len(bench.history(survey))
+    with pytest.raises(NoSuchThing, match="no trade"):
+        bench.make_batch(survey, "plaet")
+    with pytest.raises(NoSuchThing):
+        bench.make_batch(survey, "paint", [99])
+    for said in ({"promised": "soon"}, {"promised": "20260620"}, {"low": "9", "high": "3"}, {"insured": "lots"},
+                 {"answers": {"rotation": "left"}}, {"colour": "red"}):  # fmt: skip
+        with pytest.raises(BadValue):
+            bench.change_batch(survey, plating.id, **said)
+    for wrong in ({"count": 0}, {"hydrogen": "perhaps"}, {"photos": (1, 1)}, {"photos": (1,)}, {"said": {"x": "yes"}},
+                  {"said": {"crack-test": "maybe"}}, {"before": {f"s{n}": "1 mm" for n in range(41)}},
+                  {"after": {}}):  # fmt: skip
+        with pytest.raises(BadValue):
+            bench.change_item(survey, item, **wrong)
+    with pytest.raises(NoSuchThing):
+        bench.change_item(survey, item, photos=(99, None))
+    with pytest.raises(NoSuchThing):
+        bench.change_item(survey, 99, tag="1")
+    with pytest.raises(BadValue, match="is not out"):
+        bench.take_back(survey, item, 1)
+    with pytest.raises(BadValue, match="is not out"):
+        bench.close_batch(survey, plating.id)
+    assert len(bench.history(survey)) == events
+
+
+def test_what_cannot_be_said_of_a_return_is_refused(survey: bench.Survey) -> None:
+    item = sent_out(survey).items[0].id
+    for count, said in ((-1, {}), (1, {"threads": "stiff"}), (1, {"day": "2026-05-31"}), (1, {"day": "yesterday"})):
+        with pytest.raises(BadValue):
+            bench.take_back(survey, item, count, **said)
+    assert bench.batch(survey, 1).items[0].came_back is None
