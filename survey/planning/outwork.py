@@ -121,7 +121,8 @@ class HydrogenTable:
     def bake_words(self) -> str:
         """What the plater is told of the bake, with its hours."""
         first, last = self.hours[0], self.hours[-1]
-        hours = f"at least {first[2]} hours for {first[0]} to {first[1]} MPa, up to {last[2]} for {last[0]} to {last[1]} MPa"
+        least = f"at least {first[2]} hours for {first[0]} to {first[1]} MPa"
+        hours = f"{least}, up to {last[2]} for {last[0]} to {last[1]} MPa"
         return self.bake.format(low=self.bake_c[0], high=self.bake_c[1], hours=hours)
 
 
