@@ -68,3 +68,11 @@ def test_the_docket_is_read_and_taken_away(client: CheckedClient) -> None:
         taken = client.get(f"/plan/outwork/2/take/{kind}").response
         assert taken.headers["Content-Disposition"] == f"attachment; filename=docket-2-spoke.{kind}"
         assert taken.get_data().startswith(start)
+
+
+def test_today_tells_what_is_out_overdue_and_back(client: CheckedClient, survey: bench.Survey) -> None:
+    assert "Safety parts back from a trade, to be looked over" in client.get("/").words
+    assert "Batches out with a trade" not in client.get("/").words
+    lug = bench.make_batch(survey, "examine", [4], who="Tollbar Testing", promised="2026-06-20")
+    bench.send_batch(survey, lug.id, day="2026-06-08", anyway="to hear what it is")
+    assert "Batches out with a trade, overdue: 1" in client.get("/").words

@@ -33,6 +33,9 @@ def show() -> str:
         total=sum(counts.values(), bench.Count()),
         joints=sum(one.fails or one.packs for one in bench.fits(survey)),
         strangers=sum(not one.held for one in bench.to_pass_on(survey)),
+        out=sum(bool(batch.away) for batch in bench.batches(survey)),
+        late=len(bench.overdue(survey)),
+        returned=len(bench.to_examine(survey)),
         next_things=bench.next_things(survey),
     )
 
