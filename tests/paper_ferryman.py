@@ -25,7 +25,7 @@ from survey.model import (
     Verdict,
 )
 from survey.paper import ReportSource
-from survey.paper.sheet import Blanks, Entry, Facts, Line, Section, Table
+from survey.paper.sheet import Blanks, Drawing, Entry, Facts, Line, Section, Table
 from survey.paper.shown import CropRequest, Picture
 from survey.planning.next_things import NextThing
 
@@ -277,6 +277,9 @@ def section(key: str = "away") -> Section:
             Table(("What", "Count", ""), (("Stays", "2", HOSTILE), ("Spindle", "1", "")), (3, 1, 2), figures=(1,)),
             Facts((("Promised", "2026-08-01"), ("Said nothing", ""))),
             Entry("Pair of stays", "no. 9", (Line(HOSTILE, head="Plug:"),), (shown,), ("yes", "no")),
+            Drawing(
+                '<svg viewBox="0 0 90 20" stroke="currentColor"><path d="M5 10h80"/></svg>', "A line", "How to read"
+            ),
             Blanks(("Signed out by", "Date")),
         ),
     )  # fmt: skip

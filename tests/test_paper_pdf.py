@@ -35,6 +35,7 @@ from survey.paper import gather, write_html, write_pdf
 from survey.paper.crops import STRIP
 from survey.paper.data import ReportData
 from survey.paper.glyphs import covered, printable
+from survey.paper.sheet import Drawing
 from survey.paper.shown import CropRequest
 
 MM = 72 / 25.4
@@ -265,7 +266,10 @@ def test_an_outside_checker_finds_no_fault_with_its_tags(text: str, made: Path, 
 def test_every_picture_has_words(reader: PdfReader, data: ReportData) -> None:
     """ISO 14289-1, 7.3."""
     figures = [node for kind, node in tree(reader) if kind == "Figure"]
-    assert [str(node["/Alt"]) for node in figures] == [printable(picture.alt) for picture in data.pictures]
+    drawings = [block for part in data.plan for block in part.blocks if isinstance(block, Drawing)]
+    shown = [printable(one.alt) for one in (*data.pictures, *drawings)]
+    assert len(drawings) == 1
+    assert [str(node["/Alt"]) for node in figures] == shown
 
 
 def test_headings_go_down_one_step_at_a_time(reader: PdfReader) -> None:

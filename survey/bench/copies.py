@@ -59,7 +59,7 @@ def copy_sheet(survey: Survey, word: str, data: ReportData) -> Sheet:
             hide = hider(machine(survey).numbers)
             return outworker_sheet(dockets, hide(data.identity.name), hide(data.lead), data.record.made_at)
         case "valuer":
-            money = reckoning_words(survey)
-            return valuer_sheet(data, (worth_section(money),), (spent_section(money),))
+            told = reckoning_words(survey)
+            return valuer_sheet(data, (worth_section(told),), (spent_section(told),))
         case _:
             raise BadValue(f"The {word} copy is the whole report.", "Ask for the report itself.")

@@ -26,6 +26,7 @@ from survey.planning.worth import Against, Breaking, Worth, against, breaking, w
 
 if TYPE_CHECKING:
     from survey.paper.money_lines import MoneyWords
+    from survey.paper.sheet import Drawing
 
 MONEY_FIELDS = ("what", "kind", "low", "likely", "high", "state", "spent", "spent_at", "receipt", "note")
 
@@ -75,8 +76,8 @@ def reckoning_words(survey: Survey, found: Reckoning | None = None) -> MoneyWord
     return gather_money(found.money, found.worth, found.breaking, found.against, found.currency, found.today)
 
 
-def money_drawing(survey: Survey, found: Reckoning | None = None) -> str:
-    """The range of cost against worth and the parts' prices, as a drawing: SVG that takes its ink from its place.
+def money_drawing(survey: Survey, found: Reckoning | None = None) -> Drawing | None:
+    """The range of cost against worth and the parts' prices, as a drawing; None where there is nothing to draw.
 
     ``found``: a reckoning that was made just now.
     """

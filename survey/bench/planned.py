@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from survey.bench.belongs import BelongingPart, belongings, to_pass_on
 from survey.bench.fits import TrialFit, fit_in_words, fits, loose_build, packings
 from survey.bench.gates import gates
-from survey.bench.money import reckoning_words
+from survey.bench.money import money, money_drawing, reckoning_words
 from survey.bench.outwork import outwork_in_words
 from survey.bench.outwork_paper import outwork_lines
 from survey.bench.survey import Survey
@@ -23,11 +23,12 @@ def planned(survey: Survey) -> tuple[Section, ...]:
     from survey.paper.money_sections import gates_section, money_section
     from survey.paper.plan_sections import outwork_section
 
+    reckoned = money(survey)
     found = (
         _belongs(survey),
         _fits(survey),
         outwork_section(outwork_lines(survey), outwork_in_words(survey)),
-        money_section(reckoning_words(survey)),
+        money_section(reckoning_words(survey, reckoned), money_drawing(survey, reckoned)),
         gates_section(gates(survey)),
     )
     return tuple(section for section in found if section is not None)

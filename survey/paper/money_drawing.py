@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 from html import escape
 
+from survey.paper.sheet import Drawing
 from survey.planning.money import NIL, Money, Total
 from survey.planning.prices import money_words
 from survey.planning.worth import Worth
@@ -35,13 +36,20 @@ class _Scale:
         return f"{_EDGE + min(max(share, 0.0), 1.0) * (_WIDE - 2 * _EDGE):.1f}"
 
 
-def draw_money(money: Money, worth: Worth | None, parts: Total | None, currency: str) -> str:
-    """The drawing, 360 units wide; empty where there is nothing to draw."""
+CAPTION = (
+    "Thin line: from all lows to all highs. Bar: the range, with a heavy stroke at what is expected. Solid: what is "
+    "spent. Open frame: what it may be worth, with a disc for a price that was paid, a ring for one only asked."
+)
+"""How to read it."""
+
+
+def draw_money(money: Money, worth: Worth | None, parts: Total | None, currency: str) -> Drawing | None:
+    """The drawing, 360 units wide; None where there is nothing to draw."""
     whole = money.whole
     seen = (worth.high, *(one.price for one in worth.comparisons)) if worth else ()
     highest = max(whole.high, *seen, parts.high if parts else NIL)
     if highest <= 0:
-        return ""
+        return None
     scale = _scale(highest)
     rows = [_cost(money, scale, currency, 0)]
     if worth is not None:
@@ -49,11 +57,12 @@ def draw_money(money: Money, worth: Worth | None, parts: Total | None, currency:
     if parts is not None:
         rows.append(_parts(parts, scale, currency, _ROW * len(rows)))
     high = _ROW * len(rows) + 26
-    told = escape(_in_words(money, worth, parts, currency), quote=True)
-    return (
-        f'<svg class="money-drawing" viewBox="0 0 {_WIDE} {high}" role="img" aria-label="{told}"'
+    told = _in_words(money, worth, parts, currency)
+    svg = (
+        f'<svg class="money-drawing" viewBox="0 0 {_WIDE} {high}" role="img" aria-label="{escape(told, quote=True)}"'
         f' fill="none" stroke="currentColor" font-size="13">{"".join(rows)}{_axis(scale, currency, high - 24)}</svg>'
     )
+    return Drawing(svg, told, CAPTION)
 
 
 def _scale(highest: Decimal) -> _Scale:

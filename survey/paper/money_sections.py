@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from survey.paper.money_lines import MoneyEntry, MoneyGroup, MoneyWords
-from survey.paper.sheet import Block, Line, Section, Table
+from survey.paper.sheet import Block, Drawing, Line, Section, Table
 from survey.planning.gates import GATE_OUTCOMES, Gate, gates_in_words
 
 
-def money_section(money: MoneyWords) -> Section | None:
+def money_section(money: MoneyWords, drawing: Drawing | None = None) -> Section | None:
     """What it costs, line by line, against what it may be worth. None where nothing that costs is written down."""
     if not money.groups and not money.comparisons and not money.sales:
         return None
-    return Section("money", "Money", (*_sums(money), *_lines(money.groups), *_worth(money, money.against)))
+    return Section("money", "Money", (*_sums(money, drawing), *_lines(money.groups), *_worth(money, money.against)))
 
 
 def worth_section(money: MoneyWords) -> Section:
@@ -56,9 +56,11 @@ def _why(gate: Gate) -> str:
     return " ".join(part if part.endswith(".") else f"{part}." for part in told if part)
 
 
-def _sums(money: MoneyWords) -> Iterator[Block]:
+def _sums(money: MoneyWords, drawing: Drawing | None) -> Iterator[Block]:
     yield Line(money.head)
     yield from (Line(sentence) for sentence in money.short)
+    if drawing is not None:
+        yield drawing
     yield Table(("", "Amount"), money.sums, (6, 3), (1,))
     yield Line(aside=money.method)
 

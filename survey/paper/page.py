@@ -15,7 +15,7 @@ from survey.paper.docket_data import DocketData
 from survey.paper.glyphs import FONTS
 from survey.paper.marks import grade_svg, overlay_svg
 from survey.paper.place import put
-from survey.paper.sheet import Sheet
+from survey.paper.sheet import Drawing, Sheet
 from survey.paper.shown import CropRequest, Picture
 from survey.words import DUTY_WORDS
 
@@ -86,6 +86,9 @@ def render(
     def overlay(picture: Picture) -> Markup:
         return Markup(overlay_svg(picture))
 
+    def drawn(drawing: Drawing) -> Markup:
+        return Markup(drawing.svg)
+
     css = "" if css_url else (_faces() if faces else "") + page_css()
     return (
         _house()
@@ -94,6 +97,7 @@ def render(
             data=data,
             picture_url=picture_url,
             overlay=overlay,
+            drawn=drawn,
             marks={outcome: Markup(grade_svg(outcome)) for outcome in HARDEST_FIRST},
             duties=DUTY_WORDS,
             css_url=css_url,

@@ -30,6 +30,7 @@ from survey.words import DUTY_WORDS
 
 TEMPLATES = Path(__file__).parent / "templates"
 PIECES = "pieces.typ"
+INK = "#141414"
 
 
 def write_pdf(data: ReportData, pictures: Pictures, to: Path, paper: str = "a4") -> None:
@@ -51,7 +52,7 @@ def write_pdf(data: ReportData, pictures: Pictures, to: Path, paper: str = "a4")
         raise BadValue(f"{paper!r} is no paper.", "Say one of: " + ", ".join(PAPERS) + ".")
     with tempfile.TemporaryDirectory(prefix="teachest-") as name:
         room = Path(name)
-        told = _told(data, lay_out_pictures(data.pictures, pictures, room))
+        told = _told(data, lay_out_pictures(data.pictures, pictures, room), room)
         (room / "data.json").write_text(json.dumps(told), encoding="utf-8")
         content = set_pdf(room, "report.typ", paper)
     put(to, content)
@@ -67,8 +68,9 @@ def lay_out_pictures(every: Sequence[Picture], pictures: Pictures, room: Path) -
     return names
 
 
-def _told(data: ReportData, files: list[str | None]) -> dict[str, Any]:
+def _told(data: ReportData, files: list[str | None], room: Path) -> dict[str, Any]:
     told: dict[str, Any] = {"title": data.title, **asdict(data), "duties": dict(DUTY_WORDS)}
+    lay_out_drawings(told["plan"], room)
     told["nothing"] = data.not_looked.nothing
     told["order_stands"] = data.order.standing
     told["order"]["ready"] = [asdict(line) for line in data.order.ready]
@@ -91,6 +93,16 @@ def _told(data: ReportData, files: list[str | None]) -> dict[str, Any]:
 def pictures_told(sections: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
     """The pictures of sections that were turned into plain data, in the order printed."""
     return [picture for section in sections for block in section["blocks"] for picture in block.get("pictures", ())]
+
+
+def lay_out_drawings(told: Iterable[dict[str, Any]], room: Path) -> None:
+    """Put the drawings of sections that were turned into plain data into files, and say at each in which it lies."""
+    drawings = [block for section in told for block in section["blocks"] if block["is_a"] == "drawing"]
+    for number, drawing in enumerate(drawings):
+        svg = drawing.pop("svg").replace("currentColor", INK)
+        drawing["file"] = f"drawing-{number}.svg"
+        head = f'<svg xmlns="http://www.w3.org/2000/svg" color="{INK}" font-family="Source Sans Pro" '
+        (room / drawing["file"]).write_text(svg.replace("<svg ", head, 1), encoding="utf-8")
 
 
 def name_files(told: Sequence[dict[str, Any]], files: Sequence[str | None]) -> None:

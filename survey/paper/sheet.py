@@ -61,6 +61,16 @@ class Entry:
 
 
 @dataclass(frozen=True, slots=True)
+class Drawing:
+    """A drawing of our own as SVG in ``currentColor``, with what it says in words, and how to read it."""
+
+    svg: str
+    alt: str
+    caption: str = ""
+    is_a: Literal["drawing"] = "drawing"
+
+
+@dataclass(frozen=True, slots=True)
 class Blanks:
     """Lines to write on by hand, each with what belongs there."""
 
@@ -68,7 +78,7 @@ class Blanks:
     is_a: Literal["blanks"] = "blanks"
 
 
-Block = Line | Facts | Table | Entry | Blanks
+Block = Line | Facts | Table | Entry | Drawing | Blanks
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from typing import Any
 from survey.paper.cutting import Pictures
 from survey.paper.glyphs import SQUARE
 from survey.paper.page import PAGE_OF_A_SHEET, inlined, render
-from survey.paper.pdf import lay_out_pictures, name_files, pictures_told, printable_texts, set_pdf
+from survey.paper.pdf import lay_out_drawings, lay_out_pictures, name_files, pictures_told, printable_texts, set_pdf
 from survey.paper.place import put
 from survey.paper.plain import json_text
 from survey.paper.sheet import Sheet
@@ -54,6 +54,7 @@ def _pdf(sheet: Sheet, pictures: Pictures, paper: str) -> bytes:
         room = Path(name)
         told: dict[str, Any] = asdict(sheet)
         name_files(pictures_told(told["sections"]), lay_out_pictures(sheet.pictures, pictures, room))
+        lay_out_drawings(told["sections"], room)
         told["heading"] = shortened(sheet.title)
         told["foot"] = f"{shortened(sheet.title, 60)}, {sheet.made_on}"
         clean = printable_texts(told)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from survey.paper.sheet import Blanks, Block, Entry, Facts, Line, Section, Table
+from survey.paper.sheet import Blanks, Block, Drawing, Entry, Facts, Line, Section, Table
 
 COLUMNS = ("section", "what", "name", "text", "aside")
-"""Columns of a sheet as CSV. ``what``: heading, line, row, thing or blank."""
+"""Columns of a sheet as CSV. ``what``: heading, line, row, thing, drawing or blank."""
 
 
 def section_rows(sections: tuple[Section, ...]) -> Iterator[tuple[str, str, str, str, str]]:
@@ -31,6 +31,8 @@ def _rows(block: Block) -> Iterator[tuple[str, str, str, str]]:
                 yield ("row", name, "; ".join(words for words, cell in zip(told, cells, strict=True) if cell), "")
         case Entry():
             yield ("thing", block.heading, "; ".join(_line(line) for line in block.lines), block.aside)
+        case Drawing():
+            yield ("drawing", "", block.alt, "")
         case Blanks():
             yield from (("blank", name, "", "") for name in block.names)
 

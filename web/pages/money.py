@@ -27,11 +27,13 @@ def listed() -> str:
     """What it costs line by line, the sums and how they were got, worth, and what the parts would fetch."""
     survey = the_survey()
     found = bench.money(survey)
+    drawing = bench.money_drawing(survey, found)
     return render_template(
         "money.html",
         told=bench.reckoning_words(survey, found),
         lines={line.key: line for line in found.money.lines},
-        drawing=Markup(bench.money_drawing(survey, found)),  # of our own making: figures, and no word of anybody's
+        drawing=drawing,
+        svg=Markup(drawing.svg) if drawing else "",  # of our own making: figures, and no word of anybody's
         kinds=bench.LINE_KINDS,
         states=bench.LINE_WORDS,
         contingency=found.money.contingency,
