@@ -130,6 +130,8 @@ def acts(disk: Path, given: dict[str, Path]) -> dict[str, Callable[[], object]]:
     }
     for kind in ("pdf", "html", "csv", "json"):
         told[f"a report, {kind}"] = with_survey(lambda survey, kind=kind: bench.report(survey, disk / f"report.{kind}"))
+    told["the money"] = with_survey(lambda survey: bench.money_table(survey, disk / "money.csv"))
+    told["a docket"] = with_survey(lambda survey: bench.docket(survey, 1, disk / "docket.pdf"))
     for name in ("wants.pdf", "wants.csv"):
         told[f"the wants, {name[6:]}"] = with_survey(lambda survey, name=name: bench.wants_paper(survey, disk / name))
     return told
