@@ -375,6 +375,40 @@ bench.restore(Path(sys.argv[1]), Path(sys.argv[2]), replace=True)
 """
 
 
+KILLED_AT = """
+import os, signal, sys
+from pathlib import Path
+from survey import bench
+from survey.folder import restore
+left = int(sys.argv[3])
+def stop(real):
+    def counted(*given):
+        global left
+        left -= 1
+        if left == 0:
+            os.kill(os.getpid(), signal.SIGKILL)
+        return real(*given)
+    return counted
+for whose, name in ((Path, "rename"), (Path, "rmdir"), (restore, "_exchanged"), (restore, "sync_folders")):
+    setattr(whose, name, stop(getattr(whose, name)))
+bench.restore(Path(sys.argv[1]), Path(sys.argv[2]), replace=True)
+"""
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="no SIGKILL, or no exchange of names at once")
+def test_there_is_no_moment_without_a_survey_in_its_place(good: bytes, heap: Path, tmp_path: Path) -> None:
+    """Killed before each single change of a name; the random kills hardly ever fall there."""
+    file = tmp_path / "one.zip"
+    file.write_bytes(good)
+    ends = []
+    for at in range(1, 9):
+        run = subprocess.run([sys.executable, "-c", KILLED_AT, str(file), str(heap), str(at)], cwd=TOP, check=False)
+        ends.append(run.returncode)
+        with bench.open_survey(heap) as survey:
+            assert bench.check(survey) == [], f"killed before change {at}"
+    assert ends[0] == -signal.SIGKILL and ends[2] == -signal.SIGKILL and ends[-1] == 0
+
+
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="no SIGKILL, or no exchange of names at once")
 @pytest.mark.slow
 @pytest.mark.long_form
