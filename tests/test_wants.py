@@ -385,6 +385,18 @@ def test_a_friend_learns_no_price_no_name_and_no_number(told: bench.Survey, tmp_
     assert "HPF 57•••" in texts[0]
 
 
+def test_what_is_gathered_for_a_friend_holds_nothing_private_even_where_nobody_prints_it(told: bench.Survey) -> None:
+    from survey.bench.wants_paper import wants_for_paper
+
+    mine, theirs = (wants_for_paper(told, for_friend=for_friend).entries for for_friend in (False, True))
+    asked = next(entry for entry in mine if entry.component == "B140")
+    assert (asked.high, asked.who, bool(asked.since), bool(asked.note)) == ("15.50", "Jonty Marl", True, True)
+    assert theirs
+    for entry in theirs:
+        assert not any((entry.price, entry.low, entry.likely, entry.high, entry.most, entry.who, entry.since))
+        assert not any((entry.note, entry.why))
+
+
 def test_the_friends_copy_shows_the_old_part_without_what_a_camera_writes(told: bench.Survey, tmp_path: Path) -> None:
     from pypdf import PdfReader
 
