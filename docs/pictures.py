@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 import web
 from survey import bench
 from survey.cli.story import tell
-from tests.conftest import chromium
+from tests.chromium import chromium
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
@@ -41,6 +41,11 @@ def sections(folder: Path) -> dict[str, str]:
         "gaps": "gaps/",
         "where": "boxes/",
         "plan": "plan/",
+        "order": "plan/order",
+        "wants": "plan/wants/",
+        "outwork": "plan/outwork/",
+        "money": "plan/money/",
+        "gates": "plan/gates/",
         "report": "report/page",
         "rules": "rules/",
     }

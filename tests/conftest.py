@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import long_form
 import pytest
+from chromium import chromium
 
 if TYPE_CHECKING:
     from flask import Flask
@@ -18,14 +19,8 @@ if TYPE_CHECKING:
 
     from survey import bench
 
-BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
 BROWSER_REQUIRED = os.environ.get("TEACHEST_REQUIRE_BROWSER") == "1"
 REFERENCES_REQUIRED = os.environ.get("TEACHEST_REQUIRE_REFERENCES") == "1"
-
-
-def chromium() -> str | None:
-    """The Chromium of this machine, or the one that TEACHEST_CHROMIUM names."""
-    return os.environ.get("TEACHEST_CHROMIUM") or next(filter(None, map(shutil.which, BROWSERS)), None)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -13,7 +13,7 @@ from survey.cli.common import folder_argument, json_option, opened, say_json, sa
 
 @click.command(epilog="Example: teachest belongs my-machine 7 --because other-colour --note 'maroon under the green'")
 @folder_argument
-@click.argument("part_id", metavar="PART", type=int, required=False)
+@click.argument("part_id", metavar="[PART]", type=int, required=False)
 @click.option("--because", metavar="KIND", help="Record that this speaks for or against the part. See --kinds.")
 @click.option("--note", default="", help="With --because: what was seen, in your own words.")
 @click.option("--who", default="", help="With --because: who said it.")

@@ -16,8 +16,8 @@ from survey.cli.common import folder_argument, json_option, opened, say_json
     " --gap '112.4 mm' --width '110.0 mm ± 0.1 mm'"
 )
 @folder_argument
-@click.argument("part_id", metavar="PART", type=int, required=False)
-@click.argument("other_id", metavar="OTHER", type=int, required=False)
+@click.argument("part_id", metavar="[PART]", type=int, required=False)
+@click.argument("other_id", metavar="[OTHER]", type=int, required=False)
 @click.option("--result", type=click.Choice(bench.FIT_RESULTS), help="How the other part went to the first.")
 @click.option("--packed", help="What was between the two.")
 @click.option("--side", type=click.Choice([side for side in bench.FIT_SIDES if side]), help="On which side.")

@@ -15,7 +15,7 @@ from survey.cli.common import folder_argument, json_option, opened, say_json, sa
     epilog="Example: teachest stuck my-machine 7 --what 'exhaust stud' --is steel-in-alloy --is flush --tried oil"
 )
 @folder_argument
-@click.argument("part_id", metavar="PART", type=int, required=False)
+@click.argument("part_id", metavar="[PART]", type=int, required=False)
 @click.option("--what", help="Record a stuck thing on the part: what it is, in a few words.")
 @click.option("--number", "stuck_id", type=int, help="Say something else of this stuck thing.")
 @click.option("--thing", help="What sort of thing: fastener (unless said), spindle or tube.")
