@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 
 from survey import knowledge
 from survey.bench.order import lacks
+from survey.bench.parts import OF_PARTS, parts
 from survey.bench.parts import part as graded_part
-from survey.bench.parts import parts
 from survey.bench.photos import link_photo
 from survey.bench.said import prove_text
 from survey.bench.schedule import component as component_of
@@ -30,10 +30,7 @@ from survey.planning.belongs import (
 )
 from survey.planning.belongs import weigh as weigh_kinds
 
-_OF_BELONGING = (
-    "machine", "component", "position", "part", "finding", "look", "reading", "own_grade", "want", "evidence",
-    "pattern", "photo", "batch", "batch_item",
-)  # fmt: skip
+_OF_BELONGING = (*OF_PARTS, "machine", "position", "want", "evidence", "pattern", "batch", "batch_item")
 
 
 @dataclass(frozen=True, slots=True)

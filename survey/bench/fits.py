@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from survey import knowledge
-from survey.bench.parts import parts
+from survey.bench.parts import OF_PARTS, parts
 from survey.bench.photos import link_photo
 from survey.bench.said import prove_text
 from survey.bench.schedule import completeness, schedule, standings
@@ -38,10 +38,7 @@ from survey.words import part_name
 FIT_FIELDS = ("result", "side", "packed", "gap", "width", "note", "photos")
 _TEXTS = ("packed", "gap", "width", "note")
 _SIZES = ("gap", "width")
-_OF_FITS = (
-    "machine", "component", "position", "part", "part_photo", "photo", "finding", "look", "reading", "own_grade",
-    "mark", "fit", "fit_photo",
-)  # fmt: skip
+_OF_FITS = (*OF_PARTS, "machine", "position", "fit", "fit_photo")
 
 
 @dataclass(frozen=True, slots=True)

@@ -179,16 +179,17 @@ class _Said:
     own_grades: Mapping[int, OwnGrade]
 
 
-_OF_PARTS = (
+OF_PARTS = (
     "part", "component", "part_photo", "photo", "finding", "finding_photo", "look", "look_photo", "reading", "mark",
     "own_grade",
 )  # fmt: skip
+"""The tables that ``parts`` is worked out from; whatever keeps graded parts keeps them no longer than these stand."""
 
 
 def _kept_parts(survey: Survey) -> Mapping[int, GradedPart]:
     """Every part by its number, graded; worked out again only once something of them has changed."""
     return survey.kept(
-        "parts", _OF_PARTS, lambda: _graded(survey, None), lambda kept, touched: _mended(survey, kept, touched)
+        "parts", OF_PARTS, lambda: _graded(survey, None), lambda kept, touched: _mended(survey, kept, touched)
     )
 
 
