@@ -237,6 +237,9 @@ def test_a_tank_gets_no_heat_before_it_is_free_of_vapour_and_no_reason_lifts_tha
         assert not checks_of(trade, TANK, said={"vapour-free": "yes"})["vapour-free"].keeps_here
         assert checks_of(trade, TANK, facts=("tank-vapour-free",))["vapour-free"].answer == "yes"
     assert "vapour-free" not in checks_of("tank", TANK)
+    other = checks_of("weld", None, facts=("tank-vapour-free", "numbers-recorded"))
+    assert other["vapour-free"].keeps_here, "the step was done to this machine's tank, not to what nobody knows yet"
+    assert other["numbers"].answer == "not-said"
     assert checks_of("paint", None)["vapour-free"].keeps_here, "what nobody knows may be a tank"
 
 
@@ -260,6 +263,31 @@ def test_a_spring_is_never_welded_and_a_frame_only_by_somebody_qualified() -> No
     assert checks_of("weld", FRAME)["who-welds"].keeps_here
     assert not checks_of("weld", FRAME, said={"who-welds": "yes"})["who-welds"].keeps_here
     assert "who-welds" not in checks_of("weld", GUARD)
+
+
+# A crack in these is mended by nobody, or their safety hangs on something else than a weld: what is sheet, tank, rubber
+# and cable, glass and wiring, fuel and floats, seats and seals (judgement).
+NOT_WELDED = {
+    "tinware", "tank", "rubber", "cable", "tyre", "fuel-fitting", "carburettor", "float", "lamp", "switch", "wiring",
+    "seat", "seal", "spring",
+}  # fmt: skip
+
+
+def test_whatever_carries_steers_or_stops_is_welded_by_somebody_qualified_or_not_at_all() -> None:
+    """Over every safety position of every catalogue. Common practice, no source."""
+    every = [one for book in knowledge.catalogues() for one in (*book.components, *book.extras)]
+    asked = [one for one in every if one.duty == "safety" and one.part_class not in NOT_WELDED]
+    assert len(asked) > 100
+    assert [one.id for one in asked if not checks_of("weld", one).get("who-welds")] == []
+
+
+@pytest.mark.parametrize("part_class", ["chain", "chain-link", "gear", "sprocket", "crank", "wheel-bearing"])
+def test_of_what_is_hardened_by_its_trade_its_owner_says_what_it_is(part_class: str) -> None:
+    """That chains, gears, cranks and bearings are hardened is common practice, no source; the limit is ASTM B850's."""
+    every = [one for book in knowledge.catalogues() for one in (*book.components, *book.extras)]
+    hard = [one for one in every if one.part_class == part_class and one.material == "steel"]
+    assert hard
+    assert all(checks_of("plate", one)["hydrogen"].keeps_here for one in hard)
 
 
 def test_a_safety_part_is_tested_for_cracks_before_heat_or_a_coat_hides_them() -> None:
@@ -345,6 +373,24 @@ def test_what_is_out_is_away_until_it_is_looked_over() -> None:
     assert away([out]) == {1: Away(40, "with the plater (Hollin) since 1 June 2026, promised 20 June 2026")}
     assert away([batch(1, "plate", gone(1))]) == {}, "a draft is here"
     assert away([batch(1, "plate", back(1, "2026-06-09T09:00:00Z"), state="out", out_at="2026-06-01")]) == {}
+
+
+@pytest.mark.parametrize(("told", "still"), [("", 2), ("two lost in the vat", 0)])
+def test_what_came_back_short_is_away_until_its_end_is_told(told: str, still: int) -> None:
+    short = back(1, "2026-06-09T09:00:00Z", count=40, came_back=38, short_note=told)
+    found = away([batch(1, "plate", short, state="out", out_at="2026-06-01")])
+    assert {part: one.count for part, one in found.items()} == ({1: still} if still else {})
+
+
+def test_the_latest_return_is_the_one_that_is_looked_over() -> None:
+    """Whichever batch was made up first."""
+    painted = batch(1, "paint", back(1, "2026-08-01T09:00:00Z"), state="back")
+    welded = batch(2, "weld", back(1, "2026-07-01T09:00:00Z"), state="back")
+    between = graded(1, FRAME, looked="2026-07-10T09:00:00Z")
+    assert to_examine([between], [painted, welded]) == {1: "back from the painter since 1 August 2026, not looked over"}
+    assert to_examine([graded(1, FRAME, looked="2026-08-02T09:00:00Z")], [painted, welded]) == {}
+    assert list(to_examine([graded(1, None)], [painted])) == [1], "what nobody knows may carry, steer or stop"
+    assert to_examine([graded(1, NUTS)], [painted]) == {}
 
 
 @pytest.mark.parametrize(("today", "late"), [("2026-06-20", False), ("2026-06-21", True)])
@@ -445,6 +491,8 @@ def test_a_batch_goes_out_and_comes_back_item_by_item(survey: bench.Survey) -> N
     assert [one.found for one in bench.returns(survey, out.id)] == [
         ("2 of 40 short: two lost in the vat.", "Stud was 1/4 in, now 6.4 mm: 0.050 mm more.")
     ]
+    with pytest.raises(BadValue, match="was back on 2026-06-18"):
+        bench.close_batch(survey, out.id, day="2026-06-17")
     done = bench.close_batch(survey, out.id, signed="Wren")
     assert (done.state, done.back_at, done.in_by) == ("back", "2026-06-18", "Wren")
     assert not bench.suggested_batches(survey), "it has been plated"

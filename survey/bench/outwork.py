@@ -267,7 +267,10 @@ def close_batch(survey: Survey, batch_id: int, *, day: str = "", signed: str = "
             f"The batch is not done with: nothing accounts for {names}.",
             "Look each over, and where some did not come back say what became of them.",
         )
-    back = prove_day(day) or max((item.back_at for item in before.items), default=local_day())
+    last = max((item.back_at for item in before.items), default=before.out_at)
+    back = prove_day(day) or last or local_day()
+    if back < last:
+        raise BadValue(f"Something of it was back on {last}, so not all was back on {back}.", "Write the day again.")
     row = {"state": "back", "back_at": back, "in_by": prove_text("name", signed) or survey.by}
     with survey.store.change("batch back", survey.by) as change:
         change.update("batch", [batch_id], {**row, "by": survey.by, "at": change.at})

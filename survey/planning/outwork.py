@@ -181,6 +181,13 @@ class BatchItem:
         return 0 if self.came_back is None else max(0, self.count - self.came_back)
 
     @property
+    def still_out(self) -> int:
+        """How many are out yet while its batch is: all until it was looked over, then those of which nothing is told."""
+        if self.came_back is None:
+            return self.count
+        return 0 if self.short_note else self.short
+
+    @property
     def accounted(self) -> bool:
         """Whether it was looked over, and every one of it is here or its end is told."""
         return self.came_back is not None and (self.short == 0 or bool(self.short_note))
@@ -263,26 +270,27 @@ def away(batches: Iterable[Batch]) -> dict[int, Away]:
     for batch in batches:
         promised = f", promised {day_words(batch.promised)}" if batch.promised else ""
         where = f"{batch.place} since {day_words(batch.out_at)}{promised}"
-        for item in batch.away:
+        for item in batch.items if batch.state == "out" else ():
             before = found.get(item.part)
-            found[item.part] = Away(item.count + (before.count if before else 0), where)
+            if item.still_out:
+                found[item.part] = Away(item.still_out + (before.count if before else 0), where)
     return found
 
 
 def to_examine(graded: Iterable[GradedPart], batches: Iterable[Batch]) -> dict[int, str]:
     """Safety parts that came back and that nobody has looked over since: by part number, from whom and when.
 
-    Only a look or a finding recorded after the return counts; the work itself passes nothing.
+    Only a look or a finding recorded after the latest return counts; the work itself passes nothing. What nobody knows
+    yet may be a safety part.
     """
+    came = [(item, batch) for batch in batches for item in batch.items if item.came_back]
     returns = {
         item.part: (item.checked_at, batch.trade.person, item.back_at)
-        for batch in sorted(batches, key=lambda one: one.id)
-        for item in batch.items
-        if item.came_back
+        for item, batch in sorted(came, key=lambda one: (one[0].checked_at, one[0].id))
     }
     found: dict[int, str] = {}
     for one in graded:
-        if one.part.id in returns and one.component is not None and one.component.duty == "safety":
+        if one.part.id in returns and (one.component is None or one.component.duty == "safety"):
             at, person, day = returns[one.part.id]
             if max((*(look.at for look in one.looks), *(finding.at for finding in one.findings)), default="") <= at:
                 found[one.part.id] = f"back from the {person} since {day_words(day)}, not looked over"

@@ -158,7 +158,7 @@ def _dangers(trade: Trade, item: BatchItem, part: GradedPart, ground: Ground) ->
     for check in ground.trades.checks:
         if check.asked_of(trade.id, kind, material, duty):
             yield OutCheck(
-                check.id, check.label, _answer(check, item, ground), check.text,
+                check.id, check.label, _answer(check, item, ground, known=kind != UNKNOWN), check.text,
                 "always" if check.always or check.never else "unless", item.id, check.source, asked=not check.never,
             )  # fmt: skip
 
@@ -171,14 +171,15 @@ def kind_of(part: GradedPart) -> tuple[str, str, str]:
     return one.part_class, part.part.material or one.material, one.duty
 
 
-def _answer(check: PartCheck, item: BatchItem, ground: Ground) -> Answer:
+def _answer(check: PartCheck, item: BatchItem, ground: Ground, known: bool) -> Answer:
+    """``known``: it has a class; a step of the build was done to what the schedule names, and to nothing else."""
     if check.never:
         return "no"
     said = item.said.get(check.id)
     if said is not None:
         return said
     fact = check.given == "examined" and item.part in ground.examined
-    return "yes" if fact or (check.given and check.given in ground.facts) else "not-said"
+    return "yes" if fact or (known and check.given in ground.facts) else "not-said"
 
 
 def _found(batch: Batch, item: BatchItem, part: GradedPart | None) -> Iterator[str]:
