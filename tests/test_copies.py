@@ -91,6 +91,25 @@ def test_the_outworkers_copy_leads_with_count_and_finish(survey: bench.Survey, t
     assert "400" not in text, "a guess at the price is not the trade's business"
 
 
+@pytest.mark.parametrize("suffix", [".pdf", ".html", ".csv", ".json"])
+def test_no_trade_learns_what_another_asks_or_how_it_is_reached(
+    survey: bench.Survey, tmp_path: Path, suffix: str
+) -> None:
+    """The dockets of all trades are bound together; what is agreed with one stands on its own docket alone."""
+    stay = bench.add_part(survey, "B171", label="mudguard stay")
+    made = bench.make_batch(
+        survey, "plate", [stay.id], who="A. Plater, HPF 57 1043", contact="ring 57 1043", low="11", likely="12",
+        high="13", insured="4517", agreed=True,
+    )  # fmt: skip
+    bench.change_item(survey, made.items[0].id, tag="HPF 57 1043")
+    text = words_of(bench.report(survey, tmp_path / f"o{suffix}", copy="outworker"))
+    assert "A. Plater" in text
+    assert [one for one in ("ring ", "12.00", "4,517", "1043") if one in text] == []
+    own = words_of(bench.docket(survey, made.id, tmp_path / "own.html"))
+    assert "£12.00" in own and "£4,517.00" in own and "ring " in own
+    assert "1043" not in own
+
+
 def test_another_copy_is_refused(survey: bench.Survey, tmp_path: Path) -> None:
     with pytest.raises(BadValue, match="no 'enemy' copy"):
         bench.report(survey, tmp_path / "e.pdf", copy="enemy")

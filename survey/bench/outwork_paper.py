@@ -10,7 +10,7 @@ from survey.bench.cautions import cautions
 from survey.bench.cutting import Box, cutter
 from survey.bench.outwork import batch, batches, local_day, out_checks, returns, to_examine, trades
 from survey.bench.parts import parts
-from survey.bench.survey import Survey, machine, utc_now
+from survey.bench.survey import Survey, machine
 from survey.errors import BadValue
 from survey.folder import records
 from survey.model import PAPERS
@@ -85,7 +85,7 @@ def gathered_docket(survey: Survey, batch_id: int, full_numbers: bool) -> Docket
             returned={one.item: one.found for one in returns(survey, batch_id)},
             hydrogen=trades().hydrogen,
             cautions=cautions(known),
-            made_on=utc_now()[:10],
+            made_on=local_day(),
             full_numbers=full_numbers,
         )
     )

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 from survey import knowledge
 from survey.bench.cutting import cutter
+from survey.bench.outwork import local_day
 from survey.bench.parts import parts
-from survey.bench.survey import Survey, machine, utc_now
+from survey.bench.survey import Survey, machine
 from survey.bench.wants import wants
 from survey.errors import BadValue
 from survey.folder import records
@@ -61,5 +62,5 @@ def wants_for_paper(survey: Survey, for_friend: bool) -> WantsData:
     photos = {photo.id: photo for photo in records.photos(survey.store)}
     return gather_wants(
         wants(survey), machine(survey), knowledge.stalls(), {one.part.id: one for one in parts(survey)}, photos,
-        made_on=utc_now()[:10], for_friend=for_friend,
+        made_on=local_day(), for_friend=for_friend,
     )  # fmt: skip

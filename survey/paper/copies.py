@@ -26,7 +26,7 @@ COPIES: tuple[CopyKind, ...] = (
     ),
     CopyKind(
         "outworker", "for the trade that gets the batch", "how many there are and what finish is wanted",
-        "what is not in a batch, guessed prices, and of stamped numbers the last three characters",
+        "what is not in a batch, every price and telephone number, and of stamped numbers the last three characters",
     ),
     CopyKind(
         "valuer", "for a valuer or an insurer", "what the machine is and what it is worth, and on what date",

@@ -125,7 +125,7 @@ def gather_docket(source: DocketSource) -> DocketData:
         lead=_lead(batch, hide),
         name=hide(machine.name),
         machine=hide(" · ".join(filter(None, (machine.maker, machine.model, machine.year, machine.engine)))),
-        who=batch.who,
+        who=hide(batch.who),
         made_on=day_words(source.made_on),
         terms=tuple((head, hide(text)) for head, text in _terms(batch, machine) if text),
         told=told,
@@ -135,9 +135,9 @@ def gather_docket(source: DocketSource) -> DocketData:
         cautions=source.cautions,
         note=hide(batch.note),
         out_at=day_words(batch.out_at),
-        out_by=batch.out_by,
+        out_by=hide(batch.out_by),
         back_at=day_words(batch.back_at),
-        in_by=batch.in_by,
+        in_by=hide(batch.in_by),
     )
 
 
@@ -165,8 +165,8 @@ def _numbers(source: DocketSource) -> tuple[tuple[str, str], ...]:
     kinds = {kind_of(source.graded[item.part])[0] for item in source.batch.items if item.part in source.graded}
     if not kinds & {"frame", "fork", "casting", "barrel", "number", "unknown"}:
         return ()
-    show = str if source.full_numbers else masked
-    return tuple((one.place, show(one.text)) for one in source.machine.numbers)
+    hide, show = (str, str) if source.full_numbers else (hider(source.machine.numbers), masked)
+    return tuple((hide(one.place), show(one.text)) for one in source.machine.numbers)
 
 
 def _entry(item: BatchItem, source: DocketSource, hide: Callable[[str], str]) -> DocketEntry:
@@ -176,7 +176,7 @@ def _entry(item: BatchItem, source: DocketSource, hide: Callable[[str], str]) ->
     first, other = (_side(words, photo, hide(label), source.photos)
                     for words, photo in zip(SIDES, item.photos, strict=True))  # fmt: skip
     return DocketEntry(
-        tag=item.tag,
+        tag=hide(item.tag),
         part=item.part,
         label=hide(label),
         count=item.count,

@@ -1,4 +1,8 @@
-"""Dockets as a sheet: one that goes with its batch, or all that are not back yet, bound for the trades. Pure."""
+"""All dockets that are not back yet as one sheet for the trades. Pure.
+
+What is between the owner and one of them (a price, an insured value, a telephone number) stands on that one's own
+docket, never here.
+"""
 
 from __future__ import annotations
 
@@ -11,6 +15,9 @@ _CLOSING = (
     "Drawn up by the owner. Nothing here passes a part as fit: what carries, steers or stops a rider is looked over "
     "again when it comes back, by somebody competent. Local codes and licensed practice come first.",
 )
+
+_FOR_ALL = ("From", "State", "Promised for", "Carriage")
+"""Terms of a docket that whoever holds the others may read."""
 
 
 def outworker_sheet(dockets: Sequence[DocketData], name: str, lead: str, made_on: str) -> Sheet:
@@ -45,7 +52,7 @@ def _bound(docket: DocketData) -> Section:
 
 def _blocks(docket: DocketData) -> Iterator[Block]:
     yield Line(head=docket.lead)
-    yield Facts(docket.terms)
+    yield Facts((("To", docket.who), *(fact for fact in docket.terms if fact[0] in _FOR_ALL)))
     if docket.note:
         yield Line(docket.note)
     yield from (Line(said, head=f"{asked}:") for asked, said in docket.told)
