@@ -19,6 +19,7 @@ from web_client import CheckedClient, Page
 
 from survey import bench
 from survey.errors import BadValue, NoSuchThing
+from survey.planning.money import Three
 from survey.planning.prices import Price
 from web.app import create_app
 from web.door import main
@@ -114,6 +115,34 @@ def test_a_want_that_nobody_spoke_of_can_be_paid_for(survey: bench.Survey) -> No
     paid = bench.pay(survey, "own-1", "9", receipt="by post")
     assert (paid.spent, paid.state, paid.receipt) == (Decimal("9.00"), "paid", "by post")
     assert bench.pay(survey, "own-1", "10").receipt == "by post", "a receipt stays where no other is named"
+
+
+def test_what_was_paid_stays_in_hand_when_its_want_is_dropped(survey: bench.Survey) -> None:
+    paid = bench.pay(survey, "want-B140", "12")
+    bench.drop_want(survey, "B140")
+    assert keys(survey) == [paid.key, "want-B140"]
+    assert bench.change_money_line(survey, paid.own or 0, note="sent back").note == "sent back"
+    bench.undo(survey)
+    bench.undo(survey)
+    assert line(survey, paid.key) == paid
+    bench.redo(survey)
+    bench.put_back(survey, "want", 1)
+    assert line(survey, paid.key) == paid, "it pays for it again"
+    bench.drop_want(survey, "B140")
+    bench.remove_money_line(survey, paid.own or 0)
+    assert keys(survey) == ["want-B140"]
+    assert bench.check(survey) == []
+
+
+def test_nothing_is_paid_unless_somebody_said_how_much(survey: bench.Survey) -> None:
+    """Else a line with figures would count as nothing."""
+    with pytest.raises(BadValue, match="what was paid"):
+        bench.add_money_line(survey, "bearings", likely="20", state="paid")
+    bench.add_money_line(survey, "bearings", likely="20")
+    with pytest.raises(BadValue, match="what was paid"):
+        bench.change_money_line(survey, 1, state="paid")
+    assert bench.change_money_line(survey, 1, state="paid", spent="0").figures == Three(Decimal(), Decimal(), Decimal())
+    assert bench.change_money_line(survey, 1, note="a gift").state == "paid"
 
 
 def test_a_thing_of_ones_own_is_paid_for_by_its_number(survey: bench.Survey) -> None:
@@ -229,6 +258,11 @@ def test_the_commands_write_pay_compare_and_tell(survey: bench.Survey, tmp_path:
     assert (told["component"], told["committed"], told["spent"]) == ("B140", True, "7.50")
     assert "own-2: paint, guess." in run("spend", folder, "--line", "own-2", "--note", "stove enamel")
     assert "committed" in run("spend", folder, "--line", "own-2", "--paid", "20", "--more")
+    assert ", paid," in run(
+        "spend", folder, "--line", "own-2", "--paid", "20", "--receipt", "the tin", "--on", "2026-05-17"
+    )
+    assert "committed" in run("spend", folder, "--line", "own-2", "--state", "committed")
+    run("spend", folder, "--line", "own-2", "--paid", "20", "--note", "x", "--more", code=2)
     run("worth", folder, "--like", "running", "--price", "1450", "--on", "2026-05-17")
     said = run("worth", folder, "--part", "1", "--likely", "70")
     assert "Worth: £1,450.00" in said and "part 1, Tank with a dent: likely £70.00" in said
@@ -251,7 +285,7 @@ def test_the_commands_refuse_in_words(survey: bench.Survey) -> None:
     run("spend", folder, code=2)
     run("spend", folder, "--line", "want-B140", "--low", "3", code=2)
     run("spend", folder, "--line", "x", "--remove", code=2)
-    assert "no date" in run("worth", folder, "--like", "x", "--price", "3", "--on", "May", code=1) + " no date"
+    assert "“May” is no day." in run("worth", folder, "--like", "x", "--price", "3", "--on", "May", code=1)
     assert "End the name in .csv" in run("money", folder, "--to", "lines.pdf", code=1)
 
 

@@ -220,6 +220,9 @@ def _proved(before: MoneyLine | None, fields: Mapping[str, str]) -> dict[str, An
     stood = before.price if before else Price()
     Price(*(prices.get(name, getattr(stood, name)) for name in _PRICES))
     said |= {name: _text(price) for name, price in prices.items()}
+    known = fields.get("spent", "").strip() or (before is not None and (before.spent or before.state == "paid"))
+    if said.get("state") == "paid" and not known:
+        raise BadValue("Nobody said what was paid.", "Say how much it was in all, and nought where it was a gift.")
     if "spent" in fields:
         said["spent"] = str(read_price(prove_text("spent", fields["spent"])) or NIL)
     if "spent_at" in fields:

@@ -9,6 +9,7 @@ from survey.bench.said import prove_count, prove_text
 from survey.bench.survey import Survey
 from survey.errors import BadValue, NoSuchThing
 from survey.folder import records
+from survey.folder.binned import take_off
 from survey.folder.holding import key_in
 from survey.folder.ordering import own_pairs
 from survey.model import DUTIES, POSITION_STATES, Component, Duty, Gap, PositionState
@@ -68,6 +69,7 @@ def remove_component(survey: Survey, component_id: str) -> None:
     with survey.store.change("remove component", survey.by) as change:
         change.remove("position", [component_id])
         for row in survey.store.rows("SELECT id FROM want WHERE component = ? AND gone_at IS NULL", [component_id]):
+            take_off(survey.store, change, "want", row["id"])
             change.update("want", [row["id"]], {"gone_at": change.at})
         change.update("component", [component_id], {"gone_at": change.at})
 

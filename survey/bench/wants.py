@@ -11,8 +11,9 @@ from survey.bench.parts import parts
 from survey.bench.said import prove_count, prove_text
 from survey.bench.schedule import component as component_of
 from survey.bench.schedule import gaps, schedule
-from survey.bench.survey import Survey, put_aside
+from survey.bench.survey import Survey
 from survey.errors import BadValue, NoSuchThing
+from survey.folder.binned import take_off
 from survey.folder.wanting import wants_said
 from survey.planning.prices import Price, prove_currency, read_price
 from survey.planning.wants import SCARCITIES, WANT_STATES, Want, WantLine, by_stall
@@ -70,13 +71,17 @@ def set_want(survey: Survey, component: str | None = None, *, label: str = "", *
 def drop_want(survey: Survey, component: str | None = None, *, label: str = "") -> None:
     """Put aside what was said of a want; a gap of the schedule stays wanted, a thing of one's own is wanted no more.
 
+    What was paid for it stays written down, as a line of its own.
+
     Raises:
         NoSuchThing: nothing was said of it.
     """
     said = _said_of(survey, component, prove_text("label", label))
     if said is None:
         raise NoSuchThing(f"Nothing was said of {component or label!r}.", "See what is wanted: teachest wants FOLDER")
-    put_aside(survey, "want", said.id, "drop want")
+    with survey.store.change("drop want", survey.by) as change:
+        take_off(survey.store, change, "want", said.id)
+        change.update("want", [said.id], {"gone_at": change.at})
 
 
 def set_currency(survey: Survey, currency: str) -> str:

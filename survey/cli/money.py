@@ -63,7 +63,9 @@ def spend(
             line = bench.add_money_line(survey, what or "", **fields)
         elif remove:
             bench.remove_money_line(survey, _own(key))
-        elif key.startswith("own-") and set(fields) | {what} != {"spent", None}:
+        elif key.startswith("own-") and (what is not None or "spent" not in fields or not _PAYING >= set(fields)):
+            if more:
+                raise click.UsageError("--more goes with --paid, --on and --receipt alone; else say --state committed.")
             named = {"what": what} if what is not None else {}
             line = bench.change_money_line(survey, _own(key), **named, **fields)
         else:
@@ -118,8 +120,12 @@ def worth(
     _say_worth(told)
 
 
+_PAYING = {"spent", "spent_at", "receipt"}
+"""What is said of a payment."""
+
+
 def _pay(survey: bench.Survey, key: str, fields: dict[str, str], more: bool) -> bench.MoneyLine:
-    unused = sorted(set(fields) - {"spent", "spent_at", "receipt"})
+    unused = sorted(set(fields) - _PAYING)
     if unused or "spent" not in fields:
         raise click.UsageError(
             "For a line of a want say --paid, with --on and --receipt; its figures are said with teachest want."

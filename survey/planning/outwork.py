@@ -182,7 +182,7 @@ class BatchItem:
 
     @property
     def still_out(self) -> int:
-        """How many are out yet while its batch is: all until it was looked over, then those of which nothing is told."""
+        """How many are out while its batch is: all until it was looked over, then those of which nothing is told."""
         if self.came_back is None:
             return self.count
         return 0 if self.short_note else self.short
