@@ -63,7 +63,7 @@ def spend(
             line = bench.add_money_line(survey, what or "", **fields)
         elif remove:
             bench.remove_money_line(survey, _own(key))
-        elif key.startswith("own-") and (what is not None or "spent" not in fields or not _PAYING >= set(fields)):
+        elif key.startswith("own-") and (what is not None or "spent" not in fields or not set(fields) <= _PAYING):
             if more:
                 raise click.UsageError("--more goes with --paid, --on and --receipt alone; else say --state committed.")
             named = {"what": what} if what is not None else {}
