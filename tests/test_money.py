@@ -386,7 +386,7 @@ def test_the_drawing_puts_amounts_to_scale_and_says_the_same_in_words() -> None:
     found = worth([SOLD, ASKED])
     drawing = drawn(MONEY, found, total([of("40", "70", "100")]))
     assert 'role="img"' in drawing
-    assert re.search(r'aria-label="Cost: £398 to £487, expected £442, spent £290\. Worth', drawing)
+    assert re.search(r'aria-label="Cost: £398 to £487; £442 expected, £290 spent\. Worth', drawing)
     ticks = re.findall(r">£([\d,]+)</text>", drawing)
     assert ticks == ["0", "500", "1,000", "1,500", "2,000"]
     sold, asked = numbers(r'<circle cx="([\d.]+)"', drawing)
@@ -397,7 +397,7 @@ def test_the_drawing_puts_amounts_to_scale_and_says_the_same_in_words() -> None:
 
 def test_nothing_is_drawn_of_nothing() -> None:
     assert draw_money(Money(()), None, None, "GBP") is None
-    assert "no figure" in drawn(Money((line(spent=Decimal(5)),)), None, None)
+    assert "at least £5; some lines lack a figure" in drawn(Money((line(spent=Decimal(5)),)), None, None)
 
 
 @given(PENCE.filter(bool))

@@ -404,6 +404,9 @@ def test_the_friends_copy_shows_the_old_part_without_what_a_camera_writes(told: 
     pictures = [image for page in pages for image in page.images]
     assert len(pictures) == 1
     assert b"Exif" not in pictures[0].data
+    bench.add_part(told, "B178", label="plate", photos=[photo.id for photo in bench.photos(told)])
+    pages = PdfReader(bench.wants_paper(told, tmp_path / "g.pdf", "friend")).pages
+    assert [image for page in pages for image in page.images] == [], "the number plate lies beside it in every photo"
 
 
 def test_the_table_is_rfc_4180_and_no_cell_is_a_formula(told: bench.Survey, tmp_path: Path) -> None:

@@ -87,9 +87,7 @@ def _axis(scale: _Scale, currency: str, y: int) -> str:
 
 def _cost(money: Money, scale: _Scale, currency: str, y: int) -> str:
     whole = money.whole
-    words = f"Cost: {_round(whole.least, currency)} to {_round(whole.most, currency)}"
-    if money.at_least:
-        words = f"Cost: at least {_round(whole.low, currency)}; some lines have no figure"
+    words = _cost_words(money, currency)
     spent = (
         f'<rect x="{_EDGE}" y="{y + 30}" width="{float(scale.x(money.spent)) - _EDGE:.1f}" height="{_BAR - 8}"'
         ' fill="currentColor" stroke="none"/>'
@@ -101,6 +99,13 @@ def _cost(money: Money, scale: _Scale, currency: str, y: int) -> str:
         x = float(scale.x(whole.high))
         arrow = f'<path d="M{x - 5:.1f} {y + 29}l5 5l-5 5" stroke-width="1.6"/>'
     return _text(_EDGE, y + 16, words) + _bar(whole, scale, y + 26) + spent + arrow
+
+
+def _cost_words(money: Money, currency: str) -> str:
+    whole = money.whole
+    if money.at_least:
+        return f"Cost: at least {_round(whole.low, currency)}; some lines lack a figure"
+    return f"Cost: {_round(whole.least, currency)} to {_round(whole.most, currency)}"
 
 
 def _parts(parts: Total, scale: _Scale, currency: str, y: int) -> str:
@@ -144,9 +149,8 @@ def _round(amount: Decimal, currency: str) -> str:
 def _in_words(money: Money, worth: Worth | None, parts: Total | None, currency: str) -> str:
     whole = money.whole
     told = [
-        f"Cost: {'at least ' if money.at_least else ''}{_round(whole.least, currency)} to"
-        f" {_round(whole.most, currency)}, expected {_round(whole.expected, currency)}, spent"
-        f" {_round(money.spent, currency)}."
+        f"{_cost_words(money, currency)}; {_round(whole.expected, currency)} expected,"
+        f" {_round(money.spent, currency)} spent."
     ]
     if worth is not None:
         told.append(f"Worth when done: {_round(worth.low, currency)} to {_round(worth.high, currency)}.")

@@ -163,17 +163,21 @@ def _without_what_is_private(data: WantsData) -> WantsData:
 
 
 def _pictures(line: WantLine, graded: Mapping[int, GradedPart], photos: Mapping[int, Photo]) -> tuple[Picture, ...]:
-    """The plainest picture of each old part, without words; none of what carries a number.
+    """The plainest picture of each old part, without words; none of what carries a number, nor one that shows it too.
 
     That is the photo that shows the fewest things. Where it shows others too, rings point at the part.
     """
     if line.component is None or line.component.part_class in NO_PICTURES_OF:
         return ()
+    telling = {one.part.id for one in graded.values() if one.component and one.component.part_class in NO_PICTURES_OF}
     found = []
     for number in line.parts[:PICTURES_OF_ONE]:
         one = graded[number]
         taken = [*one.part.photos, *(photo for finding in one.findings for photo in finding.photos)]
-        best = min((photos[photo] for photo in taken if photo in photos), key=lambda p: len(p.parts), default=None)
+        plain_ones = (
+            photos[photo] for photo in taken if photo in photos and not telling.intersection(photos[photo].parts)
+        )
+        best = min(plain_ones, key=lambda p: len(p.parts), default=None)
         if best is None:
             continue
         rings = tuple(replace(m, finding=None) for m in one.marks if m.photo == best.id and len(best.parts) > 1)
