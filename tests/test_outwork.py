@@ -570,6 +570,25 @@ def test_a_batch_in_the_bin_comes_back_unless_its_parts_went_elsewhere(survey: b
     assert [item.part for item in bench.batch(survey, plating.id).items] == [BAR]
 
 
+def test_nothing_gets_into_a_batch_that_has_left(survey: bench.Survey) -> None:
+    """Not by way of the bin either: what is out was looked at before it left, and stands on its docket."""
+    sent = bench.make_batch(survey, "weld", [FASTENERS, BAR, SPRINGS], who="Marl")
+    taken_out = sent.items[2].id
+    bench.remove_item(survey, taken_out)
+    bench.remove_part(survey, BAR)
+    bench.change_item(survey, sent.items[0].id, said={"who-welds": "yes"})
+    bench.send_batch(survey, sent.id, anyway="as they are")
+    with pytest.raises(BadValue, match="Batch 1 has left"):
+        bench.put_back(survey, "batch_item", taken_out)
+    bench.put_back(survey, "part", BAR)
+    assert [item.part for item in bench.batch(survey, sent.id).items] == [FASTENERS]
+    assert list(bench.away(survey)) == [FASTENERS]
+    bench.undo(survey)
+    bench.redo(survey)
+    assert bench.make_batch(survey, "paint", [BAR]).items[0].part == BAR, "it is in no other"
+    assert bench.check(survey) == []
+
+
 def test_what_holds_a_batch_here_is_named_with_its_part(survey: bench.Survey) -> None:
     springs = bench.make_batch(survey, "plate", [SPRINGS], who="Hollin")
     bench.change_item(survey, springs.items[0].id, hydrogen="bake")

@@ -8,10 +8,11 @@ from datetime import datetime, timedelta
 
 from survey.bench.acts import row_words
 from survey.bench.order import prove_pair_fits
-from survey.bench.outwork import prove_free
+from survey.bench.outwork import prove_draft, prove_free
 from survey.bench.survey import Survey, standing, utc_now
 from survey.folder import binned as folder_bin
 from survey.folder import lock
+from survey.folder.holding import Named
 
 BIN_KINDS = folder_bin.KINDS
 BIN_DAYS = 30
@@ -71,13 +72,23 @@ def put_back(survey: Survey, kind: str, name: int | str) -> None:
     if kind == "before_pair":
         prove_pair_fits(survey, row["first"], row["after"])
     if kind == "batch_item":
+        prove_draft(survey, row["batch"])
         prove_free(survey, row["part"])
     if kind == "batch":
         for item in survey.store.rows(
             "SELECT part FROM batch_item WHERE batch = ? AND gone_at = ?", [name, row["gone_at"]]
         ):
             prove_free(survey, item["part"])
-    folder_bin.put_back(survey.store, kind, row, "put back", survey.by)
+    folder_bin.put_back(survey.store, kind, row, "put back", survey.by, _left_since(survey))
+
+
+def _left_since(survey: Survey) -> frozenset[Named]:
+    """Items in the bin whose batch has left without them: they stay there when their part comes back."""
+    rows = survey.store.rows(
+        "SELECT batch_item.id FROM batch_item JOIN batch ON batch.id = batch_item.batch"
+        " WHERE batch_item.gone_at IS NOT NULL AND batch.state != 'draft'"
+    )
+    return frozenset(("batch_item", (row["id"],)) for row in rows)
 
 
 def empty_bin(survey: Survey, clock: Callable[[], str] = utc_now) -> list[BinEntry]:

@@ -128,7 +128,7 @@ def remove_batch(survey: Survey, batch_id: int) -> None:
         NoSuchThing: no such batch.
         BadValue: it has left.
     """
-    before = _draft(survey, batch_id)
+    before = prove_draft(survey, batch_id)
     with survey.store.change("remove batch", survey.by) as change:
         for item in before.items:
             change.update("batch_item", [item.id], {"gone_at": change.at})
@@ -145,7 +145,7 @@ def add_to_batch(survey: Survey, batch_id: int, part_id: int, count: int | None 
         NoSuchThing: no such batch or part.
         BadValue: the batch has left, or the part is in a batch already.
     """
-    before = _draft(survey, batch_id)
+    before = prove_draft(survey, batch_id)
     with survey.store.change("add to batch", survey.by) as change:
         row = change.insert("batch_item", _new_item(survey, batch_id, before.trade, part_id, count, change.at))
     return _item(survey, row["id"])[1]
@@ -181,7 +181,7 @@ def remove_item(survey: Survey, item_id: int) -> None:
         NoSuchThing: no such item.
         BadValue: it has left.
     """
-    _draft(survey, _item(survey, item_id)[0].id)
+    prove_draft(survey, _item(survey, item_id)[0].id)
     put_aside(survey, "batch_item", item_id, "remove item")
 
 
@@ -200,7 +200,7 @@ def send_batch(survey: Survey, batch_id: int, *, day: str = "", signed: str = ""
     Raises:
         BadValue: it has left, something holds it here, or the day cannot be.
     """
-    _draft(survey, batch_id)
+    prove_draft(survey, batch_id)
     reason, held = prove_text("reason", anyway), open_checks(out_checks(survey, batch_id))
     hard = [check for check in held if check.keeps_here]
     if hard:
@@ -299,7 +299,13 @@ def _by_id() -> dict[str, Trade]:
     return {one.id: one for one in knowledge.trades().trades}
 
 
-def _draft(survey: Survey, batch_id: int) -> Batch:
+def prove_draft(survey: Survey, batch_id: int) -> Batch:
+    """The batch, if it has not left.
+
+    Raises:
+        NoSuchThing: no such batch.
+        BadValue: it has left.
+    """
     found = batch(survey, batch_id)
     if found.state != "draft":
         raise BadValue(f"Batch {batch_id} has left.", "What is in it cannot be changed; make up another.")

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import json
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import get_args
@@ -66,11 +66,13 @@ def in_bin(store: Store, kind: str, name: int | str) -> Row:
 _IN_BIN = "WHERE gone_at IS NOT NULL AND CAST(id AS TEXT) = ?"
 
 
-def put_back(store: Store, kind: str, row: Row, verb: str, by: str) -> None:
+def put_back(
+    store: Store, kind: str, row: Row, verb: str, by: str, without: Container[Named] = frozenset()
+) -> None:  # fmt: skip
     """Put a thing back, with the marks and links that went with it in the same act and still lie as they fell.
 
     Args:
-        row: as ``in_bin`` gave it.
+        row: as ``in_bin`` gave it. without: rows that stay where they are although they went with it.
 
     Raises:
         BadValue: what it belongs to is in the bin itself, or another stands in its place since.
@@ -84,7 +86,9 @@ def put_back(store: Store, kind: str, row: Row, verb: str, by: str) -> None:
             change.update(kind, [key], {"gone_at": None})
             for event in reversed(events):
                 before, after = (json.loads(event[side]) if event[side] else None for side in ("before", "after"))
-                if before and (kind, key) in references.named(event["entity"], before):
+                if not before or (event["entity"], key_in(event["entity"], before)) in without:
+                    continue
+                if (kind, key) in references.named(event["entity"], before):
                     _lead_back(store, references, change, event["entity"], before, after)
     except BadValue as refusal:
         if "UNIQUE" not in str(refusal.__cause__):
