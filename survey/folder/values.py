@@ -69,7 +69,7 @@ def _decimal_or_none(value: Any) -> bool:
 
 
 def _date(value: Any) -> bool:
-    return isinstance(value, str) and len(value) == 10 and _local_time(f"{value}T00:00:00")
+    return isinstance(value, str) and _local_time(f"{value}T00:00:00")
 
 
 def _answers(value: Any) -> bool:
@@ -78,7 +78,7 @@ def _answers(value: Any) -> bool:
 
 
 def _day_or_empty(value: Any) -> bool:
-    return value == "" or (isinstance(value, str) and _local_time(f"{value}T00:00:00"))
+    return value == "" or _date(value)
 
 
 def _width_or_empty(value: Any) -> bool:
@@ -157,8 +157,7 @@ HELD: dict[str, dict[str, _Proof]] = {
         "at": _utc,
     },
     "comparison": {
-        "seen_on": lambda value: value != "" and _day_or_empty(value), "price": _decimal,
-         "sold": (0, 1).__contains__, "low": _decimal_or_none,
+        "seen_on": _date, "price": _decimal, "sold": (0, 1).__contains__, "low": _decimal_or_none,
         "high": _decimal_or_none, "at": _utc,
     },
     "sale_price": {"low": _decimal_or_none, "likely": _decimal_or_none, "high": _decimal_or_none, "at": _utc},

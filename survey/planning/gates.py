@@ -164,10 +164,14 @@ def _examined(kind: GateKind, ground: GateGround) -> Answer:
 
 
 def _sound(kind: GateKind, ground: GateGround) -> Answer:
-    lost = [one for one in _answering(kind, ground) if replaced(one)]
-    if lost:
-        return Answer("no", f"To be replaced: {_named(_label(one) for one in lost)}.")
-    return _looked_over(kind, ground)
+    lost = _lost(kind, ground)
+    return Answer("no", lost) if lost else _looked_over(kind, ground)
+
+
+def _lost(kind: GateKind, ground: GateGround) -> str:
+    """What is to be replaced of it, in a sentence."""
+    labels = [_label(one) for one in _answering(kind, ground) if replaced(one)]
+    return f"To be replaced: {_named(labels)}." if labels else ""
 
 
 def _looked_over(kind: GateKind, ground: GateGround) -> Answer:
@@ -189,7 +193,8 @@ def _looked_over(kind: GateKind, ground: GateGround) -> Answer:
         return Answer("no" if gone else "not-known", " ".join(filter(None, told)))
     if not mine:
         return Answer("not-known", "The schedule has no such position.")
-    return Answer("yes", f"Here and looked over: {_named(one.component.label for one in mine)}.")
+    here = f"Here and looked over: {_named(one.component.label for one in mine)}."
+    return Answer("yes", " ".join(filter(None, (here, _lost(kind, ground)))))
 
 
 def _blockers(kind: GateKind, ground: GateGround) -> Answer:
