@@ -27,7 +27,8 @@ ORIGIN = "http://localhost"
 PAGES = (
     "/", "/photos/", "/photos/?page=7", "/photos/?show=waiting", "/photos/2500", "/parts/", "/parts/?q=hub",
     "/parts/?grade=replace", "/parts/500", "/parts/500/find?photo=2500", "/gaps/", "/report/", "/rules/", "/machine",
-    "/photos/add",
+    "/photos/add", "/boxes/", "/plan/", "/plan/order", "/plan/belongs", "/plan/fits/", "/plan/wants/", "/plan/outwork/",
+    "/plan/money/", "/plan/gates/",
 )  # fmt: skip
 
 
