@@ -155,6 +155,15 @@ def test_frame_and_fork(ground: GateGround, says: str, why: str) -> None:
     assert why in found.why
 
 
+@pytest.mark.parametrize("by", ["examined", "sound"])
+def test_what_is_back_from_a_trade_is_looked_over_before_a_gate_says_yes(by: str) -> None:
+    one = CASE if by == "sound" else FRAME
+    ground = GateGround(here(one), (part(1, one, "reuse"),), done=TESTED)
+    assert answer(by, ground).says == "yes"
+    back = answer(by, replace(ground, unexamined={1}))
+    assert (back.says, "not looked over" in back.why) == ("not-known", True)
+
+
 def test_an_own_grade_lifts_no_examination_that_is_owed() -> None:
     owed = part(2, YOKE, None, "examine-first")
     for own, says in (("reuse", "not-known"), ("repair", "not-known"), ("replace", "yes")):

@@ -8,7 +8,10 @@ ASTM B850 and ISO 9588. Vapour: HSE INDG314 (rev1). The inch is 25.4 mm exactly 
 from __future__ import annotations
 
 import shutil
+import threading
+import time
 from collections.abc import Iterator
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -365,6 +368,13 @@ def test_no_trade_passes_a_safety_part(trade: str) -> None:
     assert to_examine([graded(1, NUTS)], sent) == {}
 
 
+def test_a_look_that_saw_nothing_looks_nothing_over() -> None:
+    sent = [batch(1, "weld", back(1, "2026-06-02T09:00:00Z"), state="back")]
+    looked = graded(1, FRAME, looked="2026-06-09T09:00:00Z")
+    unseen = replace(looked, looks=tuple(replace(look, seen="unseen") for look in looked.looks))
+    assert list(to_examine([unseen], sent)) == [1]
+
+
 # --- what is out
 
 
@@ -391,6 +401,21 @@ def test_the_latest_return_is_the_one_that_is_looked_over() -> None:
     assert to_examine([graded(1, FRAME, looked="2026-08-02T09:00:00Z")], [painted, welded]) == {}
     assert list(to_examine([graded(1, None)], [painted])) == [1], "what nobody knows may carry, steer or stop"
     assert to_examine([graded(1, NUTS)], [painted]) == {}
+
+
+@pytest.mark.parametrize("state", ["out", "back"])
+def test_what_did_not_come_back_is_not_in_hand(state: str) -> None:
+    """Three of a pair of shoes and a spare went, one came back: the brake is not to be had from what is lost."""
+    from survey.planning.gaps import Standing
+
+    item = back(1, "2026-06-09T09:00:00Z", count=3, came_back=1)
+    shoes, item = graded(1, SHOES, grade="reuse", quantity=3), replace(item, short_note="lost in the post")
+    told = away([batch(1, "machine", item, state=state)])
+    assert (told[1].count, told[1].lost) == (2, 2)
+    lack = lacks_of([Standing(SHOES, "here", 3)], [shoes], (), told)["B078"]
+    assert lack.words == "too few: not come back, was with the machine shop: lost in the post"
+    assert away([batch(1, "machine", item, state=state)], {1: 2}) == {}, "the owner counted them off since"
+    assert away([batch(1, "machine", item, state=state)], {1: 1})[1].count == 1
 
 
 @pytest.mark.parametrize(("today", "late"), [("2026-06-20", False), ("2026-06-21", True)])
@@ -487,7 +512,7 @@ def test_a_batch_goes_out_and_comes_back_item_by_item(survey: bench.Survey) -> N
     with pytest.raises(BadValue, match="nothing accounts for part 1"):
         bench.close_batch(survey, out.id)
     bench.take_back(survey, item, 38, day="2026-06-18", threads="run", short_note="two lost in the vat")
-    assert bench.away(survey) == {}
+    assert bench.away(survey)[FASTENERS].lost == 2
     assert [one.found for one in bench.returns(survey, out.id)] == [
         ("2 of 40 short: two lost in the vat.", "Stud was 1/4 in, now 6.4 mm: 0.050 mm more.")
     ]
@@ -655,3 +680,49 @@ def test_what_cannot_be_said_of_a_return_is_refused(survey: bench.Survey) -> Non
         with pytest.raises(BadValue):
             bench.take_back(survey, item, count, **said)
     assert bench.batch(survey, 1).items[0].came_back is None
+
+
+def test_what_was_lost_is_counted_off_once(survey: bench.Survey) -> None:
+    shoes = bench.add_part(survey, "B078", quantity=3)
+    bench.add_part(survey, "B052")
+    work = bench.make_batch(survey, "machine", [shoes.id], who="Marl")
+    bench.send_batch(survey, work.id, day="2026-06-01", anyway="he counts")
+    bench.take_back(survey, work.items[0].id, 2, day="2026-06-09", short_note="one went astray")
+    bench.close_batch(survey, work.id)
+    assert (bench.away(survey)[shoes.id].count, bench.away(survey)[shoes.id].lost) == (1, 1)
+    bench.change_part(survey, shoes.id, quantity=2)
+    assert bench.away(survey) == {}, "two are recorded, and two are here"
+    bench.undo(survey)
+    assert bench.away(survey)[shoes.id].count == 1
+    assert bench.check(survey) == []
+
+
+def test_a_batch_leaves_once_however_many_send_it_at_once(
+    survey: bench.Survey, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two browsers press the button together; whoever looks at it slowly must not find it still here."""
+    from survey.bench import outwork
+
+    looked = outwork.out_checks
+
+    def slowly(*said: Any) -> tuple[OutCheck, ...]:
+        time.sleep(0.05)
+        return looked(*said)
+
+    monkeypatch.setattr(outwork, "out_checks", slowly)
+    made, ended = bench.make_batch(survey, "spoke", [FASTENERS], who="Ostler"), list[str]()
+
+    def send(who: str) -> None:
+        try:
+            ended.append(bench.send_batch(survey, made.id, signed=who, anyway="as a pattern").out_by)
+        except BadValue as refusal:
+            ended.append(refusal.sentence)
+
+    both = [threading.Thread(target=send, args=[who]) for who in ("Wren", "Marl")]
+    for one in both:
+        one.start()
+    for one in both:
+        one.join()
+    signed = bench.batch(survey, made.id).out_by
+    assert sorted(ended) == sorted([signed, f"Batch {made.id} has left."])
+    assert [event.verb for event in bench.history(survey, "batch", str(made.id))] == ["make batch", "batch out"]

@@ -8,7 +8,7 @@ from itertools import groupby
 from typing import Any
 
 from survey import knowledge
-from survey.bench.survey import Survey
+from survey.bench.survey import Survey, alone
 from survey.errors import NothingToTurn
 from survey.folder import records, rewind
 from survey.model import Act, Event
@@ -101,6 +101,7 @@ _VERBS = {
 }
 
 
+@alone
 def undo(survey: Survey, batch: str | None = None) -> Act:
     """Take back the latest act that stands; returns it. Across restarts, by either door.
 
@@ -112,6 +113,7 @@ def undo(survey: Survey, batch: str | None = None) -> Act:
     return _turn(survey, "undo", rewind.next_turns(survey.store)[0], batch)
 
 
+@alone
 def redo(survey: Survey, batch: str | None = None) -> Act:
     """Do again the act that was taken back last; returns it.
 

@@ -13,7 +13,7 @@ from survey.bench.photos import link_photo
 from survey.bench.said import prove_text
 from survey.bench.schedule import component as component_of
 from survey.bench.schedule import schedule
-from survey.bench.survey import Survey, put_aside, standing
+from survey.bench.survey import Survey, alone, put_aside, standing
 from survey.errors import NoSuchThing
 from survey.folder import evidence as rows
 from survey.model import Component, GradedPart
@@ -99,6 +99,7 @@ def to_pass_on(survey: Survey) -> tuple[BelongingPart, ...]:
     return tuple(sorted((one for one in belongings(survey) if one.other_machine), key=lambda one: bool(one.held)))
 
 
+@alone
 def add_evidence(
     survey: Survey, part_id: int, kind: str, *, note: str = "", who: str = "", photo: int | None = None
 ) -> Evidence:
@@ -127,6 +128,7 @@ def remove_evidence(survey: Survey, evidence_id: int) -> None:
     put_aside(survey, "evidence", evidence_id, "remove evidence")
 
 
+@alone
 def keep_as_pattern(survey: Survey, part_id: int, component_id: str | None) -> None:
     """Keep a part as a pattern for a component; ``None``: it is needed for that no longer.
 

@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from survey.bench.acts import row_words
 from survey.bench.order import prove_pair_fits
 from survey.bench.outwork import prove_draft, prove_free
-from survey.bench.survey import Survey, standing, utc_now
+from survey.bench.survey import Survey, alone, standing, utc_now
 from survey.folder import binned as folder_bin
 from survey.folder import lock
 from survey.folder.holding import Named
@@ -40,6 +40,7 @@ class BinEntry:
     words: str
 
 
+@alone
 def remove_photo(survey: Survey, photo_id: int) -> None:
     """Put a photo in the bin, with its marks and off its parts and findings; its bytes stay until the bin is emptied.
 
@@ -57,6 +58,7 @@ def binned(survey: Survey) -> list[BinEntry]:
     return [_entry(survey, one) for one in folder_bin.binned(survey.store)]
 
 
+@alone
 def put_back(survey: Survey, kind: str, name: int | str) -> None:
     """Put a thing from the bin back, with the marks and links that went with it.
 

@@ -12,7 +12,7 @@ from survey.bench.parts import OF_PARTS, parts
 from survey.bench.photos import link_photo
 from survey.bench.said import prove_text
 from survey.bench.schedule import completeness, schedule, standings
-from survey.bench.survey import Survey, machine, put_aside, standing
+from survey.bench.survey import Survey, alone, machine, put_aside, standing
 from survey.errors import BadValue
 from survey.folder import fitting
 from survey.gauge.spacing import Spacer, read_width, spacer, spacer_in_words
@@ -86,6 +86,7 @@ def packings(survey: Survey) -> list[TrialFit]:
     return [one for one in fits(survey) if one.packs]
 
 
+@alone
 def add_fit(
     survey: Survey,
     part_id: int,
@@ -126,6 +127,7 @@ def add_fit(
     return _the(survey, row["id"])
 
 
+@alone
 def change_fit(survey: Survey, fit_id: int, **fields: Any) -> Fit:
     """Say something else of a trial fit. Fields: ``FIT_FIELDS``; ``photos`` are all that show it from now on.
 

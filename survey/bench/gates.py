@@ -5,10 +5,11 @@ from __future__ import annotations
 from survey import knowledge
 from survey.bench.money import money_of
 from survey.bench.order import blocks
+from survey.bench.outwork import to_examine
 from survey.bench.parts import parts
 from survey.bench.said import prove_text
 from survey.bench.schedule import standings
-from survey.bench.survey import Survey, machine
+from survey.bench.survey import Survey, alone, machine
 from survey.errors import BadValue, NoSuchThing
 from survey.folder import ordering, spending
 from survey.folder.wanting import wants_said
@@ -21,11 +22,12 @@ def gates(survey: Survey) -> tuple[Gate, ...]:
     done = frozenset(step for step, said in ordering.said_of_steps(survey.store).items() if said == "done")
     ground = GateGround(
         standings(survey), tuple(parts(survey)), machine(survey).numbers, done, blocks(survey),
-        wants_said(survey.store), money_of(survey),
+        wants_said(survey.store), money_of(survey), to_examine(survey),
     )  # fmt: skip
     return answer(knowledge.gate_kinds(), ground, spending.gates_said(survey.store))
 
 
+@alone
 def say_of_gate(survey: Survey, gate: str, said: GateWord | None, reason: str = "") -> Gate:
     """Say one's own word of a gate, with a reason; ``None`` takes it back.
 

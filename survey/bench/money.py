@@ -14,7 +14,7 @@ from survey.bench.outwork_said import prove_day
 from survey.bench.parts import parts
 from survey.bench.said import prove_text
 from survey.bench.schedule import component as component_of
-from survey.bench.survey import Survey, machine, put_aside, standing
+from survey.bench.survey import Survey, alone, machine, put_aside, standing
 from survey.bench.wants import wants
 from survey.errors import BadValue, NoSuchThing
 from survey.folder import spending
@@ -120,6 +120,7 @@ def add_money_line(survey: Survey, what: str, **fields: str) -> MoneyLine:
     return _own(survey, row["id"])
 
 
+@alone
 def change_money_line(survey: Survey, line_id: int, **fields: str) -> MoneyLine:
     """Say something else of a line of the owner's own. Fields: ``MONEY_FIELDS``.
 
@@ -140,6 +141,7 @@ def remove_money_line(survey: Survey, line_id: int) -> None:
     put_aside(survey, "money_line", line_id, "remove money line")
 
 
+@alone
 def pay(
     survey: Survey, key: str, spent: str, *, spent_at: str = "", receipt: str = "", settled: bool = True
 ) -> MoneyLine:

@@ -9,7 +9,7 @@ from survey.bench.outwork import away, to_examine
 from survey.bench.parts import parts
 from survey.bench.said import prove_text
 from survey.bench.schedule import schedule, standings
-from survey.bench.survey import Survey, machine
+from survey.bench.survey import Survey, alone, machine
 from survey.errors import BadValue, LoopInOrder, NoSuchThing
 from survey.folder import ordering
 from survey.folder.wanting import wants_said
@@ -56,6 +56,7 @@ def pairs_off(survey: Survey) -> tuple[tuple[BeforePair, str], ...]:
     return tuple((pair, off[pair.id]) for pair in _catalogue_pairs(survey) if pair.id in off)
 
 
+@alone
 def add_before(survey: Survey, first: str, then: str, reason: str, *, hard: bool = True) -> BeforePair:
     """Say that one thing goes on before another, as found on the bench.
 
@@ -125,6 +126,7 @@ def put_pair_off(survey: Survey, pair_id: str, reason: str) -> None:
             change.insert("pair_off", {"pair": pair.id, **said})
 
 
+@alone
 def put_pair_on(survey: Survey, pair_id: str) -> None:
     """Take a pair of the catalogue into use again.
 
@@ -140,6 +142,7 @@ def put_pair_on(survey: Survey, pair_id: str) -> None:
         change.remove("pair_off", [pair.id])
 
 
+@alone
 def say_of_step(survey: Survey, step_id: str, said: Said | None, note: str = "") -> None:
     """Say that a step is done, or that this machine does not need it; ``None`` takes back what was said.
 

@@ -12,7 +12,7 @@ from survey import knowledge
 from survey.bench.outwork_said import batch_row, item_row, prove_day
 from survey.bench.parts import parts
 from survey.bench.said import prove_count, prove_text
-from survey.bench.survey import Survey, put_aside, standing
+from survey.bench.survey import Survey, alone, put_aside, standing
 from survey.errors import BadValue, NoSuchThing
 from survey.folder import ordering, sending
 from survey.planning import outwork as thought
@@ -61,8 +61,10 @@ def suggested_batches(survey: Survey) -> tuple[Suggestion, ...]:
 
 
 def away(survey: Survey) -> dict[int, Away]:
-    """By part number, how many of it are out with a trade, and where in words."""
-    return thought.away(batches(survey))
+    """By part number, how many of it are out with a trade or have not come back from there, and where in words."""
+    found = batches(survey)
+    items = [item for one in found for item in one.short]
+    return thought.away(found, {item.id: sending.counted_off(survey.store, item) for item in items})
 
 
 def to_examine(survey: Survey) -> dict[int, str]:
@@ -107,6 +109,7 @@ def make_batch(survey: Survey, trade: str, part_ids: Iterable[int] = (), **field
     return batch(survey, row["id"])
 
 
+@alone
 def change_batch(survey: Survey, batch_id: int, **fields: Any) -> Batch:
     """Say something else of a batch. Fields: ``BATCH_FIELDS``; ``answers`` are joined to those that stood.
 
@@ -121,6 +124,7 @@ def change_batch(survey: Survey, batch_id: int, **fields: Any) -> Batch:
     return batch(survey, batch_id)
 
 
+@alone
 def remove_batch(survey: Survey, batch_id: int) -> None:
     """Put a batch that has not left into the bin, with what is in it.
 
@@ -135,6 +139,7 @@ def remove_batch(survey: Survey, batch_id: int) -> None:
         change.update("batch", [batch_id], {"gone_at": change.at})
 
 
+@alone
 def add_to_batch(survey: Survey, batch_id: int, part_id: int, count: int | None = None) -> BatchItem:
     """Put a part into a batch; sizes that were read on it are its sizes before, where the trade changes sizes.
 
@@ -151,6 +156,7 @@ def add_to_batch(survey: Survey, batch_id: int, part_id: int, count: int | None 
     return _item(survey, row["id"])[1]
 
 
+@alone
 def change_item(survey: Survey, item_id: int, **fields: Any) -> BatchItem:
     """Say something else of an item. Fields: ``ITEM_FIELDS``; ``said`` is joined to what stood.
 
@@ -174,6 +180,7 @@ def change_item(survey: Survey, item_id: int, **fields: Any) -> BatchItem:
     return _item(survey, item_id)[1]
 
 
+@alone
 def remove_item(survey: Survey, item_id: int) -> None:
     """Take a part out of a batch that has not left.
 
@@ -190,6 +197,7 @@ def out_checks(survey: Survey, batch_id: int) -> tuple[OutCheck, ...]:
     return work_out_checks(batch(survey, batch_id), _ground(survey, batch_id))
 
 
+@alone
 def send_batch(survey: Survey, batch_id: int, *, day: str = "", signed: str = "", anyway: str = "") -> Batch:
     """The batch leaves: what is in it is away from then on.
 
@@ -219,6 +227,7 @@ def send_batch(survey: Survey, batch_id: int, *, day: str = "", signed: str = ""
     return batch(survey, batch_id)
 
 
+@alone
 def take_back(
     survey: Survey, item_id: int, came_back: int, *, day: str = "", after: Mapping[str, str] | None = None,
     threads: str = "", damage: str = "", short_note: str = "",
@@ -252,6 +261,7 @@ def take_back(
     return _item(survey, item_id)[1]
 
 
+@alone
 def close_batch(survey: Survey, batch_id: int, *, day: str = "", signed: str = "") -> Batch:
     """All of it is back, or its end is told: the batch is done with.
 

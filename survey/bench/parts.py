@@ -12,7 +12,7 @@ from survey.bench.photos import link_photo
 from survey.bench.said import prove_count, prove_text
 from survey.bench.schedule import component as component_of
 from survey.bench.schedule import schedule
-from survey.bench.survey import Survey, Touched, standing
+from survey.bench.survey import Survey, Touched, alone, standing
 from survey.errors import BadValue, NoSuchThing
 from survey.folder import records
 from survey.folder.store import Change
@@ -72,6 +72,7 @@ def add_part(
     return part(survey, row["id"]).part
 
 
+@alone
 def change_part(survey: Survey, part_id: int, **fields: Any) -> Part:
     """Change what is written of a part. Fields: ``PART_FIELDS``.
 
@@ -96,6 +97,7 @@ def change_part(survey: Survey, part_id: int, **fields: Any) -> Part:
     return part(survey, part_id).part
 
 
+@alone
 def remove_part(survey: Survey, part_id: int) -> None:
     """Put a part aside that was recorded by mistake; its photos wait again, the history keeps everything.
 

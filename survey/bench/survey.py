@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from contextlib import AbstractContextManager, suppress
 from datetime import UTC, datetime
-from functools import cache, cached_property
+from functools import cache, cached_property, wraps
 from pathlib import Path
 from types import TracebackType
 from typing import Any, TypeVar, cast
@@ -23,6 +23,7 @@ from survey.folder.values import Words
 from survey.model import Catalogue, Event, Machine, Number, Verdict
 
 _Found = TypeVar("_Found")
+_Verb = TypeVar("_Verb", bound=Callable[..., Any])
 Touched = tuple[str, dict[str, Any]]
 
 MACHINE_FIELDS = ("name", "maker", "model", "year", "engine", "bought", "surveyor", "note")
@@ -97,6 +98,17 @@ class Survey:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         self.close()
+
+
+def alone(verb: _Verb) -> _Verb:
+    """A verb that nothing comes between: what it looked at is still so when it writes."""
+
+    @wraps(verb)
+    def verb_alone(survey: Survey, *args: Any, **fields: Any) -> Any:
+        with survey.together():
+            return verb(survey, *args, **fields)
+
+    return cast(_Verb, verb_alone)
 
 
 @cache

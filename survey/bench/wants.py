@@ -11,7 +11,7 @@ from survey.bench.parts import parts
 from survey.bench.said import prove_count, prove_text
 from survey.bench.schedule import component as component_of
 from survey.bench.schedule import gaps, schedule
-from survey.bench.survey import Survey
+from survey.bench.survey import Survey, alone
 from survey.errors import BadValue, NoSuchThing
 from survey.folder.binned import take_off
 from survey.folder.wanting import wants_said
@@ -37,6 +37,7 @@ def wants_by_stall(lines: Iterable[WantLine]) -> Mapping[str, tuple[WantLine, ..
     return by_stall(lines, knowledge.stalls())
 
 
+@alone
 def set_want(survey: Survey, component: str | None = None, *, label: str = "", **fields: Any) -> Want:
     """Say something of a want: of a component of the schedule, or of a thing of one's own by its label.
 
@@ -68,6 +69,7 @@ def set_want(survey: Survey, component: str | None = None, *, label: str = "", *
     return next(one for one in wants_said(survey.store) if one.id == row_id)
 
 
+@alone
 def drop_want(survey: Survey, component: str | None = None, *, label: str = "") -> None:
     """Put aside what was said of a want; a gap of the schedule stays wanted, a thing of one's own is wanted no more.
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from survey.bench.money import past_day
 from survey.bench.said import prove_text
-from survey.bench.survey import Survey, put_aside, standing
+from survey.bench.survey import Survey, alone, put_aside, standing
 from survey.errors import BadValue
 from survey.folder import spending
 from survey.planning.prices import Price, read_price
@@ -58,6 +58,7 @@ def remove_comparison(survey: Survey, comparison_id: int) -> None:
     put_aside(survey, "comparison", comparison_id, "remove comparison")
 
 
+@alone
 def set_sale_price(
     survey: Survey, part_id: int, *, low: str = "", likely: str = "", high: str = "", held: str = "", note: str = ""
 ) -> SalePrice | None:

@@ -26,6 +26,20 @@ def batches(store: Store, trades: Mapping[str, Trade]) -> list[Batch]:
     return [_batch(row, trades[row["trade"]], tuple(items[row["id"]])) for row in rows]
 
 
+def counted_off(store: Store, item: BatchItem) -> int:
+    """How many pieces were taken off the count of an item's part since it was first looked over on its return."""
+    row = store.row(_COUNTED_THEN, [str(item.part), str(item.id)])
+    now = store.row("SELECT quantity FROM part WHERE id = ?", [item.part])
+    return max(0, int(row["quantity"]) - int(now["quantity"])) if row and now else 0
+
+
+_COUNTED_THEN = (
+    "SELECT json_extract(before, '$.quantity') AS quantity FROM event WHERE entity = 'part' AND entity_id = ?"
+    " AND before IS NOT NULL AND id > (SELECT min(id) FROM event WHERE entity = 'batch_item' AND entity_id = ?"
+    " AND json_extract(after, '$.came_back') IS NOT NULL) ORDER BY id LIMIT 1"
+)
+
+
 def _batch(row: Row, trade: Trade, items: tuple[BatchItem, ...]) -> Batch:
     names = (
         "who",

@@ -6,7 +6,7 @@ anybody should begin.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -29,6 +29,7 @@ GATE_OUTCOMES: Mapping[Outcome, str] = {
 }  # fmt: skip
 
 _NAMED = 4
+_RETURNED = "back from a trade, not looked over"
 _SOUGHT = ("missing", "wrong", "short")
 
 
@@ -114,7 +115,7 @@ class Gate:
 
 @dataclass(frozen=True, slots=True)
 class GateGround:
-    """What the gates are answered from."""
+    """What the gates are answered from. ``unexamined``: safety parts that are back and not looked over since."""
 
     standings: Sequence[Standing] = ()
     parts: Sequence[GradedPart] = ()
@@ -123,6 +124,7 @@ class GateGround:
     blocks: Sequence[Block] = ()
     wants: Sequence[Want] = ()
     money: Money = field(default=Money(()))
+    unexamined: Collection[int] = ()
 
 
 def gates(kinds: Iterable[GateKind], ground: GateGround, said: Iterable[GateSaid]) -> tuple[Gate, ...]:
@@ -180,9 +182,9 @@ def _looked_over(kind: GateKind, ground: GateGround) -> Answer:
     gone = [one for one in mine if one.state in _SOUGHT]
     unsought = [one.component.label for one in mine if one.state not in (*_SOUGHT, "here")]
     owing = [
-        f"{_label(one)} ({OUTCOME_WORDS[one.verdict.outcome].lower()})"
+        f"{_label(one)} ({OUTCOME_WORDS[one.verdict.outcome].lower() if _owes(one) else _RETURNED})"
         for one in _answering(kind, ground)
-        if _owes(one)
+        if _owes(one) or (one.part.id in ground.unexamined and not replaced(one))
     ]
     told = (
         f"Not here as it should be: {_named(f'{one.component.label} ({_gone(one)})' for one in gone)}." if gone else "",

@@ -107,15 +107,18 @@ def _lack(standing: Standing, parts: Iterable[GradedPart], sent: _Sent) -> Lack 
         return None
     if of_use[None] + of_use["examine-first"] >= component.quantity:
         return Lack(component, "examine-first", where.get("examine-first", ""))
-    return Lack(component, "away", where["away"]) if of_use["away"] else Lack(component, "replace")
+    gone: tuple[LackState, ...] = ("away", "short")
+    return next((Lack(component, state, where[state]) for state in gone if of_use[state]), Lack(component, "replace"))
 
 
 def _no_use(one: GradedPart, sent: _Sent) -> Iterator[tuple[LackState | None, int, str]]:
     """How many of a part stand how, and where in words; None is of use."""
     away = sent.out.get(one.part.id)
     gone = min(away.count, one.part.quantity) if away else 0
+    lost = min(away.lost, gone) if away else 0
     if away and gone:
-        yield "away", gone, away.where
+        yield "short", lost, away.where
+        yield "away", gone - lost, away.where
     here = one.part.quantity - gone
     # The owner's own grade decides what is got; it lifts no examination that is owed.
     if (one.own_grade.grade if one.own_grade else one.verdict.grade) == "replace":

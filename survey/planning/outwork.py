@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
 
-from survey.model import GradedPart
+from survey.model import Finding, GradedPart, Look
 from survey.planning.prices import Price, money_words, price_words
 from survey.words import day_words
 
@@ -258,30 +258,38 @@ class Batch:
 
 @dataclass(frozen=True, slots=True)
 class Away:
-    """How many of a part are out, and where in words."""
+    """How many of a part are not here, and where in words. ``lost``: those among them whose end is told."""
 
     count: int
     where: str
+    lost: int = 0
 
 
-def away(batches: Iterable[Batch]) -> dict[int, Away]:
-    """By part number, how many of it are out and with whom."""
-    found: dict[int, Away] = {}
+def away(batches: Iterable[Batch], counted_off: Mapping[int, int] | None = None) -> dict[int, Away]:
+    """By part number, how many of it are out and with whom, or have not come back from there.
+
+    Args:
+        counted_off: by item that came back short, how many were taken off the count of its part since then.
+    """
+    off, found = counted_off or {}, dict[int, Away]()
     for batch in batches:
         promised = f", promised {day_words(batch.promised)}" if batch.promised else ""
         where = f"{batch.place} since {day_words(batch.out_at)}{promised}"
-        for item in batch.items if batch.state == "out" else ():
-            before = found.get(item.part)
-            if item.still_out:
-                found[item.part] = Away(item.still_out + (before.count if before else 0), where)
+        for item in batch.items if batch.state != "draft" else ():
+            out = item.still_out if batch.state == "out" else 0
+            lost = 0 if out else max(0, item.short - off.get(item.id, 0))
+            if out or lost:
+                before = found.get(item.part, Away(0, ""))
+                words = where if out else f"not come back, was {batch.place}: {item.short_note or 'nobody said why'}"
+                found[item.part] = Away(before.count + out + lost, words, before.lost + lost)
     return found
 
 
 def to_examine(graded: Iterable[GradedPart], batches: Iterable[Batch]) -> dict[int, str]:
     """Safety parts that came back and that nobody has looked over since: by part number, from whom and when.
 
-    Only a look or a finding recorded after the latest return counts; the work itself passes nothing. What nobody knows
-    yet may be a safety part.
+    Only a look or a finding recorded after the latest return counts, and only of what was seen; the work itself passes
+    nothing. What nobody knows yet may be a safety part.
     """
     came = [(item, batch) for batch in batches for item in batch.items if item.came_back]
     returns = {
@@ -292,7 +300,8 @@ def to_examine(graded: Iterable[GradedPart], batches: Iterable[Batch]) -> dict[i
     for one in graded:
         if one.part.id in returns and (one.component is None or one.component.duty == "safety"):
             at, person, day = returns[one.part.id]
-            if max((*(look.at for look in one.looks), *(finding.at for finding in one.findings)), default="") <= at:
+            said: tuple[Look | Finding, ...] = (*one.looks, *one.findings)
+            if max((each.at for each in said if each.seen != "unseen"), default="") <= at:
                 found[one.part.id] = f"back from the {person} since {day_words(day)}, not looked over"
     return found
 
