@@ -389,7 +389,7 @@ def test_what_is_out_is_away_until_it_is_looked_over() -> None:
 def test_what_came_back_short_is_away_until_its_end_is_told(told: str, still: int) -> None:
     short = back(1, "2026-06-09T09:00:00Z", count=40, came_back=38, short_note=told)
     found = away([batch(1, "plate", short, state="out", out_at="2026-06-01")])
-    assert {part: one.count for part, one in found.items()} == ({1: still} if still else {})
+    assert (found[1].count, found[1].lost) == (2, 2 - still), "what is lost is not in hand either"
 
 
 def test_the_latest_return_is_the_one_that_is_looked_over() -> None:
