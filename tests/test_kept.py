@@ -47,6 +47,7 @@ def full(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return room / "heap"
 
 
+@pytest.mark.slow
 @pytest.mark.long_form
 def test_what_is_kept_says_what_a_first_reading_would(full: Path, tmp_path: Path) -> None:
     done = 0

@@ -401,8 +401,6 @@ def test_the_latest_return_is_the_one_that_is_looked_over() -> None:
     assert to_examine([graded(1, FRAME, looked="2026-08-02T09:00:00Z")], [painted, welded]) == {}
     assert list(to_examine([graded(1, None)], [painted])) == [1], "what nobody knows may carry, steer or stop"
     assert to_examine([graded(1, NUTS)], [painted]) == {}
-    unseen = replace(graded(1, FRAME), looks=(Look(1, 1, "unseen", at="2026-08-02T09:00:00Z"),))
-    assert list(to_examine([unseen], [painted])) == [1], "a look at what was not seen is none"
 
 
 @pytest.mark.parametrize("state", ["out", "back"])
