@@ -72,3 +72,24 @@ def test_the_folder_is_small_enough_to_be_carried_about() -> None:
     top = Path(sample_photos_dir())
     total = sum(path.stat().st_size for path in top.rglob("*") if path.is_file() and "make" not in path.parts)
     assert total < 30e6
+
+
+def test_what_is_snapped_in_a_photo_is_recorded_as_stuck_on_its_part() -> None:
+    """Every snapped stud that the story finds has its line of what it would take to get it out."""
+    snapped = [part for part in STORY["part"] if any(one["kind"] == "stud" for one in part.get("finding", ()))]
+    assert len(snapped) == 2
+    assert all(part["stuck"] for part in snapped)
+    ends = {"proud", "flush", "below"}
+    assert all(ends & set(one["conditions"]) for part in snapped for one in part["stuck"])
+
+
+@pytest.mark.parametrize(
+    ("component", "photo", "fact", "size"),
+    [("B094", "12_rear_sprocket.jpg", "teeth", "teeth"), ("B098", "13_chain.jpg", "links", "links")],
+)
+def test_a_size_to_take_along_is_what_the_photo_shows(component: str, photo: str, fact: str, size: str) -> None:
+    want = next(one for one in STORY["want"] if one.get("component") == component)
+    facts = next(one["facts"] for one in TRUTH[photo]["subjects"] if "facts" in one)
+    assert want["sizes"][size] == str(facts[fact])
+    assert want["sizes"]["pitch"] == "1/2 in"
+    assert facts["chain_pitch_mm"] == pytest.approx(25.4 / 2)

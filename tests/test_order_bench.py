@@ -190,7 +190,6 @@ def test_the_commands_in_words(survey: bench.Survey) -> None:
     assert run("before", survey.folder, "--off", "cups-before-fork", "--because", "cast in").exit_code == 0
     assert "Out of use" in run("order", survey.folder, "--pairs").output
     assert json.loads(run("before", survey.folder, "--on", "cups-before-fork", "--json").output)["in_use"] is True
-    assert run("before", survey.folder).exit_code == 2
     assert run("before", survey.folder, "B160").exit_code == 2
     looped = run("before", survey.folder, WHEEL, GUARD, "--because", "x")
     assert (looped.exit_code, "round in a circle" in looped.output) == (1, True)
@@ -205,3 +204,18 @@ def test_the_commands_in_words(survey: bench.Survey) -> None:
     assert "Holding steps up: 1 thing" in short
     assert "look first" in short
     assert "Head bearing cup, upper" in whole
+
+
+def test_before_alone_lists_every_pair_and_what_is_out_of_use_with_why(survey: bench.Survey) -> None:
+    bench.put_pair_off(survey, "cups-before-fork", "cast in")
+    own = bench.add_before(survey, "B160", "front-guard-set", "the stay bolts through the ear")
+    listed = {one["pair"]: one for one in json.loads(run("before", survey.folder, "--json").output)}
+    assert len(listed) == len(bench.plan(survey).pairs) + 1
+    assert listed["cups-before-fork"]["in_use"] is False
+    assert listed["cups-before-fork"]["out_because"] == "cast in"
+    assert listed[own.id]["in_use"] is True
+    assert listed[own.id]["because"] == "the stay bolts through the ear"
+    told = run("before", survey.folder).output
+    assert told == run("order", survey.folder, "--pairs").output
+    assert "Out of use" in told
+    assert "cast in" in told

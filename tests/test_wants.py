@@ -455,6 +455,11 @@ def test_the_commands_list_change_and_print(told: bench.Survey, tmp_path: Path) 
     )
     assert (said["state"], said["who"], said["count"]) == ("bought", "Marl", 1)
     assert "teeth" not in said["to_measure"]
+    asked = run("want", folder, "B056", "--state", "asked", "--who", "Marl")
+    assert "0 pieces" not in asked
+    assert "lacks none that anybody has looked for" in asked
+    assert "1 piece of Clutch lever" in run("want", folder, "B056", "--quantity", "1")
+    run("want", folder, "B056", "--drop")
     assert "nothing is wanted" in run("want", folder, "--label", "=hyperlink nuts", "--drop")
     written = run("wants", folder, "--to", str(tmp_path / "f.pdf"), "--copy", "friend")
     assert "Look over its pictures" in written

@@ -169,7 +169,7 @@ from survey.planning.fits import (
 from survey.planning.gaps import Count, Standing, what_stops
 from survey.planning.gates import GATE_OUTCOMES, GATE_WORDS, Gate, GateWord, gates_in_words
 from survey.planning.money import LINE_KINDS, LINE_STATES, LINE_WORDS, MoneyLine
-from survey.planning.order import SAID_OF_STEPS, STEP_WORDS, Plan, PlanStep, circle_words
+from survey.planning.order import SAID_OF_STEPS, STEP_WORDS, BeforePair, Plan, PlanStep, circle_words
 from survey.planning.outwork import BATCH_WORDS, HYDROGEN_WORDS, THREADS_WORDS, Away, Batch, BatchItem, Trade, Trades
 from survey.planning.outwork_checks import ANSWER_WORDS, OutCheck, Return, open_checks
 from survey.planning.outwork_next import Candidate, Suggestion
@@ -191,10 +191,10 @@ __all__ = [
     "FIT_RESULTS", "FIT_SIDES", "FIT_WORDS", "GAP_WORDS", "GATE_OUTCOMES", "GATE_WORDS", "HYDROGEN_WORDS",
     "ITEM_FIELDS", "JOINT_WORDS", "LINE_KINDS", "LINE_STATES", "LINE_WORDS", "MONEY_FIELDS", "OUTCOME_WORDS",
     "SAID_OF_STEPS", "SCARCITIES", "SEEN_WORDS", "SIDE_WORDS", "STATE_WORDS", "STEP_WORDS", "STUCK_GROUPS",
-    "THREADS_WORDS", "WANT_COPIES", "WANT_STATES", "WANT_WORDS", "Away", "Batch", "BatchItem", "BelongingPart",
-    "BinEntry", "Block", "Candidate", "Count", "Gate", "GateWord", "JointStands", "MoneyLine", "OutCheck", "Plan",
-    "PlanStep", "Problem", "Progress", "Reckoning", "Return", "Row", "Spacer", "Standing", "StuckThing",
-    "Suggestion", "Survey", "Trade", "Trades", "TrialFit", "Want", "WantLine", "acts", "add_before",
+    "THREADS_WORDS", "WANT_COPIES", "WANT_STATES", "WANT_WORDS", "Away", "Batch", "BatchItem", "BeforePair",
+    "BelongingPart", "BinEntry", "Block", "Candidate", "Count", "Gate", "GateWord", "JointStands", "MoneyLine",
+    "OutCheck", "Plan", "PlanStep", "Problem", "Progress", "Reckoning", "Return", "Row", "Spacer", "Standing",
+    "StuckThing", "Suggestion", "Survey", "Trade", "Trades", "TrialFit", "Want", "WantLine", "acts", "add_before",
     "add_comparison", "add_component", "add_evidence", "add_finding", "add_fit", "add_mark", "add_money_line",
     "add_number", "add_part", "add_reading", "add_stuck", "add_to_batch", "away", "backup", "batch", "batches",
     "belonging", "belonging_of", "belongings", "binned", "blocks", "boxes", "capital", "capture_runs", "cautions",

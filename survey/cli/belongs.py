@@ -67,7 +67,7 @@ def _say(one: bench.BelongingPart) -> None:
     if one.arithmetic:
         click.echo(f"   {one.arithmetic}")
     for said in one.said:
-        told = "; ".join(filter(None, (said.note, f"says {said.who}" if said.who else "")))
+        told = " ".join(filter(None, (said.note, f"(says {said.who})" if said.who else "")))
         click.echo(f"   {said.id}. {bench.belonging().kinds[said.kind].label}{': ' + told if told else ''}")
     for conflict in one.conflicts:
         click.echo(f"   Cannot all be so: {conflict}")

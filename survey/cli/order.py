@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -41,15 +42,22 @@ def order(
     for loop in found.loops:
         click.echo(f"A circle: {bench.circle_words(loop, labels)}. Drop {loop.drop.id}: it is left out here.")
     if pairs:
-        rows = [
-            [p.id, labels[p.first], labels[p.then], "hard" if p.hard else "soft", p.because, p.source]
-            for p in found.pairs
-        ]
-        say_table(many(len(rows), "pair"), ["pair", "first", "then", "", "because", "source"], rows)
-        if off:
-            say_table("Out of use", ["pair", "because"], [[pair.id, why] for pair, why in off])
-        return
-    _say_steps(found)
+        _say_pairs(found.pairs, off, labels)
+    else:
+        _say_steps(found)
+
+
+def _say_pairs(
+    pairs: tuple[bench.BeforePair, ...], off: tuple[tuple[bench.BeforePair, str], ...], labels: Mapping[str, str]
+) -> None:
+    rows = [[p.id, labels[p.first], labels[p.then], _strength(p), p.because, p.source] for p in pairs]
+    say_table(many(len(rows), "pair"), ["pair", "first", "then", "", "because", "source"], rows)
+    if off:
+        say_table("Out of use", ["pair", "because"], [[pair.id, why] for pair, why in off])
+
+
+def _strength(pair: bench.BeforePair) -> str:
+    return "hard" if pair.hard else "soft"
 
 
 def _say_steps(found: bench.Plan) -> None:
@@ -118,10 +126,13 @@ def before(
     folder: Path, first: str | None, then: str | None, because: str, soft: bool, remove: int | None, off: str | None,
     on: str | None, as_json: bool,
 ) -> None:  # fmt: skip
-    """Say that one step or component goes on before another; circles are refused and named."""
+    """Say that one step or component goes on before another; circles are refused and named. Alone: list the pairs."""
     asked = [first is not None, remove is not None, off is not None, on is not None]
-    if sum(asked) != 1 or (first is not None) != (then is not None):
+    if sum(asked) > 1 or (first is not None) != (then is not None):
         raise click.UsageError("Name what goes first and what then, or one of --remove, --off and --on.")
+    if not any(asked):
+        _list_pairs(folder, as_json)
+        return
     said: dict[str, object]
     with opened(folder) as survey:
         if remove is not None:
@@ -142,6 +153,22 @@ def before(
         say_json(said)
     else:
         click.echo(f"The pair {said['pair']} is {'in' if said['in_use'] else 'out of'} use.")
+
+
+def _list_pairs(folder: Path, as_json: bool) -> None:
+    """Every pair in use with its reason, then those out of use with why."""
+    with opened(folder) as survey:
+        pairs, off = bench.plan(survey).pairs, bench.pairs_off(survey)
+        labels = {step.id: step.label for step in bench.steps(survey)}
+    if not as_json:
+        _say_pairs(pairs, off, labels)
+        return
+    every = [(pair, "") for pair in pairs] + list(off)
+    say_json([
+        {"pair": p.id, "first": p.first, "then": p.then, "hard": p.hard, "because": p.because, "source": p.source,
+         "in_use": not why, "out_because": why}
+        for p, why in every
+    ])  # fmt: skip
 
 
 @click.command(epilog="Example: teachest blocks my-machine")

@@ -132,6 +132,8 @@ class _Teller:
                 self._survey, part.id, evidence["kind"], note=evidence.get("note", ""), who=evidence.get("who", ""),
                 photo=self._maybe(evidence),
             )  # fmt: skip
+        for stuck in told.get("stuck", []):
+            bench.add_stuck(self._survey, part.id, **stuck)
         if "pattern" in told:
             bench.keep_as_pattern(self._survey, part.id, told["pattern"])
         if "own_grade" in told:

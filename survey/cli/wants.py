@@ -81,7 +81,11 @@ def want(
         click.echo(f"{component or label}: nothing is wanted.")
     else:
         line = lines[0]
-        click.echo(f"{many(line.count, 'piece')} of {line.label}: {_state(line)}.")
+        if line.count:
+            click.echo(f"{many(line.count, 'piece')} of {line.label}: {_state(line)}.")
+        else:
+            click.echo(f"{line.label}: {_state(line)}. The schedule lacks none that anybody has looked for.")
+            click.echo("Next: say how many with --quantity, or what is so with teachest missing.")
         if line.unknown:
             click.echo(f"Measure before you go: {', '.join(line.unknown)}.")
 
