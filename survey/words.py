@@ -58,6 +58,11 @@ def part_name(one: GradedPart) -> str:
     return one.part.label or (one.component.label if one.component else "not known yet")
 
 
+def many(count: int, one: str, more: str = "") -> str:
+    """``1 photo``, ``1,204 photos``; ``more``: of several, where that is not ``one`` with an s."""
+    return f"{count:,} {one if count == 1 else more or one + 's'}"
+
+
 def capital(text: str) -> str:
     """The text with a capital first letter; the rest as it stands, so that names keep theirs."""
     return text[:1].upper() + text[1:]

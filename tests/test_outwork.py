@@ -328,6 +328,9 @@ def test_of_the_batch_only_its_content_and_whom_it_goes_to_hold_it_here() -> Non
         ("10 mm", "9.98 mm", "0.020 mm less"),
         ("10 swg", "10 SWG", ""),
         ("10 swg", "12 swg", "written otherwise"),
+        ("26 tpi", "26 TPI", ""),
+        ("26 tpi", "28 tpi", "written otherwise"),
+        ("26 tpi", "1 mm", "written otherwise"),
     ],
 )
 def test_sizes_before_and_after_are_compared(before: str, after: str, change: str) -> None:

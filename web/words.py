@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from survey.bench import DUTY_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS
+from survey.bench import DUTY_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS, many
 from survey.model import Photo, PositionState
 
 __all__ = [
@@ -81,11 +81,6 @@ SAID = {
     "added-batch": "Batch made up. Say of each part what is to be done to it.",
     "sent-out": "Sent out: it counts as away from now on.",
 }
-
-
-def many(count: int, one: str, more: str = "") -> str:
-    """``1 photo``, ``1,204 photos``."""
-    return f"{count:,} {one if count == 1 else more or one + 's'}"
 
 
 def day(taken: str | None) -> str:

@@ -182,6 +182,7 @@ from survey.words import (
     SEEN_WORDS,
     STATE_WORDS,
     capital,
+    many,
     part_name,
     reading_in_words,
 )
@@ -203,7 +204,7 @@ __all__ = [
     "daily_snapshot", "describe", "docket", "docket_html", "drop_want", "duty_unless_said", "empty_bin", "export",
     "extra", "facts_of", "find_photos", "finding_kinds", "fit_in_words", "fits", "gaps", "gates", "gates_in_words",
     "held_readings", "history", "hold", "joint_name", "joints", "keep_as_pattern", "kinds", "local_day",
-    "loose_build", "machine", "make_batch", "make_survey", "marks", "mend", "money", "money_drawing",
+    "loose_build", "machine", "make_batch", "make_survey", "many", "marks", "mend", "money", "money_drawing",
     "money_table", "money_words", "move_mark", "next_things", "next_turns", "note_photo", "nothing_wrong",
     "numbers_of", "open_checks", "open_survey", "out_checks", "outstanding", "outwork_in_words", "outwork_lines",
     "overdue", "override", "packings", "pairs_off", "part", "part_name", "parts", "pay", "photo", "photos",

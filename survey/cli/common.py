@@ -89,8 +89,3 @@ def say_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -
 def outcome_words(outcome: Outcome) -> str:
     """A grade or what is owed, with its mark and in words."""
     return f"{GRADE_MARKS[outcome]} {bench.OUTCOME_WORDS[outcome].lower()}"
-
-
-def many(count: int, one: str, more: str | None = None) -> str:
-    """``1 photo``, ``3 photos``."""
-    return f"{count} {one if count == 1 else more or one + 's'}"

@@ -10,7 +10,7 @@ from typing import Any
 import click
 
 from survey import bench
-from survey.cli.common import folder_argument, json_option, many, opened, say_json, say_table
+from survey.cli.common import folder_argument, json_option, opened, say_json, say_table
 from survey.model import DUTIES, Gap
 
 _REAL = ("missing", "wrong", "short")
@@ -29,7 +29,7 @@ def gaps(folder: Path, duty: str | None, every: bool, as_json: bool) -> None:
         say_json([_gap_json(gap) for gap in found])
         return
     real = sorted((gap for gap in found if gap.state in _REAL), key=lambda gap: DUTIES.index(gap.component.duty))
-    _say(f"{many(len(real), 'gap')}: missing, wrong or short", real)
+    _say(f"{bench.many(len(real), 'gap')}: missing, wrong or short", real)
     _say("Inside and not seen yet", [gap for gap in found if gap.state == "unseen"])
     open_still = [gap for gap in found if gap.state == "not-looked"]
     if every:
@@ -37,7 +37,7 @@ def gaps(folder: Path, duty: str | None, every: bool, as_json: bool) -> None:
     elif open_still:
         by_assembly = Counter(gap.component.assembly for gap in open_still)
         rows = [[name, str(count)] for name, count in by_assembly.items()]
-        say_table(f"{many(len(open_still), 'position')} not looked for yet", ["assembly", "positions"], rows)
+        say_table(f"{bench.many(len(open_still), 'position')} not looked for yet", ["assembly", "positions"], rows)
         click.echo(f"See each with: teachest gaps {folder} --all")
     if not found:
         click.echo("No gaps.")

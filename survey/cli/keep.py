@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from survey import bench
-from survey.cli.common import folder_argument, json_option, many, mind_place, opened, say_json, say_table
+from survey.cli.common import folder_argument, json_option, mind_place, opened, say_json, say_table
 
 
 @click.command(epilog="Example: teachest backup my-machine --to /media/stick/")
@@ -22,7 +22,9 @@ def backup(folder: Path, to: Path, as_json: bool) -> None:
         say_json({"path": str(made.path), "bytes": made.bytes, "photos": made.photos, "rows": made.rows,
                   "damaged": made.damaged})  # fmt: skip
         return
-    click.echo(f"{made.path}: {many(made.photos, 'photo')}, {made.rows:,} rows, {made.bytes:,} bytes, read again.")
+    click.echo(
+        f"{made.path}: {bench.many(made.photos, 'photo')}, {made.rows:,} rows, {made.bytes:,} bytes, read again."
+    )
     _mind_damaged(made.damaged)
 
 
@@ -39,7 +41,7 @@ def restore(file: Path, to: Path, replace: bool, as_json: bool) -> None:
         say_json({"folder": str(done.folder), "kept": str(done.kept) if done.kept else None, "photos": done.photos,
                   "rows": done.rows, "damaged": done.damaged})  # fmt: skip
         return
-    click.echo(f"{done.folder}: {many(done.photos, 'photo')}, {done.rows:,} rows.")
+    click.echo(f"{done.folder}: {bench.many(done.photos, 'photo')}, {done.rows:,} rows.")
     if done.kept:
         click.echo(f"The survey as it was before lies in {done.kept}.")
     _mind_damaged(done.damaged)
@@ -66,7 +68,7 @@ def bin_command(folder: Path, back: tuple[str, str] | None, photo: int | None, e
     if as_json:
         say_json([{"kind": one.kind, "id": one.id, "gone_at": one.gone_at, "words": one.words} for one in entries])
     elif empty:
-        click.echo(f"{many(len(gone), 'thing')} taken out for good; the history keeps what they were.")
+        click.echo(f"{bench.many(len(gone), 'thing')} taken out for good; the history keeps what they were.")
     else:
         rows = [[one.kind, str(one.id), one.gone_at, one.words] for one in entries]
         say_table("Bin", ["kind", "number", "put aside (UTC)", "what"], rows)
@@ -97,7 +99,7 @@ def export(folder: Path, to: Path, originals: bool, as_json: bool) -> None:
     if as_json:
         say_json({"folder": str(done.folder), "photos": done.photos, "rows": done.rows, "damaged": done.damaged})
         return
-    click.echo(f"{done.folder}: {many(done.photos, 'photo')}, {done.rows:,} rows.")
+    click.echo(f"{done.folder}: {bench.many(done.photos, 'photo')}, {done.rows:,} rows.")
     _mind_damaged(done.damaged)
 
 

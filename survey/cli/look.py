@@ -11,7 +11,6 @@ from survey import bench
 from survey.cli.common import (
     folder_argument,
     json_option,
-    many,
     mind_place,
     opened,
     outcome_words,
@@ -82,7 +81,7 @@ def parts(folder: Path, outcome: str | None, as_json: bool) -> None:
         ]
         for one in found
     ]
-    say_table(many(len(found), "part"), ["part", "what", "grade", "own grade", "because", "box"], rows)
+    say_table(bench.many(len(found), "part"), ["part", "what", "grade", "own grade", "because", "box"], rows)
 
 
 @click.command(epilog="Example: teachest why my-machine 4")
@@ -121,11 +120,13 @@ def check(folder: Path, mend: bool, as_json: bool) -> None:
         say_json([{"where": p.where, "what": p.what, "next_step": p.next_step} for p in problems])
     else:
         if mended:
-            click.echo(f"Mended: {many(mended.pictures, 'picture')} made, {many(mended.adopted, 'photo')} taken up.")
+            click.echo(
+                f"Mended: {bench.many(mended.pictures, 'picture')} made, {bench.many(mended.adopted, 'photo')} taken up."
+            )
         for problem in problems:
             click.echo(f"{problem.where}: {problem.what}. {problem.next_step}")
         if not problems:
-            click.echo(f"All is whole: the database, {many(photos, 'original')}, and the rules.")
+            click.echo(f"All is whole: the database, {bench.many(photos, 'original')}, and the rules.")
     if problems:
         raise click.exceptions.Exit(1)
 

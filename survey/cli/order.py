@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from survey import bench
-from survey.cli.common import folder_argument, json_option, many, opened, say_json, say_table
+from survey.cli.common import folder_argument, json_option, opened, say_json, say_table
 
 _SHOWN_LACKS = 3
 
@@ -51,7 +51,7 @@ def _say_pairs(
     pairs: tuple[bench.BeforePair, ...], off: tuple[tuple[bench.BeforePair, str], ...], labels: Mapping[str, str]
 ) -> None:
     rows = [[p.id, labels[p.first], labels[p.then], _strength(p), p.because, p.source] for p in pairs]
-    say_table(many(len(rows), "pair"), ["pair", "first", "then", "", "because", "source"], rows)
+    say_table(bench.many(len(rows), "pair"), ["pair", "first", "then", "", "because", "source"], rows)
     if off:
         say_table("Out of use", ["pair", "because"], [[pair.id, why] for pair, why in off])
 
@@ -65,7 +65,7 @@ def _say_steps(found: bench.Plan) -> None:
         [str(number), one.step.id, one.step.label, bench.STEP_WORDS[one.state], _after(one), _waits(one)]
         for number, one in enumerate(found.steps, 1)
     ]
-    say_table(many(len(rows), "step"), ["", "step", "", "stands", "after", "waits for"], rows)
+    say_table(bench.many(len(rows), "step"), ["", "step", "", "stands", "after", "waits for"], rows)
     if found.next:
         click.echo(f"Next: {found.next.step.label} ({found.next.step.id}).")
         if found.next.step.caution:
@@ -83,7 +83,7 @@ def _waits(one: bench.PlanStep) -> str:
     named = [f"{lack.component.label} ({lack.words})" for lack in one.lacks[:_SHOWN_LACKS]]
     rest = len(one.lacks) - len(named)
     more = [f"{rest} more"] if rest else []
-    earlier = [f"{many(len(one.held_by), 'thing')} that earlier steps wait for"] if one.held_by else []
+    earlier = [f"{bench.many(len(one.held_by), 'thing')} that earlier steps wait for"] if one.held_by else []
     return "; ".join(named + more + earlier)
 
 
@@ -189,10 +189,10 @@ def blocks(folder: Path, every: bool, as_json: bool) -> None:
         for one in shown
     ]
     heads = ["component", "label", "stands", "directly", "steps that wait × duty × scarcity"]
-    say_table(f"Holding steps up: {many(len(known), 'thing')}", heads, rows)
+    say_table(f"Holding steps up: {bench.many(len(known), 'thing')}", heads, rows)
     if unsought and not every:
         click.echo(
-            f"{many(len(unsought), 'position')} that nobody has looked for also hold steps up: look first, with --all."
+            f"{bench.many(len(unsought), 'position')} that nobody has looked for also hold steps up: look first, with --all."
         )
 
 

@@ -11,7 +11,7 @@ from typing import Any, Protocol
 import click
 
 from survey import bench
-from survey.cli.common import folder_argument, json_option, many, mind_place, opened, say_json, say_table, typed
+from survey.cli.common import folder_argument, json_option, mind_place, opened, say_json, say_table, typed
 from survey.model import IntakeResult, Photo, Refused, Taken
 
 
@@ -36,7 +36,7 @@ def intake(folder: Path, sources: tuple[Path, ...], as_json: bool) -> None:
     for warned in result.warned:
         click.echo(f"noted    {warned.path}: {warned.message}")
     click.echo(
-        f"{many(len(result.added), 'photo')} added, {len(result.already)} already here, {len(result.refused)} refused."
+        f"{bench.many(len(result.added), 'photo')} added, {len(result.already)} already here, {len(result.refused)} refused."
     )
     if not (result.added or result.already or result.refused):
         click.echo("There was no file in what was named.")
@@ -62,7 +62,7 @@ def photos(folder: Path, state: Any, as_json: bool) -> None:
             for p in run
         ]
         say_table(
-            f"Run {number}: {when}, {many(len(run), 'photo')}",
+            f"Run {number}: {when}, {bench.many(len(run), 'photo')}",
             ["photo", "name", "state", "time", "pixels", "shows part", "box", "note"],
             rows,
         )

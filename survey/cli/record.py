@@ -8,7 +8,7 @@ from typing import Any, cast
 import click
 
 from survey import bench
-from survey.cli.common import folder_argument, json_option, many, mind_place, opened, outcome_words, say_json, typed
+from survey.cli.common import folder_argument, json_option, mind_place, opened, outcome_words, say_json, typed
 from survey.errors import BadValue
 from survey.model import GRADES, POSITION_STATES, SEEN, Component, Grade, GradedPart, PositionState, Seen
 from survey.settings import load_settings
@@ -126,7 +126,7 @@ def part(
     if as_json:
         say_json({"part": part_id})
         return
-    click.echo(f"Part {part_id}: {name_of(one)}, {many(len(one.part.photos), 'photo')}.")
+    click.echo(f"Part {part_id}: {name_of(one)}, {bench.many(len(one.part.photos), 'photo')}.")
     place = f"{typed(folder)} {part_id}"
     click.echo(f"Next: teachest find {place} KIND STEP, or teachest sound {place}")
 

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from survey import bench
-from survey.cli.common import folder_argument, json_option, many, opened, pairs, say_json, say_table
+from survey.cli.common import folder_argument, json_option, opened, pairs, say_json, say_table
 from survey.model import PAPERS
 from survey.settings import load_settings
 
@@ -82,7 +82,7 @@ def want(
     else:
         line = lines[0]
         if line.count:
-            click.echo(f"{many(line.count, 'piece')} of {line.label}: {_state(line)}.")
+            click.echo(f"{bench.many(line.count, 'piece')} of {line.label}: {_state(line)}.")
         else:
             click.echo(f"{line.label}: {_state(line)}. The schedule lacks none that anybody has looked for.")
             click.echo("Next: say how many with --quantity, or what is so with teachest missing.")

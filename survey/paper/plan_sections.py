@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from survey.paper.outwork_lines import OutworkLine
 from survey.paper.sheet import Block, Line, Section, Table
+from survey.words import many
 
 
 def belongs_section(
@@ -24,7 +25,7 @@ def belongs_section(
         Table(("Part", "Answer", "Points", "What would settle it"), tuple(answers), (5, 3, 6, 5)),
     ]
     if unsaid:
-        blocks.append(Line(f"Of {_many(unsaid, 'other part')} nothing is recorded that says where it came from."))
+        blocks.append(Line(f"Of {many(unsaid, 'other part')} nothing is recorded that says where it came from."))
     if passing:
         rows = tuple((label, held or "can be passed on", caution) for label, held, caution in passing)
         blocks.append(Line(head="To pass on", leads=True))
@@ -70,7 +71,3 @@ def outwork_section(lines: Iterable[OutworkLine], standing: str) -> Section | No
     if not blocks:
         return None
     return Section("outwork", "Outwork", (*([Line(standing)] if standing else []), *blocks))
-
-
-def _many(count: int, noun: str) -> str:
-    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"

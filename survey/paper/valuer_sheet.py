@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from survey.paper.data import Assembly, GapLine, PartEntry, ReportData
+from survey.paper.data import Assembly, PartEntry, ReportData
 from survey.paper.sheet import Blanks, Block, Facts, Line, Section, Sheet, Table
+from survey.words import many
 
 _VIEWS = ("from the front", "from the back", "from the near side", "from the off side", "a detail", "another detail")
 """Common practice, no source: the six views that go with a machine's papers."""
@@ -69,8 +70,8 @@ def _papers(data: ReportData) -> Iterator[Block]:
 def _condition(data: ReportData) -> Iterator[Block]:
     tally = data.summary.tally
     yield Line(
-        f"{data.summary.parts} parts are recorded; of {tally.asked} positions of a complete machine "
-        f"{tally.here} are filled. A grade is what the rules say of what was seen, never a valuation."
+        f"{many(data.summary.parts, 'part is', 'parts are')} recorded; of {tally.asked} positions of a complete "
+        f"machine {tally.here} are filled. A grade is what the rules say of what was seen, never a valuation."
     )
     for assembly in data.assemblies:
         if assembly.parts:
@@ -96,11 +97,9 @@ def _views() -> tuple[Block, ...]:
 
 
 def _unseen(data: ReportData) -> str:
-    def many(gaps: Sequence[GapLine]) -> str:
-        return f"{len(gaps)} position{'' if len(gaps) == 1 else 's'}"
-
     seen = data.not_looked
     return (
-        f"{many(seen.positions)} not looked for, {many(seen.unseen)} inside something and not seen, "
-        f"{len(seen.parts)} parts not looked over, {len(data.summary.owed)} safety parts not yet examined."
+        f"{many(len(seen.positions), 'position')} not looked for, {many(len(seen.unseen), 'position')} inside "
+        f"something and not seen, {many(len(seen.parts), 'part')} not looked over, "
+        f"{many(len(data.summary.owed), 'safety part')} not yet examined."
     )

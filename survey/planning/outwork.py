@@ -12,7 +12,7 @@ from typing import Literal
 
 from survey.model import Finding, GradedPart, Look
 from survey.planning.prices import Price, money_words, price_words
-from survey.words import day_words
+from survey.words import day_words, many
 
 BatchState = Literal["draft", "out", "back"]
 Hydrogen = Literal["", "bake", "no-plate", "not-hard"]
@@ -321,15 +321,11 @@ def outwork_in_words(batches: Iterable[Batch], today: str) -> str:
         pieces = sum(item.count for one in out for item in one.away)
         late = sum(one.overdue(today) for one in out)
         overdue = "" if not late else ", overdue" if late == len(out) else f", {late} of them overdue"
-        told.append(f"{_many(len(out), 'batch', 'batches')} out with {_many(pieces, 'piece')}{overdue}")
+        told.append(f"{many(len(out), 'batch', 'batches')} out with {many(pieces, 'piece')}{overdue}")
     lost = sum(item.short for one in known for item in one.short)
     if lost:
-        told.append(f"{_many(lost, 'piece')} came back short")
+        told.append(f"{many(lost, 'piece')} came back short")
     drafts = sum(one.state == "draft" for one in known)
     if drafts:
-        told.append(f"{_many(drafts, 'batch', 'batches')} being made up")
+        told.append(f"{many(drafts, 'batch', 'batches')} being made up")
     return "; ".join(told) + "." if told else ""
-
-
-def _many(count: int, one: str, more: str = "") -> str:
-    return f"{count} {one if count == 1 else more or one + 's'}"

@@ -89,9 +89,12 @@ def returns(batch: Batch, ground: Ground) -> tuple[Return, ...]:
 def size_change(before: str, after: str) -> str:
     """How a size has changed, ``0.05 mm more``; empty where it has not, or the two cannot be compared."""
     try:
-        change = float(parse_size(after).mm - parse_size(before).mm)
+        sizes = parse_size(before), parse_size(after)
     except BadSize:
+        sizes = None
+    if sizes is None or {one.dimension for one in sizes} != {"length"}:
         return "" if before.casefold().split() == after.casefold().split() else "written otherwise"
+    change = float(sizes[1].mm - sizes[0].mm)
     return "" if abs(change) < 0.0005 else f"{abs(change):.3f} mm {'more' if change > 0 else 'less'}"
 
 
