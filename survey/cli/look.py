@@ -121,7 +121,8 @@ def check(folder: Path, mend: bool, as_json: bool) -> None:
     else:
         if mended:
             click.echo(
-                f"Mended: {bench.many(mended.pictures, 'picture')} made, {bench.many(mended.adopted, 'photo')} taken up."
+                f"Mended: {bench.many(mended.pictures, 'picture')} made,"
+                f" {bench.many(mended.adopted, 'photo')} taken up."
             )
         for problem in problems:
             click.echo(f"{problem.where}: {problem.what}. {problem.next_step}")

@@ -192,7 +192,8 @@ def blocks(folder: Path, every: bool, as_json: bool) -> None:
     say_table(f"Holding steps up: {bench.many(len(known), 'thing')}", heads, rows)
     if unsought and not every:
         click.echo(
-            f"{bench.many(len(unsought), 'position')} that nobody has looked for also hold steps up: look first, with --all."
+            f"{bench.many(len(unsought), 'position')} that nobody has looked for also hold steps up:"
+            " look first, with --all."
         )
 
 

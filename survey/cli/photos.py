@@ -36,7 +36,8 @@ def intake(folder: Path, sources: tuple[Path, ...], as_json: bool) -> None:
     for warned in result.warned:
         click.echo(f"noted    {warned.path}: {warned.message}")
     click.echo(
-        f"{bench.many(len(result.added), 'photo')} added, {len(result.already)} already here, {len(result.refused)} refused."
+        f"{bench.many(len(result.added), 'photo')} added, {len(result.already)} already here,"
+        f" {len(result.refused)} refused."
     )
     if not (result.added or result.already or result.refused):
         click.echo("There was no file in what was named.")
