@@ -6,6 +6,7 @@ import errno
 import logging
 import mimetypes
 from collections.abc import Callable
+from contextlib import suppress
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
@@ -118,7 +119,9 @@ def _dress(app: Flask) -> None:
     def _head() -> dict[str, object]:
         said = words.SAID.get(request.args.get("said", ""))
         survey = app.extensions["survey"]
-        back, again = bench.next_turns(survey)
+        back = again = None
+        with suppress(Refusal):  # a history that cannot be read must not keep a page from saying so
+            back, again = bench.next_turns(survey)
         return {"machine": bench.machine(survey), "said": said, "undoable": back, "redoable": again}
 
 

@@ -175,7 +175,11 @@ def _about(survey: Survey, events: Iterable[Event]) -> str:
     rows: dict[str, list[dict[str, Any]]] = {}
     for event in events:
         rows.setdefault(event.entity, []).append(dict(event.after or event.before or {}))
-    return next((tell(survey, rows[table]) for table, tell in _TELL.items() if table in rows), "")
+    table = next((one for one in _TELL if one in rows), None)
+    try:
+        return _TELL[table](survey, rows[table]) if table else ""
+    except (LookupError, TypeError, ValueError):  # a stranger's history may tell what it cannot; check names it
+        return ""
 
 
 def _part_words(survey: Survey, part: int | None) -> str:

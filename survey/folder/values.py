@@ -10,10 +10,12 @@ import math
 import re
 from collections.abc import Callable, Container, Iterable, Iterator, Mapping
 from datetime import datetime
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 from survey.errors import BadSize, ForeignDatabase
+from survey.folder.columns import COLUMNS
 from survey.folder.plainly import PUT_BACK
 from survey.gauge.spacing import read_width
 from survey.model import DUTIES, GRADES, POSITION_STATES, SEEN, SHAPES, STEPS
@@ -123,7 +125,17 @@ def _kept_path(value: Any) -> bool:
     return isinstance(value, str) and _KEPT.fullmatch(value) is not None
 
 
+def _gone(value: Any) -> bool:
+    return value is None or _utc(value)
+
+
+def _kept_whole(value: Any) -> bool:
+    """No text with a NUL, which a backup would not give back; whole as it is, anything else."""
+    return not (isinstance(value, str) and "\0" in value)
+
+
 _Proof = Callable[[Any], bool]
+_PRICED = ("want", "money_line", "sale_price", "batch")
 
 HELD: dict[str, dict[str, _Proof]] = {
     "component": {
@@ -189,13 +201,35 @@ HELD: dict[str, dict[str, _Proof]] = {
 
 def faults(table: str, row: Row, words: Words) -> Iterator[str]:
     """What is wrong with a row: ``taken of photo 3 is 'rubbish'``."""
-    proofs = HELD.get(table, {})
+    proofs, wrong = HELD.get(table, {}), False
+    number = next((row[name] for name in ("id", "component", "part") if name in row), "")
     for column, value in row.items():
         allowed = words.get((table, column))
         known = allowed is None or value is None or (isinstance(value, str) and value in allowed)
-        if isinstance(value, bytes) or not known or (column in proofs and not proofs[column](value)):
-            number = next((row[name] for name in ("id", "component", "part") if name in row), "")
+        held = proofs.get(column, _gone if column == "gone_at" else _kept_whole)
+        if isinstance(value, bytes) or not known or not held(value):
+            wrong = True
             yield f"{column} of {table} {number} is {str(value)[:60]!r}"
+    if not wrong and table in _PRICED:
+        prices = [Decimal(row[name]) for name in ("low", "likely", "high") if row.get(name) is not None]
+        if prices != sorted(prices):
+            yield f"low, likely and high of {table} {number} are out of order"
+    if not wrong and table == "event":
+        yield from _told_faults(row, words)
+
+
+def _told_faults(event: Row, words: Words) -> Iterator[str]:
+    """What is wrong with the rows that an event tells of: taking it back would write them."""
+    table = event["entity"]
+    if table not in COLUMNS or table == "event":
+        yield f"entity of event {event['id']} is {str(table)[:60]!r}"
+        return
+    for side in ("before", "after"):
+        told = _json(event[side])
+        if event[side] is not None and not {*list(COLUMNS[table])[:2]} <= told.keys() <= COLUMNS[table].keys():
+            yield f"{side} of event {event['id']} is no row of {table}"
+        elif event[side] is not None:
+            yield from (f"{side} of event {event['id']}: {fault}" for fault in faults(table, told, words))
 
 
 def proved(folder: Path, table: str, rows: Iterable[Row], words: Words) -> None:
