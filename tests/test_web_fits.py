@@ -62,6 +62,7 @@ def test_what_cannot_be_so_is_refused_in_words(client: CheckedClient, survey: be
     assert "Nobody said how the two went together." in refused.words
     assert "does not go to itself" in client.post("/plan/fits/", {**TRIAL, "other": str(RIM)}, 400).words
     assert "what the packing is" in client.post("/plan/fits/", {**TRIAL, "packed": ""}, 400).words
+    assert "21 photos are too many" in client.post("/plan/fits/", {**TRIAL, "photos": "2 " * 21}, 400).words
     client.post("/plan/fits/", {**TRIAL, "photos": "99"}, 404)
     client.post("/plan/fits/7", {"result": "goes"}, 404)
     assert bench.fits(survey) == []

@@ -10,7 +10,7 @@ from survey.errors import BadValue, NoSuchThing
 from web import forms
 from web.answers import see
 from web.desk import the_survey
-from web.show.named import components_by_assembly, name_of
+from web.show.named import name_of
 
 pages = Blueprint("belongs", __name__)
 
@@ -29,7 +29,6 @@ def listed() -> str:
                for verdict in scale.verdicts.values()},
         conflicts=list(dict.fromkeys(told for one in everything for told in one.conflicts)),
         unsaid=len(everything) - len(known),
-        components=components_by_assembly(bench.schedule(survey)),
         name_of=name_of,
     )  # fmt: skip
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from typing import Any
 
 from flask import Blueprint, render_template, request
@@ -26,15 +27,16 @@ def listed() -> str:
     survey, args = the_survey(), request.args
     everything = bench.fits(survey)
     parts = bench.parts(survey)
-    build = bench.loose_build(survey)
+    answering: defaultdict[str | None, list[int]] = defaultdict(list)
+    for one in parts:
+        answering[one.part.component].append(one.part.id)
     return render_template(
         "fits.html",
         fails=[one for one in everything if one.fails],
         packed=[one for one in everything if one.packs],
         rest=[one for one in everything if not (one.fails or one.packs)],
-        build=build,
-        answering={name: [one.part.id for one in parts if one.part.component == name]
-                   for name in {joint.takes.id for progress in build for joint in progress.joints}},
+        build=bench.loose_build(survey),
+        answering=answering,
         piles=by_assembly(parts, bench.schedule(survey)),
         chosen=(forms.maybe_number(args, "part"), forms.maybe_number(args, "other")),
         spacer=_spacer(forms.text(args, "gap"), forms.text(args, "width"), args.get("sides") == "2"),
@@ -78,10 +80,14 @@ def _said() -> dict[str, Any]:
     if result is None:
         raise BadValue("Nobody said how the two went together.", "Go back and choose one of the four.")
     photos = forms.text(form, "photos").replace(",", " ").split()
+    if len(photos) > _MOST_PHOTOS:
+        raise BadValue(
+            f"{len(photos)} photos are too many for one trial.", f"Name the {_MOST_PHOTOS} that show it best."
+        )
     return {
         "result": result,
         "side": forms.word(form, "side", bench.FIT_SIDES) or "",
-        "photos": [forms.number({"photo": word}, "photo") for word in photos[:_MOST_PHOTOS]],
+        "photos": [forms.number({"photo": word}, "photo") for word in photos],
         **{name: forms.text(form, name) for name in _TEXTS},
     }
 

@@ -28,7 +28,7 @@ def table(name: str) -> str:
     if found is None:
         raise NoSuchThing(f"There is no rule table {name!r}.", "The tables are listed under Rules.")
     rows = [(row, when_words(row, kinds_by_id())) for row in found.rows]
-    return render_template("rule_table.html", table=found, rows=rows, book=book)
+    return render_template("rule_table.html", table=found, rows=rows)
 
 
 @pages.get("/row/<rule>")
