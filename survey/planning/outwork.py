@@ -101,7 +101,6 @@ class HydrogenTable:
     never_materials: tuple[str, ...]
     ask_classes: tuple[str, ...]
     ask_materials: tuple[str, ...]
-    from_mpa: int
     bake_c: tuple[int, int]
     never: str
     bake: str

@@ -8,9 +8,6 @@ from decimal import Decimal
 
 from survey.errors import BadValue
 
-CURRENCY = "GBP"
-"""The currency of a survey unless its owner says another."""
-
 HIGHEST = Decimal(10_000_000)
 """No part and no machine costs more: beyond this a price is a slip of the pen."""
 
