@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import random
 import shutil
+import threading
 from collections.abc import Callable
 from pathlib import Path
 
@@ -17,6 +18,9 @@ from random_edits import an_edit
 
 from survey import bench
 from survey.bench.order import lacks
+from survey.folder import fitting
+from survey.folder.store import Store
+from survey.planning.fits import Fit
 
 SEQUENCES = times(6, full=60)
 EDITS = 25
@@ -62,3 +66,26 @@ def test_what_is_kept_says_what_a_first_reading_would(full: Path, tmp_path: Path
                     other._kept.clear()
                     assert kept == read(other), (seed, name, bench.acts(survey, last=1)[0].words)
     tell(f"{done} acts in {SEQUENCES} sequences: {len(READ)} lists as a first reading gives them")
+
+
+def test_nothing_is_written_while_a_list_is_worked_out(
+    full: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The browser door has several threads: a part that went between two readings would be missed in the second."""
+    with bench.open_survey(Path(shutil.copytree(full, tmp_path / "heap")), by="Wren") as survey:
+        (one,) = bench.fits(survey)
+        bench.change_fit(survey, one.said.id, note="again")
+        other = threading.Thread(target=bench.remove_part, args=(survey, one.said.other))
+
+        def read(store: Store) -> list[Fit]:
+            found = whole(store)
+            if not other.ident:
+                other.start()
+                other.join(0.3)
+            return found
+
+        whole = fitting.fits
+        monkeypatch.setattr(fitting, "fits", read)
+        assert [fit.said.note for fit in bench.fits(survey)] == ["again"]
+        other.join()
+        assert bench.fits(survey) == []

@@ -57,6 +57,16 @@ class Survey:
         Nobody may change what is returned. ``mend`` makes the new from the old where only a few rows were written,
         given as (table, row); None from it means that it cannot.
         """
+        with self.store.still():
+            return self._kept_or_new(name, tables, work_out, mend)
+
+    def _kept_or_new(
+        self,
+        name: str,
+        tables: tuple[str, ...],
+        work_out: Callable[[], _Found],
+        mend: Callable[[_Found, list[Touched]], _Found | None] | None,
+    ) -> _Found:
         edition = self.store.edition(*tables)
         place, touched = self.store.touched(tables, 0)
         if name in self._kept:

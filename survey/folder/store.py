@@ -139,6 +139,12 @@ class Store:
         self._ledger_start = 0
         self._sound: defaultdict[str, set[tuple[Any, ...]]] = defaultdict(set)
 
+    @contextlib.contextmanager
+    def still(self) -> Iterator[None]:
+        """Nothing is written here while several things are read that belong together."""
+        with self._lock:
+            yield
+
     def edition(self, *tables: str) -> tuple[int, ...]:
         """Numbers that differ from the last time if any of these tables was changed, here or by another process."""
         with self._lock, plain_words(self.folder):
