@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import lru_cache
 
 from survey import knowledge
 from survey.bench.order import lacks
@@ -148,39 +149,35 @@ def keep_as_pattern(survey: Survey, part_id: int, component_id: str | None) -> N
             change.insert("pattern", {"part": part_id, **said, "at": change.at})
 
 
-@dataclass(slots=True)
-class _Room:
-    """What the parts share while all of them are weighed."""
+_Answering = defaultdict[str, list[tuple[GradedPart, Weighed]]]
 
-    weighed: dict[frozenset[str], Weighed] = field(default_factory=dict)
-    answering: defaultdict[str, list[tuple[GradedPart, Weighed]]] = field(default_factory=lambda: defaultdict(list))
 
-    def weigh(self, kinds: frozenset[str]) -> Weighed:
-        """What these kinds come to, worked out once."""
-        if kinds not in self.weighed:
-            self.weighed[kinds] = weigh_kinds(knowledge.belonging(), kinds)
-        return self.weighed[kinds]
+@lru_cache(4096)
+def _weigh(kinds: frozenset[str]) -> Weighed:
+    """What these kinds come to; the scale never changes while the program runs."""
+    return weigh_kinds(knowledge.belonging(), kinds)
 
 
 def _belongings(survey: Survey) -> tuple[BelongingPart, ...]:
     said: defaultdict[int, list[Evidence]] = defaultdict(list)
     for one in rows.evidence(survey.store):
         said[one.part].append(one)
-    room, found = _Room(), []
+    answering: _Answering = defaultdict(list)
+    found = []
     for graded in parts(survey):
         findings = ((finding.kind, finding.step) for finding in graded.findings)
-        weighed = room.weigh(kinds_of(knowledge.belonging(), said[graded.part.id], findings))
+        weighed = _weigh(kinds_of(knowledge.belonging(), said[graded.part.id], findings))
         found.append(BelongingPart(graded, tuple(said[graded.part.id]), weighed))
-        room.answering[graded.part.component or ""].append((graded, weighed))
-    return _with_positions(survey, found, room)
+        answering[graded.part.component or ""].append((graded, weighed))
+    return _with_positions(survey, found, answering)
 
 
-def _with_positions(survey: Survey, found: list[BelongingPart], room: _Room) -> tuple[BelongingPart, ...]:
+def _with_positions(survey: Survey, found: list[BelongingPart], answering: _Answering) -> tuple[BelongingPart, ...]:
     """The same parts with what their positions say of them: conflicts, and why one is kept for now."""
     components = {one.id: one for one in schedule(survey)}
     kept = rows.patterns(survey.store)
     still: Counter[str] = Counter()
-    for name, pile in room.answering.items():
+    for name, pile in answering.items():
         still[name] = sum(
             one.part.quantity
             for one, weighed in pile
@@ -190,7 +187,7 @@ def _with_positions(survey: Survey, found: list[BelongingPart], room: _Room) -> 
     done = []
     for one in found:
         own, pattern = one.part.component, components.get(kept.get(one.part.part.id, ""))
-        against = conflicts(own, room.answering[own.id]) if own is not None and not one.other_machine else ()
+        against = conflicts(own, answering[own.id]) if own is not None and not one.other_machine else ()
         positions = [position for position in (own, pattern) if position is not None]
         held = held_back(positions, lacking, still) if one.other_machine else ""
         done.append(BelongingPart(one.part, one.said, one.weighed, against, pattern, held))
