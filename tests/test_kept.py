@@ -18,6 +18,7 @@ from random_edits import an_edit
 
 from survey import bench
 from survey.bench.order import lacks
+from survey.errors import BadValue
 from survey.folder import fitting
 from survey.folder.store import Store
 from survey.planning.fits import Fit
@@ -89,3 +90,18 @@ def test_nothing_is_written_while_a_list_is_worked_out(
         assert [fit.said.note for fit in bench.fits(survey)] == ["again"]
         other.join()
         assert bench.fits(survey) == []
+
+
+def test_a_refusal_costs_no_list(full: Path, tmp_path: Path) -> None:
+    """Nothing was written, so nothing is read again; what was written and taken back is forgotten."""
+    with bench.open_survey(Path(shutil.copytree(full, tmp_path / "heap")), by="Wren") as survey:
+        bench.change_fit(survey, bench.fits(survey)[0].said.id, note="so far")
+        (one,) = bench.fits(survey)
+        with pytest.raises(BadValue):
+            bench.change_fit(survey, one.said.id, result="sort of")
+        assert bench.fits(survey)[0] is one
+        with pytest.raises(BadValue), survey.together():
+            bench.change_fit(survey, one.said.id, note="not kept")
+            assert bench.fits(survey)[0].said.note == "not kept"
+            bench.change_fit(survey, one.said.id, result="sort of")
+        assert bench.fits(survey) == [one]

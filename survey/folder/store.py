@@ -25,9 +25,8 @@ from survey.folder.values import Words, proved
 
 Row = dict[str, Any]
 
-# With a rollback journal, EXTRA also syncs the directory after the journal is gone: an edit that was
-# acknowledged survives a power cut. WAL is not used: SQLite before 3.51.3 can corrupt it on a reset
-# while two connections are open, and the library that comes with Python is often older.
+# With a rollback journal, EXTRA also syncs the directory after the journal is gone: an edit that was acknowledged
+# survives a power cut. No WAL: SQLite before 3.51.3, often Python's, can corrupt it while two connections are open.
 _JOURNAL = "DELETE"
 _SYNCHRONOUS = "EXTRA"
 _BUSY_SECONDS = 5.0
@@ -148,8 +147,8 @@ class Store:
     def edition(self, *tables: str) -> tuple[int, ...]:
         """Numbers that differ from the last time if any of these tables was changed, here or by another process."""
         with self._lock, plain_words(self.folder):
-            elsewhere = int(self._db.execute("PRAGMA data_version").fetchone()[0])
-            return (elsewhere, *(self._edition[table] for table in tables))
+            elsewhere = self._db.execute("PRAGMA data_version").fetchone()
+            return (int(elsewhere[0]), *(self._edition[table] for table in tables))
 
     def touched(self, tables: Container[str], since: int) -> tuple[int, list[tuple[str, Row]] | None]:
         """The rows of these tables that this store has written since a place in its own ledger, and the place now.
@@ -185,8 +184,7 @@ class Store:
 
     def row(self, sql: str, values: Sequence[Any] = ()) -> Row | None:
         """The first row of a question, or None."""
-        found = self.rows(sql, values)
-        return found[0] if found else None
+        return next(iter(self.rows(sql, values)), None)
 
     @contextlib.contextmanager
     def change(self, verb: str, by: str = "", turns: str | None = None) -> Iterator[Change]:
@@ -201,12 +199,14 @@ class Store:
     def together(self) -> Iterator[None]:
         """Several acts that all stand or all fall."""
         with self._lock, plain_words(self.folder):
+            before = self._edition.total()
             try:
                 with self._db.atomic():
                     yield
-            except BaseException:  # what was read meanwhile may have seen what is gone again
-                self._edition.update(list(self._edition))
-                self._forget_ledger()
+            except BaseException:
+                if self._edition.total() != before:  # what was read meanwhile may have seen what is gone again
+                    self._edition.update(list(self._edition))
+                    self._forget_ledger()
                 raise
             if len(self._touched) > MOST_IN_LEDGER:
                 self._forget_ledger()
