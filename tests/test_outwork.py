@@ -229,6 +229,7 @@ def test_nothing_goes_uncounted_untagged_or_without_pictures_unless_a_reason_is_
     assert checks_of("plate", NUTS, photos=(None, 2))["photos"].answer == "no"
     assert checks_of("plate", NUTS, count=42)["count"].answer == "no"
     assert checks_of("plate", NUTS, count=41)["count"].answer == "yes"
+    assert checks_of("plate", NUTS, count=1)["count"].text == "1 is to go, and 41 are recorded as here."
 
 
 def test_a_tank_gets_no_heat_before_it_is_free_of_vapour_and_no_reason_lifts_that() -> None:

@@ -77,3 +77,14 @@ def test_a_pair_is_put_out_of_use_and_taken_in_again(client: CheckedClient, surv
     assert bench.pairs_off(survey) == ()
     refused = client.post("/plan/order/pairs/off", {"pair": "vapour-before-heat", "because": "hurry"}, 400)
     assert "This pair stays in use." in refused.words
+
+
+def test_the_landing_lists_what_is_stuck_until_it_is_out(client: CheckedClient, survey: bench.Survey) -> None:
+    assert "Stuck or snapped" not in client.get("/plan/").words
+    stud = bench.add_stuck(survey, 1, "exhaust stud", conditions=["steel-in-alloy", "proud"], holds="the silencer")
+    page = client.get("/plan/")
+    assert bench.stuck_line(bench.stuck(survey)[0]).head in page.words
+    assert "It may hold up: the silencer" in page.words
+    assert any(one["href"] == "/parts/1#stuck" for one in page.all("a"))
+    bench.change_stuck(survey, stud.id, out=True)
+    assert "Stuck or snapped" not in client.get("/plan/").words

@@ -121,7 +121,7 @@ def _of_item(batch: Batch, item: BatchItem, ground: Ground) -> Iterator[OutCheck
         return OutCheck(name, label, said, text, "unless", item.id, source)
 
     in_hand = part.part.quantity if part else 0
-    gone = f"{item.count} are to go, and {in_hand} are recorded as here."
+    gone = f"{_told(item.count)} to go, and {_told(in_hand)} recorded as here."
     yield check("count", "Counted", "yes" if item.count <= in_hand else "no", gone)
     yield check("tag", "Tagged", bool(item.tag), "A stamped or engraved tag wired on: ovens and acid eat paper.")
     sides: tuple[Answer, Answer, Answer] = ("not-said", "no", "yes")
@@ -216,3 +216,7 @@ def open_checks(checks: Iterable[OutCheck]) -> tuple[OutCheck, ...]:
     """Those that keep a batch here, the ones that no reason lifts first."""
     held = [one for one in checks if one.keeps_here or one.needs_reason]
     return tuple(sorted(held, key=lambda one: one.holds != "always"))
+
+
+def _told(count: int) -> str:
+    return f"{count} {'is' if count == 1 else 'are'}"

@@ -41,6 +41,7 @@ def landing() -> str:
         joints=[one for one in bench.fits(survey) if one.fails or one.packs],
         joint_name=bench.joint_name,
         fit_in_words=bench.fit_in_words,
+        stuck=[(one, bench.stuck_line(one).head) for one in bench.stuck(survey) if not one.said.out],
     )
 
 
