@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
+from functools import cached_property
 from typing import Literal
 
 from survey.planning.outwork import Batch
@@ -162,55 +163,58 @@ def total(figures: Iterable[Three]) -> Total:
     return Total(low, expected, high, deviation, max(low, expected - away), min(high, expected + away))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Money:
-    """Every line with its sums. ``contingency``: the owner's own per cent on what is still to be paid, or None."""
+    """Every line with its sums. ``contingency``: the owner's own per cent on what is still to be paid, or None.
+
+    Each sum is asked for many times over on one page, so each is made once; hence no slots.
+    """
 
     lines: tuple[MoneyLine, ...]
     contingency: Decimal | None = None
 
-    @property
+    @cached_property
     def whole(self) -> Total:
         """What all of it costs, with what is spent."""
         return total(line.counted for line in self.lines)
 
-    @property
+    @cached_property
     def spent(self) -> Decimal:
         """What is paid so far."""
         return sum((line.spent for line in self.lines), NIL)
 
-    @property
+    @cached_property
     def committed(self) -> Decimal:
         """What is expected to be paid yet on lines that are committed."""
         return sum((line.to_pay for line in self.lines if line.state == "committed"), NIL)
 
-    @property
+    @cached_property
     def to_come(self) -> Decimal:
         """What is expected to be paid yet on lines that are guesses."""
         return sum((line.to_pay for line in self.lines if line.state == "guess"), NIL)
 
-    @property
+    @cached_property
     def set_aside(self) -> Decimal:
         """The owner's contingency on what is still to be paid."""
         share = (self.contingency or NIL) / 100
         return ((self.committed + self.to_come) * share).quantize(_PENNY, ROUND_HALF_UP)
 
-    @property
+    @cached_property
     def unpriced(self) -> tuple[MoneyLine, ...]:
         """Lines that nobody has priced."""
         return tuple(line for line in self.lines if line.unpriced)
 
-    @property
+    @cached_property
     def open_ended(self) -> tuple[MoneyLine, ...]:
         """Guesses without a high figure."""
         return tuple(line for line in self.lines if line.open_ended)
 
-    @property
+    @cached_property
     def at_least(self) -> bool:
         """Whether the sums are only what it costs at least."""
         return bool(self.unpriced or self.open_ended)
 
-    @property
+    @cached_property
     def heap(self) -> Decimal | None:
         """What the heap itself cost; None where nobody has said."""
         mine = [line for line in self.lines if line.kind == "machine" and not line.unpriced]
