@@ -324,7 +324,7 @@ def test_the_money_page_writes_pays_compares_and_sells(client: CheckedClient) ->
     client.post("/plan/money/pay", {"line": "own-1", "spent": "250", "spent_at": "2026-02-03", "receipt": "in the tin"})
     go(client, client.get("/plan/money/"), "/plan/money/lines/1", what="The seven boxes")
     words = client.get("/plan/money/").words
-    assert "The seven boxes" in words and "£250.00 paid on 2026-02-03" in words and "in the tin" in words
+    assert "The seven boxes" in words and "£250.00 paid on 3 February 2026" in words and "in the tin" in words
     assert "By the old rule" in words
     client.post("/plan/money/comparisons/1/remove")
     client.post("/plan/money/lines/1/remove")

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from web_client import CheckedClient
 
 from survey import bench
-from web.show.lines import ROW, drawn_order, nearest
+from web.show.lines import PIECE, ROW, drawn_order, nearest
 
 STEPS = 10
 edges = st.lists(st.tuples(st.integers(0, STEPS - 1), st.integers(0, STEPS - 1)), max_size=25).map(
@@ -44,3 +44,14 @@ def test_the_page_says_each_step_with_its_state(client: CheckedClient, survey: b
     for number, one in enumerate(bench.plan(survey).steps, 1):
         assert f"{number}. {one.step.label} ({bench.STEP_WORDS[one.state]})" in page.words
     assert any(link["href"] == "/plan/order" for link in page.all("a"))
+
+
+def test_on_paper_no_row_is_cut_and_none_is_left_out(client: CheckedClient, survey: bench.Survey) -> None:
+    drawing = drawn_order(bench.plan(survey), bench.STEP_WORDS)
+    assert len(drawing.pieces) == -(-len(drawing.rows) // PIECE) > 1
+    for row in drawing.rows:
+        inside = [top for top, high in drawing.pieces if top <= row.y - ROW // 2 and row.y + ROW // 2 <= top + high]
+        assert len(inside) == 1
+    page = client.get("/plan/order/drawn").html
+    assert page.count('<use href="#the-order"/>') == len(drawing.pieces)
+    assert page.count('id="the-order"') == 1

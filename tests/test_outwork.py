@@ -552,6 +552,37 @@ def test_every_act_of_outwork_can_be_taken_back_and_done_again(survey: bench.Sur
     assert bench.batches(survey) == end
 
 
+def crack_test_speaks(survey: bench.Survey) -> bool:
+    """Whether the crack test of the bar is answered by what is recorded, before it goes to be painted."""
+    paint = bench.make_batch(survey, "paint", [BAR])
+    answers = {one.id: one.answer for one in bench.out_checks(survey, paint.id)}
+    bench.remove_batch(survey, paint.id)
+    return answers["crack-test"] == "yes"
+
+
+def came_back_from(survey: bench.Survey, trade: str) -> None:
+    sent = bench.make_batch(survey, trade, [BAR], who="Marl")
+    bench.change_item(survey, sent.items[0].id, said={"crack-test": "yes", "who-welds": "yes"})
+    bench.send_batch(survey, sent.id, anyway="as it is")
+    bench.take_back(survey, sent.items[0].id, 1)
+    bench.close_batch(survey, sent.id)
+
+
+def test_a_crack_test_speaks_until_the_part_is_welded_or_harmed(survey: bench.Survey) -> None:
+    """Common practice, no source: heat makes new cracks, and what was tested before a knock is not tested after it."""
+    assert not crack_test_speaks(survey)
+    came_back_from(survey, "examine")
+    assert crack_test_speaks(survey)
+    bench.add_finding(survey, BAR, "contamination", 2, seen="bare")
+    assert crack_test_speaks(survey), "dirt says nothing of the metal"
+    bench.add_finding(survey, BAR, "bent", 2, seen="bare")
+    assert not crack_test_speaks(survey)
+    came_back_from(survey, "examine")
+    assert crack_test_speaks(survey)
+    came_back_from(survey, "weld")
+    assert not crack_test_speaks(survey)
+
+
 def test_what_is_out_holds_up_the_build(survey: bench.Survey) -> None:
     bar = bench.make_batch(survey, "paint", [BAR], who="Marl")
     item = bar.items[0].id

@@ -88,7 +88,7 @@ def test_money_is_told_line_by_line_against_what_it_may_be_worth(survey: bench.S
     headings = bench.copy_contents(survey, "valuer")
     assert headings[:2] == ("What it is", "What it may be worth")
     assert "What has been spent" in headings
-    assert "£900.00" in valuer and "2026-05-17" in valuer
+    assert "£900.00" in valuer and "17 May 2026" in valuer
     assert "£55.50" in valuer and "in the tin" in valuer
     assert "Stove enamel" not in valuer, "what is only guessed has not been spent"
 

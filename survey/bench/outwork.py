@@ -367,6 +367,7 @@ def _new_item(
 
 def _ground(survey: Survey, batch_id: int) -> Ground:
     its, graded = batch(survey, batch_id), {one.part.id: one for one in parts(survey)}
+    marring = {kind.id for kind in knowledge.finding_kinds() if kind.speaks_of == "substance"}
     first: dict[int, Trade] = {}
     for item in its.items if its.state == "draft" else ():
         ahead = first_trade(graded[item.part], its.trade, batches(survey), trades())
@@ -377,9 +378,8 @@ def _ground(survey: Survey, batch_id: int) -> Ground:
         trades=trades(),
         first=first,
         facts={step for step, said in ordering.said_of_steps(survey.store).items() if said == "done"},
-        examined={item.part for one in batches(survey) if one.trade.id == "examine"
-                  for item in one.items if item.came_back},
-    )  # fmt: skip
+        examined=thought.crack_tested(graded.values(), batches(survey), marring),
+    )
 
 
 def _told(survey: Survey, batch_id: int, checks: Iterable[OutCheck]) -> str:

@@ -12,6 +12,7 @@ from decimal import Decimal
 from survey.planning.money import LINE_KINDS, LINE_WORDS, METHOD, NIL, Money, MoneyLine, Total
 from survey.planning.prices import money_words, price_words
 from survey.planning.worth import Against, Breaking, Comparison, SaleLine, Worth, age_words
+from survey.words import day_words
 
 _NAMED = 6
 _Say = Callable[[Decimal], str]
@@ -28,6 +29,12 @@ class MoneyEntry:
     state: str
     spent: str
     about: str
+
+    @property
+    def stands(self) -> str:
+        """How it stands and what is spent, neither said twice."""
+        told = (self.state, self.spent) if self.state != LINE_WORDS["paid"] else (self.spent or self.state,)
+        return ", ".join(filter(None, told))
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +170,7 @@ def _named(labels: Iterable[str]) -> str:
 
 def _entry(line: MoneyLine, currency: str) -> MoneyEntry:
     figures = line.figures
-    paid = f"{money_words(line.spent, currency)} paid{f' on {line.spent_at}' if line.spent_at else ''}"
+    paid = f"{money_words(line.spent, currency)} paid{f' on {day_words(line.spent_at)}' if line.spent_at else ''}"
     about = [f"receipt: {line.receipt}" if line.receipt else "", line.note]
     return MoneyEntry(
         key=line.key,
@@ -192,8 +199,8 @@ def _worth(worth: Worth | None, say: _Say, today: str) -> str:
 def _comparison(one: Comparison, say: _Say, today: str) -> ComparisonEntry:
     low, high = one.ends
     about = [
-        "sold" if one.sold else "only asked", one.condition, f"{one.seen_on}, {age_words(one.seen_on, today)} ago",
-        one.where, one.note,
+        "sold" if one.sold else "only asked", one.condition,
+        f"{day_words(one.seen_on)}, {age_words(one.seen_on, today)} ago", one.where, one.note,
     ]  # fmt: skip
     ends = say(low) if low == high else f"{say(low)} to {say(high)}"
     return ComparisonEntry(one.id, one.what, say(one.price), ends, "; ".join(filter(None, about)))

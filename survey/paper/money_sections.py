@@ -73,5 +73,4 @@ def _lines(groups: Iterable[MoneyGroup]) -> Iterator[Block]:
 
 
 def _line(entry: MoneyEntry) -> tuple[str, ...]:
-    stands = ", ".join(filter(None, (entry.state, entry.spent)))
-    return entry.what, entry.figures, entry.expected, "; ".join(filter(None, (stands, entry.about)))
+    return entry.what, entry.figures, entry.expected, "; ".join(filter(None, (entry.stands, entry.about)))

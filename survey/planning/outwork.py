@@ -5,7 +5,7 @@ Nothing here makes a part fit: a safety part that comes back is to be examined (
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
@@ -303,6 +303,31 @@ def to_examine(graded: Iterable[GradedPart], batches: Iterable[Batch]) -> dict[i
             if max((each.at for each in said if each.seen != "unseen"), default="") <= at:
                 found[one.part.id] = f"back from the {person} since {day_words(day)}, not looked over"
     return found
+
+
+CRACK_TEST, WELDING = "examine", "weld"
+"""Trades by id: whose answer speaks of cracks, and whose heat makes new ones."""
+
+
+def crack_tested(graded: Iterable[GradedPart], batches: Iterable[Batch], marring: Collection[str]) -> frozenset[int]:
+    """Parts whose crack test still speaks for them, by number: none was welded since, and no harm was recorded.
+
+    Args:
+        marring: kinds of finding that speak of the metal itself.
+    """
+    last: dict[tuple[int, str], str] = {}
+    for batch in batches:
+        for item in batch.items:
+            if item.came_back:
+                key = item.part, batch.trade.id
+                last[key] = max(last.get(key, ""), item.checked_at)
+    return frozenset(
+        one.part.id
+        for one in graded
+        if (tested := last.get((one.part.id, CRACK_TEST)))
+        and last.get((one.part.id, WELDING), "") <= tested
+        and not any(found.kind in marring and found.at > tested for found in one.findings)
+    )
 
 
 def agreed_words(batch: Batch, currency: str) -> str:

@@ -12,6 +12,9 @@ LANE = 14
 LETTER = 8
 """Pixels: between rows, between lines, and at the most for a letter of a step's name."""
 
+PIECE = 26
+"""Rows that stand on one sheet of paper, below the heading of the first."""
+
 
 @dataclass(frozen=True, slots=True)
 class Line:
@@ -42,6 +45,13 @@ class Drawing:
     dots: int
     wide: int
     high: int
+
+    @property
+    def pieces(self) -> tuple[tuple[int, int], ...]:
+        """The drawing cut between rows for paper: of each piece where it begins and how high it is."""
+        heights = [row.y for row in self.rows]
+        cut = [heights[first : first + PIECE] for first in range(0, len(heights), PIECE)]
+        return tuple((ys[0] - ROW // 2, ys[-1] - ys[0] + ROW) for ys in cut)
 
 
 def drawn_order(plan: Plan, states: Mapping[str, str]) -> Drawing:
