@@ -27,7 +27,16 @@ from survey.knowledge.trades import read_trades
 from survey.knowledge.vocabulary import data_text
 from survey.model import Component, Finding, Grade, GradedPart, Look, Outcome, OwnGrade, Part, Ruling, Verdict, Waiting
 from survey.planning.lacking import lacks_of
-from survey.planning.outwork import Away, Batch, BatchItem, agreed_words, away, outwork_in_words, to_examine
+from survey.planning.outwork import (
+    Away,
+    Batch,
+    BatchItem,
+    agreed_words,
+    away,
+    crack_tested,
+    outwork_in_words,
+    to_examine,
+)
 from survey.planning.outwork_checks import Ground, OutCheck, open_checks, out_checks, returns, size_change
 from survey.planning.outwork_next import first_trade, suggested
 from survey.planning.prices import Price
@@ -552,35 +561,44 @@ def test_every_act_of_outwork_can_be_taken_back_and_done_again(survey: bench.Sur
     assert bench.batches(survey) == end
 
 
-def crack_test_speaks(survey: bench.Survey) -> bool:
-    """Whether the crack test of the bar is answered by what is recorded, before it goes to be painted."""
-    paint = bench.make_batch(survey, "paint", [BAR])
-    answers = {one.id: one.answer for one in bench.out_checks(survey, paint.id)}
-    bench.remove_batch(survey, paint.id)
-    return answers["crack-test"] == "yes"
+def returned(trade: str, *times: str) -> list[Batch]:
+    """Batches of one part that came back from that trade at those times."""
+    return [batch(number, trade, back(1, at)) for number, at in enumerate(times, 1)]
 
 
-def came_back_from(survey: bench.Survey, trade: str) -> None:
-    sent = bench.make_batch(survey, trade, [BAR], who="Marl")
-    bench.change_item(survey, sent.items[0].id, said={"crack-test": "yes", "who-welds": "yes"})
+def test_a_crack_test_speaks_until_the_part_is_welded_or_harmed() -> None:
+    """Common practice, no source: heat makes new cracks, and what was tested before a knock is not tested after it."""
+    early, tested, late = "2026-06-01T10:00:00Z", "2026-06-02T10:00:00Z", "2026-06-03T10:00:00Z"
+
+    def speaks(batches: list[Batch], *findings: tuple[str, str]) -> bool:
+        found = tuple(Finding(n, 1, kind, 2, "bare", at=at) for n, (kind, at) in enumerate(findings))
+        part = replace(graded(1, FRAME), findings=found)
+        return crack_tested([part], batches, {"bent", "crack"}) == {1}
+
+    assert not speaks([])
+    assert speaks(returned("examine", tested), ("bent", early), ("contamination", late))
+    assert not speaks(returned("examine", tested), ("bent", late))
+    assert speaks(returned("weld", early) + returned("examine", tested))
+    assert not speaks(returned("examine", tested) + returned("weld", late))
+    assert speaks(returned("examine", early, late) + returned("weld", tested))
+    assert speaks(returned("examine", tested) + returned("paint", late))
+
+
+def test_the_bench_answers_by_what_came_back(survey: bench.Survey) -> None:
+    sent = bench.make_batch(survey, "examine", [BAR], who="Marl")
     bench.send_batch(survey, sent.id, anyway="as it is")
     bench.take_back(survey, sent.items[0].id, 1)
     bench.close_batch(survey, sent.id)
+    paint = bench.make_batch(survey, "paint", [BAR])
 
+    def answer() -> str:
+        return {one.id: one.answer for one in bench.out_checks(survey, paint.id)}["crack-test"]
 
-def test_a_crack_test_speaks_until_the_part_is_welded_or_harmed(survey: bench.Survey) -> None:
-    """Common practice, no source: heat makes new cracks, and what was tested before a knock is not tested after it."""
-    assert not crack_test_speaks(survey)
-    came_back_from(survey, "examine")
-    assert crack_test_speaks(survey)
+    assert answer() == "yes"
     bench.add_finding(survey, BAR, "contamination", 2, seen="bare")
-    assert crack_test_speaks(survey), "dirt says nothing of the metal"
+    assert answer() == "yes", "dirt says nothing of the metal"
     bench.add_finding(survey, BAR, "bent", 2, seen="bare")
-    assert not crack_test_speaks(survey)
-    came_back_from(survey, "examine")
-    assert crack_test_speaks(survey)
-    came_back_from(survey, "weld")
-    assert not crack_test_speaks(survey)
+    assert answer() == "not-said"
 
 
 def test_what_is_out_holds_up_the_build(survey: bench.Survey) -> None:

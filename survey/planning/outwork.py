@@ -325,8 +325,8 @@ def crack_tested(graded: Iterable[GradedPart], batches: Iterable[Batch], marring
         one.part.id
         for one in graded
         if (tested := last.get((one.part.id, CRACK_TEST)))
-        and last.get((one.part.id, WELDING), "") <= tested
-        and not any(found.kind in marring and found.at > tested for found in one.findings)
+        and last.get((one.part.id, WELDING), "") < tested
+        and not any(found.kind in marring and found.at >= tested for found in one.findings)
     )
 
 
