@@ -5,11 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from survey import bench
 from survey.paper.outwork_lines import OutworkLine
 from survey.paper.plan_sections import belongs_section, fits_section, outwork_section
 from survey.paper.sheet import Line, Section, Table
+from survey.words import day_words
 
 
 @pytest.fixture
@@ -104,3 +106,16 @@ def test_each_gate_says_why_and_what_would_settle_it(survey: bench.Survey) -> No
     assert "the barn is dry" in rows["Room, tools and a time set"][2]
     assert all(row[2].strip() for row in rows.values())
     assert "To settle it:" in rows["Papers settled"][2]
+
+
+def test_a_safety_part_that_is_back_says_so_beside_its_grade(survey: bench.Survey, tmp_path: Path) -> None:
+    """Its work passes nothing as fit: common practice, no source."""
+    wheel = bench.add_part(survey, "B074", label="front spindle")
+    sent = bench.make_batch(survey, "machine", [wheel.id], who="A. Turner")
+    bench.send_batch(survey, sent.id, anyway="as it is")
+    bench.take_back(survey, sent.items[0].id, 1)
+    said = f"Back from the machine shop since {day_words(bench.local_day())}, not looked over"
+    for name in ("r.html", "r.csv", "r.json"):
+        assert said in bench.report(survey, tmp_path / name).read_text("utf-8"), name
+    pdf = PdfReader(bench.report(survey, tmp_path / "r.pdf"))
+    assert said in " ".join(" ".join(page.extract_text() for page in pdf.pages).split())

@@ -11,6 +11,7 @@ from survey import __version__, knowledge
 from survey.bench.copies import WHOLE, copy_sheet, prove_copy
 from survey.bench.cutting import Box, cutter
 from survey.bench.order import blocks, plan
+from survey.bench.outwork import to_examine
 from survey.bench.parts import parts
 from survey.bench.placing import next_things
 from survey.bench.planned import planned
@@ -53,6 +54,7 @@ def report_data(survey: Survey) -> ReportData:
             wants=wants_in_words(wants(survey)),
             stuck=_stuck_lines(survey),
             order=order_lines(plan(survey), blocks(survey)),
+            back=to_examine(survey),
             next_things=tuple(next_things(survey, most=_ASKED)),
             plan=planned(survey),
         )

@@ -115,6 +115,7 @@ class PartEntry:
     ``quantity`` in hand, ``wanted`` on a complete machine (0 while the part is unknown).
     ``inside_it``: what is gone from inside it or may be, as pairs of a head and a sentence.
     ``unprinted``: how many of its photos are not printed. ``stuck``: what is seized or snapped in it.
+    ``back``: where it is back from, while it is a safety part that nobody has looked over since.
     """
 
     id: int
@@ -145,6 +146,7 @@ class PartEntry:
     pictures: tuple[Picture, ...]
     unprinted: int
     stuck: tuple[StuckLine, ...] = ()
+    back: str = ""
 
 
 @dataclass(frozen=True, slots=True)

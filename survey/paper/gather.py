@@ -31,7 +31,7 @@ from survey.paper.stuck_lines import StuckLine
 from survey.paper.summary import not_looked, summarise
 from survey.planning.gaps import Count, count_one
 from survey.planning.next_things import NextThing
-from survey.words import GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS, reading_in_words
+from survey.words import GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS, capital, reading_in_words
 
 UNKNOWN = "Not yet known what they are"
 """The heading under which parts stand that answer to no position yet."""
@@ -43,6 +43,7 @@ class ReportSource:
 
     ``not_fitted``: positions the owner says this machine never had; their absence is no gap.
     ``wants``: how what is to be got stands, in a sentence. ``stuck``: by part number, what is seized or snapped in it.
+    ``back``: by part number, safety parts back from a trade and not looked over since.
     ``next_things``: the most useful ones first. ``plan``: sections of what is planned, ready to print.
     """
 
@@ -60,6 +61,7 @@ class ReportSource:
     wants: str = ""
     stuck: Mapping[int, tuple[StuckLine, ...]] = field(default_factory=dict)
     next_things: tuple[NextThing, ...] = ()
+    back: Mapping[int, str] = field(default_factory=dict)
     plan: tuple[Section, ...] = ()
 
 
@@ -231,6 +233,7 @@ def _entry(
         pictures=pictures,
         unprinted=unprinted,
         stuck=source.stuck.get(part.id, ()),
+        back=capital(source.back.get(part.id, "")),
     )
 
 

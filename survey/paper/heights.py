@@ -104,6 +104,8 @@ def _paragraphs(part: PartEntry) -> Iterable[str]:
         yield f"{f.label} {f.step_name} step 1 of 4 {f.how_seen}\n{f.looks_like} {f.by} {f.on}\n{f.note}"
     for look in part.looks:
         yield f"Looked over, nothing wrong seen {look.how_seen} {look.note} {look.by} {look.on}"
+    if part.back:
+        yield f"{part.back}: record what is seen. Its work passes nothing as fit."
     for reading in part.readings:
         yield f"Measured {reading.name} {reading.written} {reading.tool} {reading.by} {reading.on}"
     for one in part.stuck:

@@ -126,7 +126,7 @@ def _part_row(part: PartEntry) -> dict[str, str]:
         "disputed": " | ".join(ruling.argument or ruling.rule for ruling in rulings if ruling.disputed),
         "gaps_inside": "; ".join(f"{gap.label} ({gap.word.lower()})" for gap in part.gaps_inside),
         "photos": " ".join(dict.fromkeys(str(picture.crop.photo) for picture in part.pictures)),
-        "note": part.note,
+        "note": "; ".join(filter(None, (part.back, part.note))),
     }
 
 
