@@ -11,7 +11,7 @@ import click
 
 from survey import bench
 from survey.cli import main
-from survey.cli.common import folder_argument, mind_place, opened
+from survey.cli.common import folder_argument, mind_libraries, mind_place, opened
 from survey.settings import load_settings
 
 REPORTS = ("report.pdf", "report.html", "report.csv", "report.json")
@@ -52,6 +52,7 @@ def _serve(folder: Path, port: int | None, no_browser: bool) -> None:
 
     with bench.hold(folder, "serving"):
         mind_place(folder)
+        mind_libraries()
         web.serve(folder, load_settings().port if port is None else port, not no_browser, click.echo)
 
 

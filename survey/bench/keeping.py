@@ -11,7 +11,7 @@ from survey import __version__, knowledge
 from survey.bench.ledger import Ledger
 from survey.bench.survey import Survey, closed_words, utc_now
 from survey.errors import BadValue, CannotWrite
-from survey.folder import layout, lock, snapshots
+from survey.folder import floors, layout, lock, snapshots
 
 if TYPE_CHECKING:
     from survey.folder.backup import Made
@@ -39,6 +39,11 @@ def hold(folder: Path, doing: str, clock: Callable[[], str] = utc_now) -> Abstra
 def risky_place(folder: Path) -> str:
     """Why the folder is a poor home for a survey (a network drive, a sync program's folder); empty if it is not."""
     return lock.risky_place(folder)
+
+
+def old_libraries() -> list[str]:
+    """Each library that opens strangers' files here and is older than it should be, in a sentence."""
+    return floors.below_floor()
 
 
 def backup(survey: Survey, to: Path, clock: Callable[[], str] = utc_now) -> Made:

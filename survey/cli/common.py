@@ -43,6 +43,12 @@ def mind_place(folder: Path) -> None:
         click.echo(f"Mind: {risk}", err=True)
 
 
+def mind_libraries() -> None:
+    """Say it, beside the answer, where strangers' files would be opened with what has known holes."""
+    for old in bench.old_libraries():
+        click.echo(f"Mind: {old} Bring it up to date before you take in files of others.", err=True)
+
+
 def typed(path: Path) -> str:
     """A path as it can be typed into the next command: in quotes where it has blanks."""
     if os.name == "nt":

@@ -11,7 +11,16 @@ from typing import Any, Protocol
 import click
 
 from survey import bench
-from survey.cli.common import folder_argument, json_option, mind_place, opened, say_json, say_table, typed
+from survey.cli.common import (
+    folder_argument,
+    json_option,
+    mind_libraries,
+    mind_place,
+    opened,
+    say_json,
+    say_table,
+    typed,
+)
 from survey.model import IntakeResult, Photo, Refused, Taken
 
 
@@ -26,6 +35,7 @@ class _Count(Protocol):
 def intake(folder: Path, sources: tuple[Path, ...], as_json: bool) -> None:
     """Take in folders, files and zip files of photos; what is here already is not taken twice."""
     mind_place(folder)
+    mind_libraries()
     with opened(folder) as survey, _counting(quiet=as_json) as progress:
         result = bench.take_in(survey, sources, progress)
     if as_json:
