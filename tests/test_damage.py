@@ -187,7 +187,7 @@ def test_strays_are_told_what_can_be_done_with_them(heap: Path, tmp_path: Path) 
 
 
 def test_twenty_flipped_bytes_are_named_and_the_rest_is_shown(tmp_path: Path) -> None:
-    """Row 10 of the trust table. What was made of the damaged ones is still shown; only their files are named."""
+    """What was made of the damaged ones is still shown; only their files are named."""
     phone, dice = tmp_path / "phone", random.Random(10)
     phone.mkdir()
     for number in range(24):

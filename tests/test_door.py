@@ -1,6 +1,6 @@
 """The door over the wire: paths that lead out, bodies that never end, slow clients, and what a fault may show.
 
-Rows 15, 16, 19 and 22 of the trust table, against the real server. Framing: RFC 9112; statuses: RFC 9110.
+What is promised of the door, against the real server. Framing: RFC 9112; statuses: RFC 9110.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """The key of one run: every address asks for it, it is taken once from the printed address, and nothing else will do.
 
-Row 15 of the trust table. Cookies: RFC 6265 (a cookie is kept by host and not by port, section 8.5; HttpOnly, 4.1.2.6)
+Cookies: RFC 6265 (a cookie is kept by host and not by port, section 8.5; HttpOnly, 4.1.2.6)
 and its revision RFC 6265bis (SameSite).
 """
 

@@ -1,4 +1,4 @@
-"""Row 12 of the trust table: many uploads at once, the same photo ten times at once, and pages that do not wait."""
+"""Many uploads at once, the same photo ten times at once, and pages that do not wait."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Row 14 of the trust table: damaged and mischievous files of every kind, taken in by a process that must outlive them.
+"""Damaged and mischievous files of every kind, taken in by a process that must outlive them.
 
 Each ends as taken in or with one of our own reasons, the process that takes them in lives, and its memory does not
 swell. ``long_form`` says how many files.

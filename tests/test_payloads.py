@@ -1,4 +1,4 @@
-"""Scripts and formulas in every field a person can fill: rows 17 and 20 of the trust table.
+"""Scripts and formulas in every field a person can fill (docs/why/what-is-promised.md).
 
 The fields are those of every form there is, of the components that only a command adds, and of a photo's own tags, so
 a new form is tried with them. What a page may hold: HTML Living Standard; reports of the browser: CSP Level 3. The
@@ -104,7 +104,9 @@ class Live(HTMLParser):
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         told = {name: value or "" for name, value in attrs}
-        if tag in ("iframe", "object", "embed", "base", "frame", "applet", "foreignobject", "use", "animate", "set"):
+        within = tag == "use" and set(told) == {"href"} and told["href"].startswith("#")
+        foreign = ("iframe", "object", "embed", "base", "frame", "applet", "foreignobject", "use", "animate", "set")
+        if tag in foreign and not within:
             self.found.append(f"<{tag} {told}>")
         if tag == "script" and not told.get("src", "").startswith("/static/"):
             self.found.append(f"<script {told}>")

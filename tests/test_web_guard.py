@@ -46,7 +46,7 @@ def parts_of(app: object) -> int:
      "127.0.0.1:8750, evil.example", "127.0.0.1:8750@evil.example", "[::1]:8750", "0.0.0.0:8750", "LOCALHOST:8750", ""],
 )  # fmt: skip
 def test_only_the_own_address_is_answered(app: object, host: str) -> None:
-    """Row 15 of the trust table: a name that is made to lead here gets nothing (DNS rebinding)."""
+    """A name that is made to lead here gets nothing (DNS rebinding)."""
     answer = app.test_client().get("/", headers={"Host": host})  # type: ignore[attr-defined]
     assert answer.status_code == 421 and b"Guarded" not in answer.data and not header_faults(answer)
 
@@ -96,7 +96,7 @@ TRAVERSALS = [
 @pytest.mark.parametrize("stem", ["/pictures/", "/static/"])
 @pytest.mark.parametrize("trick", TRAVERSALS)
 def test_no_path_leads_out(app: object, stem: str, trick: str) -> None:
-    """Row 16 of the trust table: forms of path traversal as OWASP's testing guide lists them (WSTG-ATHZ-01)."""
+    """Forms of path traversal as OWASP's testing guide lists them (WSTG-ATHZ-01)."""
     answer = app.test_client().get(stem + trick, headers={"Host": HOST})  # type: ignore[attr-defined]
     assert answer.status_code in (404, 308) and b"SQLite" not in answer.data and b"root:" not in answer.data
 
