@@ -5,12 +5,13 @@ from __future__ import annotations
 import io
 import subprocess
 from pathlib import Path
+from typing import Any
 
 import cv2
 import numpy as np
 import photo_factory as make
 import pytest
-from PIL import Image, PngImagePlugin
+from PIL import Image, ImageCms, PngImagePlugin
 
 from survey.errors import DamagedPhoto
 from survey.folder import developing, pictures
@@ -202,6 +203,67 @@ def test_smaller_pictures_carry_no_word_of_the_original(kind: str, data: bytes, 
         # APP0 (JFIF) is the only application segment left: no Exif, XMP, ICC, IPTC, and no comment (0xFE).
         assert {one for one in markers(jpeg) if 0xE0 <= one <= 0xEF or one == 0xFE} == {0xE0}
         assert not opened(jpeg).getexif()
+
+
+COMMENT = b"Taken at 14 Ferry Lane"
+SRGB = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+
+
+def commented(**options: Any) -> bytes:
+    """A photo as an ordinary phone makes it, its colours left as they are, with a comment in a segment of its own."""
+    return make.with_segment(make.picture(image=make.textured(2400, 1800), **options), 0xFE, COMMENT)
+
+
+def lower_case_note() -> bytes:
+    """A PNG whose note has the name under which Pillow keeps, and writes, a JPEG's comment."""
+    note = PngImagePlugin.PngInfo()
+    note.add_text("comment", COMMENT.decode())
+    return make.picture("PNG", make.textured(2400, 1800), pnginfo=note)
+
+
+COMMENTED = {
+    "no profile": commented(),
+    "sRGB": commented(icc_profile=SRGB),
+    "no profile, progressive": commented(progressive=True),
+    "grey": make.with_segment(make.picture(image=make.textured(640, 480).convert("L")), 0xFE, COMMENT),
+    "small": make.with_segment(make.picture(), 0xFE, COMMENT),
+    "png": lower_case_note(),
+}
+
+
+def smaller_pictures(original: Path, tmp_path: Path) -> dict[str, bytes]:
+    """Every picture that is made from an original: both sizes, a crop of the view, one of the original itself."""
+    folder, sha = tmp_path / "survey", "cc" * 32
+    return {
+        "thumb": pictures.picture(folder, original, sha, "thumb").read_bytes(),
+        "view": pictures.picture(folder, original, sha, "view").read_bytes(),
+        "crop": pictures.crop(folder, original, sha, (0.1, 0.1, 0.9, 0.9), 50),
+        "fine crop": pictures.crop(folder, original, sha, (0.4, 0.4, 0.6, 0.6), 1400),
+        "cut": developing.cut(original, (0, 0, 1, 1), 100),
+    }
+
+
+@pytest.mark.parametrize("data", COMMENTED.values(), ids=COMMENTED)
+def test_a_comment_leaves_with_no_smaller_picture(data: bytes, tmp_path: Path) -> None:
+    """Whether or not colours are brought to sRGB on the way. Marker COM is X'FFFE' (ITU-T T.81, table B.1)."""
+    original = saved(data, tmp_path)
+    assert COMMENT in data and opened(data).info["comment"] in (COMMENT, COMMENT.decode())
+    for name, jpeg in smaller_pictures(original, tmp_path).items():
+        assert COMMENT not in jpeg and 0xFE not in markers(jpeg), name
+        assert "comment" not in opened(jpeg).info, name
+
+
+@pytest.mark.reference("exiftool")
+@pytest.mark.parametrize("data", [COMMENTED["no profile"], COMMENTED["sRGB"]], ids=["no profile", "sRGB"])
+def test_exiftool_finds_the_comment_in_the_original_alone(data: bytes, tmp_path: Path) -> None:
+    def comment(path: Path) -> str:
+        asked = ["exiftool", "-s3", "-Comment", path]
+        return subprocess.run(asked, capture_output=True, text=True, check=True).stdout.strip()
+
+    original = saved(data, tmp_path, "photo.jpg")
+    assert comment(original) == COMMENT.decode()
+    made = smaller_pictures(original, tmp_path)
+    assert {name: comment(saved(jpeg, tmp_path, "made.jpg")) for name, jpeg in made.items()} == dict.fromkeys(made, "")
 
 
 def test_sizes_of_the_smaller_pictures(tmp_path: Path) -> None:
