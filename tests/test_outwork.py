@@ -584,6 +584,19 @@ def test_a_crack_test_speaks_until_the_part_is_welded_or_harmed() -> None:
     assert speaks(returned("examine", tested) + returned("paint", late))
 
 
+def test_in_doubt_of_the_order_a_crack_test_does_not_speak() -> None:
+    """Times are kept to the second: what came back, or was found, in that same second may have come after the test."""
+    then = "2026-06-02T10:00:00Z"
+    tested, harmed = returned("examine", then), (Finding(1, 1, "bent", 2, "bare", at=then),)
+    assert crack_tested([graded(1, FRAME)], tested, {"bent"}) == {1}
+    assert crack_tested([graded(1, FRAME)], tested + returned("weld", then), {"bent"}) == frozenset()
+    assert crack_tested([graded(1, FRAME)], returned("weld", then) + tested, {"bent"}) == frozenset()
+    assert crack_tested([replace(graded(1, FRAME), findings=harmed)], tested, {"bent"}) == frozenset()
+    assert to_examine([graded(1, FRAME, looked=then)], tested) == {
+        1: "back from the crack tester since 2 June 2026, not looked over"
+    }
+
+
 def test_the_bench_answers_by_what_came_back(survey: bench.Survey) -> None:
     sent = bench.make_batch(survey, "examine", [BAR], who="Marl")
     bench.send_batch(survey, sent.id, anyway="as it is")
@@ -664,6 +677,31 @@ def test_nothing_gets_into_a_batch_that_has_left(survey: bench.Survey) -> None:
     bench.undo(survey)
     bench.redo(survey)
     assert bench.make_batch(survey, "paint", [BAR]).items[0].part == BAR, "it is in no other"
+    assert bench.check(survey) == []
+
+
+def test_a_part_in_the_bin_keeps_its_past_with_the_trades(survey: bench.Survey) -> None:
+    """Only what has not left goes with it; else a part would come back from the bin as if nobody had welded on it."""
+    welded = bench.make_batch(survey, "weld", [BAR], who="Marl")
+    bench.change_item(survey, welded.items[0].id, said={"who-welds": "yes"})
+    bench.send_batch(survey, welded.id, anyway="as it is")
+    bench.take_back(survey, welded.items[0].id, 1)
+    bench.close_batch(survey, welded.id)
+    tested = bench.make_batch(survey, "examine", [BAR, FASTENERS], who="Tollbar Testing")
+    bench.send_batch(survey, tested.id, anyway="as they are")
+    bench.take_back(survey, tested.items[0].id, 1)
+    draft = bench.make_batch(survey, "paint", [BAR])
+    numbers = [one.items[0].id for one in (welded, tested, draft)]
+    before = bench.batches(survey), bench.to_examine(survey)
+    assert list(before[1]) == [BAR]
+    bench.remove_part(survey, BAR)
+    gone = {row["id"]: row["gone_at"] for row in survey.store.rows("SELECT id, gone_at FROM batch_item")}
+    assert [bool(gone[number]) for number in numbers] == [False, False, True]
+    told = (["make batch", "change item", "taken back in"], ["make batch", "taken back in"], ["make batch", "remove part"])
+    for number, verbs in zip(numbers, told, strict=True):
+        assert [event.verb for event in bench.history(survey, "batch_item", str(number))] == verbs
+    bench.put_back(survey, "part", BAR)
+    assert (bench.batches(survey), bench.to_examine(survey)) == before
     assert bench.check(survey) == []
 
 
