@@ -203,6 +203,34 @@ def test_naming_an_unknown_part_grades_it(survey: bench.Survey) -> None:
             bench.change_part(survey, part.id, **wrong)
 
 
+@pytest.mark.parametrize("state", ["missing", "not-fitted", "not-looked", "unseen"])
+def test_naming_an_unknown_part_ends_what_was_said_of_its_absence(survey: bench.Survey, state: str) -> None:
+    part = bench.add_part(survey, None, label="bent bar")
+    bench.set_position(survey, "B052", state, "not in the boxes")  # type: ignore[arg-type]
+    bench.set_position(survey, "B053", "missing")
+    bench.change_part(survey, part.id, label="a bar")
+    assert said_of(survey) == {"B052": state, "B053": "missing"}, "nobody has said yet what it is"
+    bench.change_part(survey, part.id, component="B052")
+    assert said_of(survey) == {"B053": "missing"}
+    assert last_batch(survey) == [("change part", "part"), ("change part", "position")]
+    bench.change_part(survey, part.id, component=None)
+    assert {gap.component.id: gap.state for gap in bench.gaps(survey)}["B052"] == "not-looked"
+    bench.undo(survey)
+    bench.undo(survey)
+    assert said_of(survey) == {"B052": state, "B053": "missing"}
+
+
+def test_naming_a_part_leaves_what_was_said_of_the_wrong_one(survey: bench.Survey) -> None:
+    part = bench.add_part(survey, None)
+    bench.set_position(survey, "B052", "wrong", "off a racer")
+    bench.change_part(survey, part.id, component="B052")
+    assert said_of(survey) == {"B052": "wrong"}
+
+
+def said_of(survey: bench.Survey) -> dict[str, str]:
+    return {row["component"]: row["state"] for row in survey.store.rows("SELECT component, state FROM position")}
+
+
 def test_the_latest_reading_of_a_name_counts(survey: bench.Survey) -> None:
     """Rim run-out: DVSA, motorcycle inspection manual: 4 mm lateral for a steel rim."""
     part = bench.add_part(survey, "B067")
