@@ -23,6 +23,8 @@ from survey.errors import BadValue, BrokenKnowledge, NoSuchThing
 from survey.knowledge.gates import read_gates
 from survey.knowledge.vocabulary import data_text
 from survey.model import Component, GradedPart, Number, OwnGrade, Part, Verdict
+from survey.paper.money_sections import gates_section
+from survey.paper.sheet import Table
 from survey.planning.blocks import Block
 from survey.planning.gaps import Standing
 from survey.planning.gates import (
@@ -249,6 +251,7 @@ def test_the_word_of_the_owner_over_everything_that_can_be_recorded(kind: object
         if said is None:
             assert gate.outcome == found
         assert gate.passed == (gate.outcome in ("yes", "no-matter"))
+        assert gate.on_a_word == (said == gate.outcome != found), "only a word that changes the answer is told of"
         assert bool(gate.settle) == (gate.outcome == "not-known")
         assert gate.outcome in GATE_OUTCOMES
 
@@ -260,6 +263,15 @@ def test_how_many_of_six_is_told_in_a_sentence() -> None:
     assert gates_in_words(gates(KINDS, replace(GateGround(), blocks=[block("missing")]), [])) == (
         "0 of 6 gates. 6 not known."
     )
+
+
+def test_on_paper_its_owners_word_stands_beside_the_gate_it_was_given_on() -> None:
+    said = [GateSaid("room-and-time", "yes", "the cowshed")]
+    table = gates_section(gates(KINDS, GateGround(), said)).blocks[1]
+    assert isinstance(table, Table)
+    (spoken,) = [row for row in table.rows if "owner says" in " ".join(row)]
+    assert spoken[:2] == ("Room, tools and a time set", "Yes")
+    assert "Its owner says yes: the cowshed." in spoken[2] and "To settle it" not in spoken[2]
 
 
 def test_no_word_of_a_gate_passes_anything_as_fit() -> None:
