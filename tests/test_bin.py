@@ -167,6 +167,20 @@ def test_a_position_goes_only_when_nothing_needs_it(heap: Path) -> None:
         assert bench.part(survey, part).component == full_survey.SPARE
 
 
+def test_what_was_paid_for_a_position_stays_in_hand_and_pays_for_it_again(heap: Path) -> None:
+    with at(heap, THEN) as survey:
+        bench.set_position(survey, "P02", "missing")
+        bench.set_want(survey, "P02", likely="8")
+        paid = bench.pay(survey, "want-P02", "7.50")
+        before, money = standing(survey), bench.money(survey).money
+        bench.remove_component(survey, "P02")
+        assert bench.money(survey).money.spent == money.spent
+        assert bench.change_money_line(survey, paid.own or 0, note="sent back").note == "sent back", "it waits for none"
+        bench.undo(survey)
+        bench.put_back(survey, "component", "P02")
+        assert standing(survey) == before and bench.money(survey).money == money
+
+
 def test_a_position_stays_while_something_in_the_bin_names_it(heap: Path) -> None:
     with at(heap, DAY_29) as survey:
         part = bench.add_part(survey, full_survey.SPARE.id).id

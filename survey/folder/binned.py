@@ -71,6 +71,8 @@ def put_back(
 ) -> None:  # fmt: skip
     """Put a thing back, with the marks and links that went with it in the same act and still lie as they fell.
 
+    What went with one of those comes back as well: with a position its want, and with the want what paid for it.
+
     Args:
         row: as ``in_bin`` gave it. without: rows that stay where they are although they went with it.
 
@@ -84,12 +86,14 @@ def put_back(
     try:
         with store.change(verb, by) as change:
             change.update(kind, [key], {"gone_at": None})
+            back = {(kind, key)}
             for event in reversed(events):
                 before, after = (json.loads(event[side]) if event[side] else None for side in ("before", "after"))
                 if not before or (event["entity"], key_in(event["entity"], before)) in without:
                     continue
-                if (kind, key) in references.named(event["entity"], before):
-                    _lead_back(store, references, change, event["entity"], before, after)
+                named = set(references.named(event["entity"], before))
+                if back & named and _lead_back(store, references, change, event["entity"], before, after):
+                    back.add((event["entity"], key_in(event["entity"], before)[0]))
     except BadValue as refusal:
         if "UNIQUE" not in str(refusal.__cause__):
             raise
@@ -106,14 +110,18 @@ _ACT_THAT_PUT_ASIDE = (
 
 def _lead_back(
     store: Store, references: References, change: Change, table: str, before: Row, after: Row | None
-) -> None:
+) -> bool:
+    """Lead a row back to how it was before, where it still lies as it fell; whether it did."""
     key = key_in(table, before)
     now = _row(store, table, key)
     if now is None and after is None and not _names_what_is_gone(store, references, table, before):
         change.insert(table, before)
-    elif now is not None and after is not None and all(now[name] == value for name, value in after.items()):
+        return True
+    if now is not None and after is not None and all(now[name] == value for name, value in after.items()):
         changed = {name: value for name, value in before.items() if now[name] != value}
         change.update(table, key, {"gone_at": None} | changed if "gone_at" in now else changed)
+        return True
+    return False
 
 
 def take_off(store: Store, change: Change, kind: str, number: int) -> None:
