@@ -167,6 +167,20 @@ def test_a_position_goes_only_when_nothing_needs_it(heap: Path) -> None:
         assert bench.part(survey, part).component == full_survey.SPARE
 
 
+def test_a_position_that_is_added_anew_brings_nothing_of_the_old_one(heap: Path) -> None:
+    with at(heap, THEN) as survey:
+        bench.set_want(survey, "P02", note="two")
+        bench.set_position(survey, "P02", "missing", "not in the boxes")
+        bench.remove_component(survey, "P02")
+        bench.add_component(survey, full_survey.SPARE)
+        (gap,) = [one for one in bench.gaps(survey) if one.component.id == "P02"]
+        assert (gap.state, gap.note) == ("not-looked", "")
+        assert survey.store.rows("SELECT id FROM want WHERE component = 'P02' AND gone_at IS NULL") == []
+        assert [kind for kind, _ in in_bin(survey)] == ["want"], "it can still be put back"
+        bench.put_back(survey, "want", in_bin(survey)[0][1])
+        assert bench.check(survey) == []
+
+
 def test_what_was_paid_for_a_position_stays_in_hand_and_pays_for_it_again(heap: Path) -> None:
     with at(heap, THEN) as survey:
         bench.set_position(survey, "P02", "missing")
@@ -179,6 +193,42 @@ def test_what_was_paid_for_a_position_stays_in_hand_and_pays_for_it_again(heap: 
         bench.undo(survey)
         bench.put_back(survey, "component", "P02")
         assert standing(survey) == before and bench.money(survey).money == money
+
+
+def test_a_position_stays_while_a_part_is_kept_as_its_pattern(heap: Path) -> None:
+    with at(heap, THEN) as survey:
+        bench.keep_as_pattern(survey, PLATE, "P02")
+        with pytest.raises(BadValue, match=f"pattern {PLATE} names it"):
+            bench.remove_component(survey, "P02")
+        bench.keep_as_pattern(survey, PLATE, None)
+        bench.remove_component(survey, "P02")
+        assert in_bin(survey) == [("component", "P02")]
+
+
+def test_a_mark_keeps_the_time_of_its_own_going_when_its_photo_follows(heap: Path) -> None:
+    with at(heap, THEN) as survey:
+        mark = one_of(survey, "mark")
+        bench.remove_mark(survey, mark)
+    with at(heap, DAY_29) as survey:
+        photo = survey.store.rows("SELECT photo FROM mark WHERE id = ?", [mark])[0]["photo"]
+        bench.remove_photo(survey, photo)
+    with at(heap, DAY_31) as survey:
+        assert [(one.kind, one.id) for one in bench.empty_bin(survey, lambda: DAY_31)] == [("mark", mark)]
+        bench.put_back(survey, "photo", photo)
+        assert bench.check(survey) == []
+
+
+def test_evidence_in_the_bin_does_not_hold_its_photo_there(heap: Path) -> None:
+    with at(heap, DAY_29) as survey:
+        evidence = bench.add_evidence(survey, BAR, "casting", photo=3).id
+        bench.remove_evidence(survey, evidence)
+    with at(heap, THEN) as survey:
+        bench.remove_photo(survey, 3)
+    with at(heap, DAY_31) as survey:
+        assert ("photo", 3) in [(one.kind, one.id) for one in bench.empty_bin(survey, lambda: DAY_31)]
+        bench.put_back(survey, "evidence", evidence)
+        (told,) = bench.belonging_of(survey, BAR).said
+        assert told.photo is None and bench.check(survey) == []
 
 
 def test_a_position_stays_while_something_in_the_bin_names_it(heap: Path) -> None:
