@@ -147,6 +147,19 @@ def test_a_photo_of_a_removed_part_waits_again(survey: bench.Survey, photo: int)
         bench.part(survey, part.id)
 
 
+def test_a_removed_part_holds_nothing_and_nothing_points_at_it(survey: bench.Survey, photo: int) -> None:
+    tin, ring = (bench.add_part(survey, None, label=name).id for name in ("tin", "ring"))
+    bench.change_part(survey, ring, inside=tin)
+    of_tin = bench.add_mark(survey, photo, "pin", [(0.1, 0.1)], part=tin)
+    of_ring = bench.add_mark(survey, photo, "pin", [(0.9, 0.9)], part=ring)
+    bench.remove_part(survey, tin)
+    assert bench.part(survey, ring).part.inside is None
+    assert bench.marks(survey, photo) == [of_ring]
+    bench.put_back(survey, "part", tin)
+    assert bench.part(survey, ring).part.inside == tin
+    assert bench.marks(survey, photo) == [of_tin, of_ring]
+
+
 def test_photos_set_aside_come_back_when_they_are_placed(survey: bench.Survey, photo: int) -> None:
     bench.set_aside(survey, [photo])
     assert [one.id for one in bench.photos(survey, "aside")] == [photo]
@@ -218,6 +231,17 @@ def test_naming_an_unknown_part_ends_what_was_said_of_its_absence(survey: bench.
     bench.undo(survey)
     bench.undo(survey)
     assert said_of(survey) == {"B052": state, "B053": "missing"}
+
+
+def test_nothing_is_missing_that_a_part_fills(survey: bench.Survey) -> None:
+    bar = bench.add_part(survey, "B052").id
+    for state in ("missing", "not-fitted", "not-looked"):
+        with pytest.raises(BadValue, match=f"cannot be {state}: part {bar} of this survey answers to it"):
+            bench.set_position(survey, "B052", state)  # type: ignore[arg-type]
+    bench.set_position(survey, "B052", "wrong")
+    bench.add_part(survey, "B068", quantity=bench.component(survey, "B068").quantity - 1)
+    bench.set_position(survey, "B068", "missing", "one spoke short")
+    assert said_of(survey) == {"B052": "wrong", "B068": "missing"}
 
 
 def test_naming_a_part_leaves_what_was_said_of_the_wrong_one(survey: bench.Survey) -> None:
