@@ -109,6 +109,12 @@ def test_paying_for_a_want_makes_it_bought_in_one_act(survey: bench.Survey) -> N
     assert bench.money(survey).money.spent == Decimal("7.50"), "what is spent stays spent"
 
 
+def test_what_is_here_is_not_on_its_way_again_once_it_is_paid_for(survey: bench.Survey) -> None:
+    bench.set_want(survey, label="nuts, a tinful", state="here", high="5")
+    bench.pay(survey, "want-1", "4")
+    assert survey.store.rows("SELECT state FROM want WHERE id = 1") == [{"state": "here"}]
+
+
 def test_a_want_that_nobody_spoke_of_can_be_paid_for(survey: bench.Survey) -> None:
     bench.pay(survey, "want-B140", "3", settled=False)
     assert (line(survey, "own-1").state, bench.wants(survey)[0].state) == ("committed", "bought")
