@@ -15,18 +15,22 @@ import subprocess
 import sys
 import time
 from collections import Counter
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 import full_survey
 import pytest
+from closed_words import checked_lists, closed_words, copied_steps, refused_words, schema_of, values_anew
 from house import TOP
 from long_form import tell, times
 from sqlite_utils import Database
 
 from survey import bench
-from survey.folder import layout
+from survey.folder import layout, store, values
+from survey.folder.columns import COLUMNS
 from survey.folder.schema import APPLICATION_ID, migrations, step_names
+from survey.folder.schema_change import replace_check
 
 STEPS = step_names(migrations)
 KILLS = times(4, full=30)
@@ -38,6 +42,12 @@ def full(tmp_path_factory: pytest.TempPathFactory) -> Path:
     room = tmp_path_factory.mktemp("full")
     full_survey.build(room / "heap", room)
     return room / "heap"
+
+
+@pytest.fixture(scope="module")
+def oldest(full: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The database of a survey of the first shape, brought up to date."""
+    return bring_up_to_date(older(full, 1, tmp_path_factory.mktemp("oldest") / "heap"))
 
 
 def older(full: Path, steps: int, folder: Path) -> Path:
@@ -113,6 +123,85 @@ def test_a_survey_of_every_older_shape_opens_and_holds_what_it_held(full: Path, 
     (snapshot,) = (folder / layout.SNAPSHOTS).glob("before-update-*.db")
     kept = held(snapshot)
     assert steps_of(kept) == STEPS[:steps] and kept == before
+
+
+def clock() -> str:
+    return "2026-06-01T20:00:00Z"
+
+
+def bring_up_to_date(folder: Path) -> Path:
+    """Open a survey with the steps of today; its database."""
+    store.open_store(folder, clock).close()
+    return layout.database_path(folder)
+
+
+@pytest.mark.parametrize("steps", range(1, len(STEPS) + 1))
+def test_a_survey_of_every_shape_gets_the_tables_of_a_new_one_and_takes_every_closed_word(
+    full: Path, tmp_path: Path, steps: int
+) -> None:
+    """If a word is refused, the list was changed and the schema was not: see "A closed word" in DEVELOPERS.md."""
+    new, database = layout.database_path(full), bring_up_to_date(older(full, steps, tmp_path / "heap"))
+    assert schema_of(database) == schema_of(new)
+    assert refused_words(database, values.HELD, held(new)) == refused_words(new, values.HELD, held(new)) == []
+
+
+def test_every_list_in_the_schema_is_a_list_of_the_product(full: Path) -> None:
+    """Otherwise the test above would not ask for its words."""
+    lists = checked_lists(layout.database_path(full))
+    assert len(lists) > len(COLUMNS) / 2 and lists.keys() <= closed_words(values.HELD).keys()
+
+
+LISTS = [name for name, words in vars(values).items() if name[0] != "_" and isinstance(words, tuple | Mapping)]
+
+
+@pytest.mark.parametrize("name", sorted({*LISTS} - {"HELD", "COLUMNS"}))
+def test_a_word_that_is_added_without_a_step_is_refused_by_new_and_old_and_would_be_noticed(
+    full: Path, oldest: Path, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    words = getattr(values, name)
+    word = 99 if name == "STEPS" else "zodiac"
+    longer = {**words, word: ""} if isinstance(words, Mapping) else (*words, word)
+    for room in [room for at, room in sys.modules.items() if at.startswith(("survey.model", "survey.planning"))]:
+        if vars(room).get(name) is words:
+            monkeypatch.setattr(room, name, longer)
+    checks = values_anew().HELD
+    columns = [column for column, allowed in closed_words(checks).items() if word in allowed]
+    assert columns
+    new = layout.database_path(full)
+    for database in (new, oldest):
+        refused = refused_words(database, checks, held(new))
+        assert [f"{table}.{column} {word!r}" for table, column in columns] == [
+            entry for entry in refused if entry.endswith(repr(word))
+        ]
+
+
+@pytest.mark.parametrize("steps", range(1, len(STEPS) + 1))
+def test_a_new_step_widens_every_closed_list_and_keeps_all_else(
+    full: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, steps: int
+) -> None:
+    """What the recipe "A closed word" does, for each list that is in a CHECK, with rows in every table."""
+    lists = checked_lists(layout.database_path(full))
+    rows = held(layout.database_path(full))
+    grown = copied_steps()
+
+    @grown()
+    def step_999_zodiac(db: Database) -> None:
+        for (table, column), words in lists.items():
+            replace_check(db, table, f"{column} IN ({words})", f"{column} IN ({words}, 'zodiac')")
+
+    folder = older(full, steps, tmp_path / "heap")
+    before = held(layout.database_path(folder))
+    monkeypatch.setattr(store, "migrations", grown)
+    database, new = bring_up_to_date(folder), layout.database_path(tmp_path / "new")
+    store.create_store(new.parent, clock, "make survey", lambda change: None).close()
+    after = held(database)
+    assert steps_of(before) == STEPS[:steps] and steps_of(after) == [*STEPS, "step_999_zodiac"]
+    assert holds(after, before) and schema_of(database) == schema_of(new)
+    wider: dict[str, dict[str, Any]] = {table: {} for table, _ in lists}
+    for table, column in lists:
+        wider[table][column] = ("zodiac",).__contains__
+    assert refused_words(database, wider, rows) == refused_words(new, wider, rows) == []
+    assert refused_words(database, {"want": {"state": ("elsewhere",).__contains__}}, rows) == ["want.state 'elsewhere'"]
 
 
 def prove_old_or_new(folder: Path, old: Held, new: Held) -> bool:

@@ -12,6 +12,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from closed_words import copied_steps
 from house import TOP
 from sqlite_utils import Database
 
@@ -28,7 +29,7 @@ from survey.errors import (
 )
 from survey.folder import layout, store
 from survey.folder.columns import COLUMNS
-from survey.folder.schema import APPLICATION_ID, migrations
+from survey.folder.schema import APPLICATION_ID
 from survey.folder.store import Change, Store, open_store
 
 NOW = "2026-06-01T20:00:00Z"
@@ -258,10 +259,7 @@ def test_a_survey_written_by_a_later_teachest(fresh: Store) -> None:
 
 def test_an_older_survey_is_brought_up_to_date_after_a_snapshot(fresh: Store, monkeypatch: pytest.MonkeyPatch) -> None:
     fresh.close()
-    grown = type(migrations)("teachest")
-    with contextlib.closing(Database(memory=True)) as empty:
-        for step in migrations.pending(empty):
-            grown(name=step.name)(step.fn)
+    grown = copied_steps()
 
     @grown()
     def step_002_trial(db: Database) -> None:

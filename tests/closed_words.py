@@ -1,0 +1,84 @@
+"""The closed words of the product beside those that the tables of a survey take."""
+
+from __future__ import annotations
+
+import contextlib
+import importlib.util
+import re
+import sqlite3
+from collections.abc import Collection, Mapping
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+from sqlite_utils import Database, Migrations
+
+from survey.folder import values
+from survey.folder.schema import migrations
+
+Column = tuple[str, str]
+WORD_LIST = re.compile(r"CHECK \((\w+) IN \(([^)]*)\)")
+
+
+def closed_words(column_checks: Mapping[str, Mapping[str, Any]]) -> dict[Column, tuple[Any, ...]]:
+    """(table, column) -> all that it may hold, where ``values.HELD`` checks by a list's own ``__contains__``."""
+    lists = {
+        (table, column): getattr(check, "__self__", None)
+        for table, checks in column_checks.items()
+        for column, check in checks.items()
+    }
+    return {column: tuple(words) for column, words in lists.items() if isinstance(words, Collection)}
+
+
+def refused_words(
+    database: Path, column_checks: Mapping[str, Mapping[str, Any]], rows: Mapping[str, list[dict[str, Any]]]
+) -> list[str]:
+    """The closed words that the tables refuse, such as ``want.state 'ordered'``. Nothing is changed.
+
+    ``rows``: rows of every table that has a closed list. The first is written with each word in its place.
+    """
+    refused = []
+    with contextlib.closing(sqlite3.connect(database)) as db:  # foreign keys are off, and nothing is committed
+        for (table, column), words in closed_words(column_checks).items():
+            for word in words:
+                row = {**rows[table][0], column: word}
+                names, holes = ", ".join(f'"{name}"' for name in row), ", ".join("?" for _ in row)
+                try:
+                    db.execute(f'INSERT OR REPLACE INTO "{table}" ({names}) VALUES ({holes})', list(row.values()))
+                except sqlite3.IntegrityError:
+                    refused.append(f"{table}.{column} {word!r}")
+    return refused
+
+
+def checked_lists(database: Path) -> dict[Column, str]:
+    """(table, column) -> the list of values in its CHECK, as the table has it: ``'out', 'back'``."""
+    return {
+        (name, column): words
+        for _, name, _, sql in schema_of(database)
+        if sql
+        for column, words in WORD_LIST.findall(sql)
+    }
+
+
+def schema_of(database: Path) -> list[tuple[str, str, str, str | None]]:
+    """Type, name, table and SQL of everything in a database, in order of name."""
+    with contextlib.closing(sqlite3.connect(database)) as db:
+        return db.execute("SELECT type, name, tbl_name, sql FROM sqlite_master ORDER BY type, name").fetchall()
+
+
+def copied_steps() -> Migrations:
+    """The steps of the schema, for a test to add one to."""
+    copy = Migrations(migrations.name)
+    with contextlib.closing(Database(memory=True)) as empty:
+        for step in migrations.pending(empty):
+            copy(name=step.name)(step.fn)
+    return copy
+
+
+def values_anew() -> ModuleType:
+    """``survey.folder.values`` run a second time, from the lists as they are now."""
+    spec = importlib.util.spec_from_file_location("values_anew", values.__file__)
+    assert spec and spec.loader
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
