@@ -64,7 +64,7 @@ def test_the_copy_reads_as_the_shipped(data: Path) -> None:
         (READINGS, "most = 4.0\n", "most = 4.0\nabout = 4\n", "row rim-lateral, cell about: there is no such cell"),
         (READINGS, 'materials = ["steel"]', 'materials = ["tin"]', "cell limit materials: 'tin' is no word of ours"),
         (READINGS, 'components = ["C108"]', 'components = ["X9"]', "cell limit components: 'X9' is no word of ours"),
-        (READINGS, 'id = "rim-radial"', 'id = "rim-lateral"', "row rim-lateral, cell id: the id is taken"),
+        (READINGS, 'id = "rim-radial"', 'id = "rim-lateral"', "row rim-lateral, cell id: it is used already at line"),
         (READINGS, 'book = "least"', 'book = "fewest"', "cell book: 'fewest' is no word of ours"),
         ("rules/edition.toml", "[edition]", "[issue]", "no edition.toml"),
     ],
@@ -93,7 +93,7 @@ def test_the_version_changes_with_the_rules(data: Path) -> None:
     path = data / "rules" / "cracks.toml"
     path.write_text(path.read_text("utf-8").replace('then = "repair"', 'then = "replace"', 1), "utf-8")
     assert read(data).version != rulebook().version
-    assert read(data).version.startswith("2 of 2026-11-25, ")
+    assert read(data).version.rpartition(", ")[0] == rulebook().version.rpartition(", ")[0], "the edition is the same"
 
 
 def test_every_reading_says_how_it_is_taken() -> None:
