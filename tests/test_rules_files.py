@@ -66,9 +66,11 @@ def test_the_copy_reads_as_the_shipped(data: Path) -> None:
         (READINGS, 'components = ["C108"]', 'components = ["X9"]', "cell limit components: 'X9' is no word of ours"),
         (READINGS, 'id = "rim-radial"', 'id = "rim-lateral"', "row rim-lateral, cell id: it is used already at line"),
         (READINGS, 'book = "least"', 'book = "fewest"', "cell book: 'fewest' is no word of ours"),
+        (CRACKS, 'source = "', '# "', "cell source: it is not there, or empty"),
+        (READINGS, 'source = "DVSA', '# "DVSA', "row rim-lateral, cell source: it is not there, or empty"),
         ("rules/edition.toml", "[edition]", "[issue]", "no edition.toml"),
     ],
-    ids=[str(n) for n in range(21)],
+    ids=[str(n) for n in range(23)],
 )
 def test_a_broken_cell_is_named(data: Path, file: str, old: str, new: str, said: str) -> None:
     path = data / file
