@@ -321,4 +321,11 @@ def main(arguments: Sequence[str]) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    from survey.errors import Refusal as Refused
+
+    try:
+        code = main(sys.argv[1:])
+    except Refused as refused:
+        print(f"{refused.sentence} {refused.next_step}".strip(), file=sys.stderr)
+        code = 1
+    sys.exit(code)

@@ -21,7 +21,7 @@ from PIL import Image
 from survey import bench, knowledge
 from survey.errors import BadValue, BrokenKnowledge, NoSuchThing
 from survey.knowledge.belonging import read_belonging
-from survey.knowledge.vocabulary import data_text
+from survey.knowledge.reader import data_text
 from survey.planning.belongs import ANSWERS, Weighed, arithmetic, kinds_of, weigh
 from web.door import main
 
@@ -162,7 +162,7 @@ def test_every_row_says_who_says_so_and_that_points_are_judgement() -> None:
         ("word = true", "word = true\nproves = true", "nobody's word proves"),
         ("down_to = -3", "down_to = 3", "do not fall"),
         ('id = "unknown"', 'id = "perhaps"', "the answers"),
-        ('sure = "judgement"', 'sure = ""', "nobody says so"),
+        ('sure = "judgement"', 'sure = ""', "cell sure: it is not there, or empty"),
         ("[[look]]", "[[peep]]", "there is no such section"),
         ('id = "other-number"', 'id = "number"', "used already"),
     ],

@@ -121,7 +121,7 @@ def test_a_file_that_is_no_table_says_where(spoil: Callable[[str], str], said: s
 
 
 def test_an_empty_file_is_refused() -> None:
-    with pytest.raises(BrokenKnowledge, match="the columns are not those of a catalogue"):
+    with pytest.raises(BrokenKnowledge, match="the columns are not those of this file"):
         read("")
 
 

@@ -1,4 +1,4 @@
-"""The kinds of finding: the 28 of them, their steps in words one can see or measure, and the proof of the file.
+"""The kinds of finding: their steps in words one can see or measure, and the proof of the file.
 
 The kinds and their steps are common practice, no source.
 """
@@ -51,9 +51,8 @@ def source() -> str:
     return files("survey").joinpath("data", "findings.toml").read_text("utf-8")
 
 
-def test_there_are_twenty_eight_kinds_of_four_steps() -> None:
-    assert [kind.id for kind in finding_kinds()] == IDS
-    assert len(IDS) == 28
+def test_the_kinds_keep_their_order_and_have_four_steps() -> None:
+    assert [kind.id for kind in finding_kinds() if kind.id in IDS] == IDS, "an id is never taken back"
     assert all([step.step for step in kind.steps] == [1, 2, 3, 4] for kind in finding_kinds())
 
 
@@ -65,12 +64,12 @@ def test_what_lies_on_a_part_is_told_from_the_part_itself() -> None:
 
 def test_every_step_is_a_sentence_of_its_own() -> None:
     sentences = [step.looks_like for kind in finding_kinds() for step in kind.steps]
-    assert len(set(sentences)) == 112
+    assert len(set(sentences)) == sum(len(kind.steps) for kind in finding_kinds())
     assert [text for text in sentences if not re.fullmatch(r"[A-Z].*\.", text)] == []
 
 
 def test_names_of_steps_and_kinds_are_told_apart() -> None:
-    assert len({kind.label for kind in finding_kinds()}) == 28
+    assert len({kind.label for kind in finding_kinds()}) == len(finding_kinds())
     for kind in finding_kinds():
         assert len({step.name for step in kind.steps}) == 4
         assert kind.met_on

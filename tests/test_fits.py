@@ -19,7 +19,7 @@ from PIL import Image
 from survey import bench, knowledge
 from survey.errors import BadSize, BadValue, BrokenKnowledge, NoSuchThing
 from survey.knowledge.joints import read_joints
-from survey.knowledge.vocabulary import data_text
+from survey.knowledge.reader import data_text
 from survey.model import Component
 from survey.planning.fits import (
     FIT_RESULTS,
@@ -94,10 +94,10 @@ def test_the_steering_has_its_joints_on_every_kind() -> None:
         ("B006+B029", "B006", "no joint of lightweight"),
         ("B006+B029", "B006+B006", "no joint of lightweight"),
         ("B029+B030", "B006+B029", "stands there already"),
-        ("column-in-head,", "top-yoke-on-column,", "not whole"),
+        ("column-in-head,", "top-yoke-on-column,", "used already at line"),
         ("id,autocycle", "name,autocycle", "columns are not those"),
         ("The column turns", '"The column" turns', "not readable CSV"),
-        (",no,B029+B030", ",,B029+B030", "not whole"),
+        (",no,B029+B030", ",,B029+B030", "row top-yoke-on-column, cell autocycle: ''"),
     ],
 )
 def test_a_faulty_file_is_named(old: str, new: str, names: str) -> None:

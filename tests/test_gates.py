@@ -21,7 +21,7 @@ from click.testing import CliRunner
 from survey import bench, knowledge
 from survey.errors import BadValue, BrokenKnowledge, NoSuchThing
 from survey.knowledge.gates import read_gates
-from survey.knowledge.vocabulary import data_text
+from survey.knowledge.reader import data_text
 from survey.model import Component, GradedPart, Number, OwnGrade, Part, Verdict
 from survey.paper.money_sections import gates_section
 from survey.paper.sheet import Table

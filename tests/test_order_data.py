@@ -11,13 +11,13 @@ import pytest
 from survey import knowledge
 from survey.errors import BrokenKnowledge
 from survey.knowledge.before import PAIRS_FILE, STEPS_FILE, read_orders
-from survey.knowledge.vocabulary import data_text
+from survey.knowledge.reader import data_text
 from survey.planning.order import BeforePair, Ground, loops_of, plan
 
 KINDS = [book.kind for book in knowledge.catalogues()]
 KNOWN = {book.kind: {one.id for one in (*book.components, *book.extras)} for book in knowledge.catalogues()}
-STEPS = data_text(*STEPS_FILE.split("/"))
-PAIRS = data_text(*PAIRS_FILE.split("/"))
+STEPS = data_text(STEPS_FILE)
+PAIRS = data_text(PAIRS_FILE)
 
 # (earlier, later, whether it keeps from harm or from loss): common practice, no source.
 CHECK_CASES = [

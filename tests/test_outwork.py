@@ -23,8 +23,8 @@ from PIL import Image
 
 from survey import bench, knowledge
 from survey.errors import BadValue, BrokenKnowledge, NoSuchThing
+from survey.knowledge.reader import data_text
 from survey.knowledge.trades import read_trades
-from survey.knowledge.vocabulary import data_text
 from survey.model import Component, Finding, Grade, GradedPart, Look, Outcome, OwnGrade, Part, Ruling, Verdict, Waiting
 from survey.planning.lacking import lacks_of
 from survey.planning.outwork import (
@@ -132,11 +132,11 @@ def test_the_bake_by_strength(mpa: int, hours: int) -> None:
     ("old", "new", "names"),
     [
         ('words = ["painter"]', 'words = ["painter", "plater"]', "'plater' is at plate already"),
-        ('id = "paint"', 'id = "plate"', "it is there twice"),
+        ('id = "paint"', 'id = "plate"', "it is used already at line"),
         ('classes = ["tank"]', 'classes = ["tanc"]', "'tanc' is not known"),
         ('trades = ["plate"]\nnever_classes', 'trades = ["plating"]\nnever_classes', "'plating' is not known"),
         ("[1101, 1200, 10]", "[1150, 1200, 10]", "leave a hole"),
-        ("[hydrogen]", "[extra]\n[hydrogen]", "there is none such"),
+        ("[hydrogen]", "[extra]\n[hydrogen]", "there is no such section"),
         ('label = "Paint"\n', "", "label"),
     ],
 )

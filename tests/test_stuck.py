@@ -21,8 +21,8 @@ from hypothesis import strategies as st
 from survey import bench, knowledge
 from survey.errors import BadValue, BrokenKnowledge, NoSuchThing
 from survey.gauge.stuck import LEAVE_ALONE, ONE_OF, Holder, Score, in_words, prove, score
+from survey.knowledge.reader import data_text
 from survey.knowledge.removal import read_removal
-from survey.knowledge.vocabulary import data_text
 from survey.planning.order import BeforePair, BuildStep, Ground, plan
 from survey.planning.waiting import waiting_for
 from web.door import main
@@ -164,7 +164,7 @@ def test_what_cannot_be_so_is_refused(thing: str, seen: tuple[str, ...], tried: 
         ("least = 0", "least = 4", "they begin at 4"),
         ('things = ["tube"]', 'things = ["pipe"]', "'pipe' is no thing"),
         ('classes = ["tank"', 'classes = ["tanks"', "'tanks' is not known"),
-        ('sure = "judgement"', 'sure = ""', "nobody says so"),
+        ('sure = "judgement"', 'sure = ""', "cell sure: it is not there, or empty"),
         ("[[thing]]", "[[gadget]]", "there is no such section"),
     ],
 )

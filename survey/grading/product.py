@@ -48,6 +48,7 @@ class Product:
         self.signatures = list(self._signatures())
         self.whole = (1 << len(self.signatures)) - 1
         self.won: set[str] = set()
+        self._unanswered: list[tuple[Cell, int]] = []
         self._by_word = self._marks()
         self._rows = {row.id: self._parts_of(row) for row in rulebook.rows}
 
@@ -60,7 +61,11 @@ class Product:
 
     def cells(self) -> list[Cell]:
         """Every (finding, step, state) with its winners; raises BrokenKnowledge where a part gets no answer or two."""
-        return list(self._cells())
+        cells = list(self._cells())
+        if self._unanswered:
+            asked = "; ".join(self._lacking())
+            raise BrokenKnowledge(f"No rule row answers {asked}.", "Add rows, or defaults that cover them.")
+        return cells
 
     def first(self, bits: int) -> Signature:
         """The first part of these bits."""
@@ -153,9 +158,39 @@ class Product:
                     self.won.add(row.id)
             left &= ~taken
         if left:
-            raise BrokenKnowledge(
-                f"No rule row answers {self.question(cell, left)}.", "Add a row, or a default that covers it."
-            )
+            self._unanswered.append((cell, left))
+
+    def _lacking(self) -> Iterator[str]:
+        """Every combination that has no row, in words: steps, states, duties, classes and materials put together."""
+        by_step: dict[tuple[str, str, int], list[str]] = {}
+        for cell, left in self._unanswered:
+            by_step.setdefault((cell.finding, cell.measured, left), []).append(str(cell.step))
+        by_state: dict[tuple[str, str, int], list[str]] = {}
+        for (finding, measured, left), steps in by_step.items():
+            by_state.setdefault((finding, ", ".join(steps), left), []).append(measured)
+        for (finding, at, left), states in by_state.items():
+            for parts in self._parts_in_words(left):
+                yield f"{finding} {at}, measured {' or '.join(states)}, on a {parts}"
+
+    def _parts_in_words(self, bits: int) -> Iterator[str]:
+        """Those parts, grouped so that every class of a group lacks every material of it."""
+        bits = bits & self.parts("component", [""]) or bits
+        materials: dict[tuple[str, str], list[str]] = {}
+        for duty, part_class, material, component in (s for n, s in enumerate(self.signatures) if bits >> n & 1):
+            named = f"{material} ({component})" if component else material
+            materials.setdefault((duty, part_class), []).append(named)
+        classes: dict[tuple[str, str], list[str]] = {}
+        for (of_duty, of_class), of_materials in materials.items():
+            classes.setdefault((of_duty, self._listed("material", of_materials)), []).append(of_class)
+        duties: dict[str, list[str]] = {}
+        for (of_duty, in_materials), of_classes in classes.items():
+            duties.setdefault(f"{self._listed('class', of_classes)} and {in_materials}", []).append(of_duty)
+        for group, of_duties in duties.items():
+            yield f"{' or '.join(of_duties)} part of {group}"
+
+    def _listed(self, column: str, words: Sequence[str]) -> str:
+        every = len(words) == len(self.book.words.allowed(column))
+        return f"every {column}" if every else f"{column} {', '.join(words)}"
 
 
 def _holds(row: Row, cell: Cell) -> bool:

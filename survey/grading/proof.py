@@ -98,8 +98,11 @@ def worse_is_never_easier(parts: Product, cells: Iterable[Cell]) -> None:
         for worse in (by.get((finding, step + 1, measured)), by.get((finding, max(step, 3), "over"))):
             easier = 0
             for outcome in reversed(HARDEST_FIRST) if worse else ():
-                if bits := cell.outcomes[outcome] & easier:
-                    raise _unsafe(parts, cell, bits, "is graded harder than a worse step of it")
+                if worse and (bits := cell.outcomes[outcome] & easier):
+                    row = parts.winner(worse, bits)
+                    asked = f"{worse.finding} {worse.step}, measured {worse.measured}"
+                    where = f"{asked}, by row {row.id} ({row.file}, line {row.line}): {row.then}"
+                    raise _unsafe(parts, cell, bits, f"is graded harder than a worse step of it, {where}")
                 easier |= worse.outcomes[outcome] if worse else 0
 
 

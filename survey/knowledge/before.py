@@ -1,30 +1,22 @@
 """Reads the steps of the dry build and what goes before what from survey/data/before, and proves them.
 
-Two CSV files (RFC 4180) under lines of remarks that start with ``#``. Every id and component named must be known,
-and the pairs of no kind may go round in a circle, the soft ones among them.
+Every id and component named must be known, and the pairs of no kind may go round in a circle, the soft ones among them.
 """
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
-from survey.errors import BrokenKnowledge
 from survey.knowledge.catalogues import catalogue, catalogues
-from survey.knowledge.vocabulary import data_text, fault
-from survey.planning.order import PHASES, BeforePair, BuildStep, circle_words, loops_of
-
-if TYPE_CHECKING:
-    from survey.planning.order import Phase
+from survey.knowledge.reader import Row, data_text, read_csv
+from survey.planning.order import BeforePair, BuildStep, circle_words, loops_of
 
 STEPS_FILE = "before/steps.csv"
 PAIRS_FILE = "before/pairs.csv"
 _STEP_CELLS = ("id", "label", "phase", "skip", "examined")
 _PAIR_CELLS = ("id", "first", "then", "kinds", "hard", "keeps", "because", "source")
-_YES_NO = {"yes": True, "no": False}
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +40,7 @@ def build_order(kind: str) -> BuildOrder:
 @lru_cache(maxsize=1)
 def _orders() -> dict[str, BuildOrder]:
     known = {book.kind: {one.id for one in (*book.components, *book.extras)} for book in catalogues()}
-    return read_orders(data_text(*STEPS_FILE.split("/")), data_text(*PAIRS_FILE.split("/")), known)
+    return read_orders(data_text(STEPS_FILE), data_text(PAIRS_FILE), known)
 
 
 def read_orders(steps: str, pairs: str, known: Mapping[str, Collection[str]]) -> dict[str, BuildOrder]:
@@ -57,15 +49,14 @@ def read_orders(steps: str, pairs: str, known: Mapping[str, Collection[str]]) ->
     ``known``: by kind, the component ids its catalogue has. Raises BrokenKnowledge naming file, line, row and cell.
     """
     kinds = tuple(known)
-    step_rows = _rows(steps, STEPS_FILE, (*_STEP_CELLS, *kinds, "caution"))
-    pair_rows = _rows(pairs, PAIRS_FILE, _PAIR_CELLS)
+    step_rows = read_csv(STEPS_FILE, steps, (*_STEP_CELLS, *kinds, "caution"))
+    pair_rows = read_csv(PAIRS_FILE, pairs, _PAIR_CELLS)
     ids = {row.id for row in step_rows}
-    for row in pair_rows:
-        row.prove_pair(ids, kinds)
+    found = [(row, _pair(row, ids, kinds)) for row in pair_rows]
     orders = {
         kind: BuildOrder(
-            tuple(row.step(kind, known[kind]) for row in step_rows if row.cells[kind] != "no"),
-            tuple(row.pair() for row in pair_rows if kind in row.kinds(kinds)),
+            tuple(_step(row, kind, known[kind]) for row in step_rows if row.cells[kind] != "no"),
+            tuple(pair for row, pair in found if kind in _kinds(row, kinds)),
         )
         for kind in kinds
     }
@@ -74,98 +65,35 @@ def read_orders(steps: str, pairs: str, known: Mapping[str, Collection[str]]) ->
     return orders
 
 
-@dataclass(frozen=True, slots=True)
-class _Row:
-    """One row of either file, knowing where it stands so that an error can point at it."""
-
-    file: str
-    line: int
-    cells: Mapping[str, str]
-
-    @property
-    def id(self) -> str:
-        return self.cells["id"]
-
-    def fault(self, cell: str, wrong: str, allowed: Iterable[object] = ()) -> BrokenKnowledge:
-        """The error for one cell of this row."""
-        return fault(self.file, self.line, self.id or "without an id", cell, wrong, allowed)
-
-    def step(self, kind: str, known: Collection[str]) -> BuildStep:
-        """The step as that kind has it."""
-        said = self.cells[kind]
-        components = () if said == "-" else tuple(word.strip() for word in said.split(";"))
-        for one in components:
-            if one not in known or components.count(one) > 1:
-                raise self.fault(kind, f"{one!r} is no component of {kind}, or named twice", ("ids", "-", "no"))
-        phase: Phase | None = next((one for one in PHASES if one == self.cells["phase"]), None)
-        if phase is None:
-            raise self.fault("phase", f"{self.cells['phase']!r} is no phase", PHASES)
-        return BuildStep(
-            self.id, self.cells["label"], phase, components, self.yes("skip"), self.cells["caution"],
-            self.yes("examined"),
-        )  # fmt: skip
-
-    def pair(self) -> BeforePair:
-        """The pair."""
-        cells = self.cells
-        return BeforePair(
-            self.id, cells["first"], cells["then"], cells["because"], self.yes("hard"), self.yes("keeps"),
-            cells["source"],
-        )  # fmt: skip
-
-    def yes(self, cell: str) -> bool:
-        if self.cells[cell] not in _YES_NO:
-            raise self.fault(cell, f"{self.cells[cell]!r}", _YES_NO)
-        return _YES_NO[self.cells[cell]]
-
-    def kinds(self, every: tuple[str, ...]) -> tuple[str, ...]:
-        """The kinds the pair holds for."""
-        said = self.cells["kinds"]
-        return every if said == "all" else tuple(word.strip() for word in said.split(";"))
-
-    def prove_pair(self, steps: Collection[str], kinds: tuple[str, ...]) -> None:
-        """Refuse a pair of steps or kinds that are not there, or one that keeps from harm and yet is soft."""
-        for cell in ("first", "then"):
-            if self.cells[cell] not in steps:
-                raise self.fault(cell, f"there is no step {self.cells[cell]!r}", sorted(steps))
-        for kind in self.kinds(kinds):
-            if kind not in kinds:
-                raise self.fault("kinds", f"there is no kind {kind!r}", ("all", *kinds))
-        if self.yes("keeps") and not self.yes("hard"):
-            raise self.fault("hard", "a pair that keeps from harm is hard", ("yes",))
+def _step(row: Row, kind: str, known: Collection[str]) -> BuildStep:
+    """The step as that kind has it."""
+    components = () if row.cells[kind] == "-" else tuple(word.strip() for word in row.filled(kind).split(";"))
+    for one in components:
+        if one not in known or components.count(one) > 1:
+            raise row.fault(kind, f"{one!r} is no component of {kind}, or named twice", ("ids", "-", "no"))
+    return row.record(BuildStep, components=components)
 
 
-def _rows(text: str, file: str, columns: tuple[str, ...]) -> list[_Row]:
-    lines = text.splitlines()
-    head = next((number for number, line in enumerate(lines) if not line.startswith("#")), len(lines))
-    table = csv.reader(lines[head:], strict=True)
-    if tuple(next(table, ())) != columns:
-        raise fault(file, head + 1, "header", "the first", "the columns are not those of this file", columns)
-    rows: dict[str, _Row] = {}
-    try:
-        for cells in table:
-            row = _row(file, head + table.line_num, columns, cells)
-            if row.id in rows:
-                raise row.fault("id", f"it is used already at line {rows[row.id].line}", ("an id of its own",))
-            rows[row.id] = row
-    except csv.Error as error:
-        where = head + table.line_num
-        raise BrokenKnowledge(f"{file}, line {where} is not readable CSV: {error}.", "Mend that line.") from error
-    return list(rows.values())
+def _pair(row: Row, steps: Collection[str], kinds: tuple[str, ...]) -> BeforePair:
+    """The pair, of steps and kinds that are there; one that keeps from harm is hard."""
+    pair = row.record(BeforePair, needed=("source",), own=None)
+    for cell in ("first", "then"):
+        if row.cells[cell] not in steps:
+            raise row.fault(cell, f"there is no step {row.cells[cell]!r}", sorted(steps))
+    for kind in _kinds(row, kinds):
+        if kind not in kinds:
+            raise row.fault("kinds", f"there is no kind {kind!r}", ("all", *kinds))
+    if pair.keeps and not pair.hard:
+        raise row.fault("hard", "a pair that keeps from harm is hard", ("yes",))
+    return pair
 
 
-def _row(file: str, line: int, columns: tuple[str, ...], cells: list[str]) -> _Row:
-    if len(cells) != len(columns):
-        wrong, allowed = f"{len(cells)} cells", (f"{len(columns)} cells",)
-        raise fault(file, line, cells[0] if cells else "empty", "the row", wrong, allowed)
-    row = _Row(file, line, dict(zip(columns, cells, strict=True)))
-    for cell, value in row.cells.items():
-        if value != value.strip() or not (value or cell == "caution"):
-            raise row.fault(cell, f"{value!r}", ("words without blanks round them",))
-    return row
+def _kinds(row: Row, every: tuple[str, ...]) -> tuple[str, ...]:
+    """The kinds a pair holds for."""
+    return every if row.cells["kinds"] == "all" else row.entries("kinds")
 
 
-def _prove_order(kind: str, order: BuildOrder, rows: Iterable[_Row]) -> None:
+def _prove_order(kind: str, order: BuildOrder, rows: Iterable[Row]) -> None:
     """Refuse a circle, and a pair of steps that the kind does not have."""
     labels = {step.id: step.label for step in order.steps}
     by_id = {row.id: row for row in rows}

@@ -1,22 +1,19 @@
-"""Reads the catalogues of survey/data/catalogues and proves them.
+"""Reads the catalogues of survey/data/catalogues and proves them: one CSV file a kind of machine.
 
-One CSV file a kind, as RFC 4180 has it, under a few lines of remarks that start with ``#``. Inside a cell a
-semicolon parts the entries of a list. Everything in them is common practice, no source.
+Everything in them is common practice, no source.
 """
 
 from __future__ import annotations
 
-import csv
 import re
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable
 from difflib import get_close_matches
 from functools import lru_cache
-from typing import Any
 
-from survey.errors import BrokenKnowledge, NoSuchThing
+from survey.errors import NoSuchThing
 from survey.knowledge.findings import finding_kinds
-from survey.knowledge.vocabulary import Vocabulary, data_text, fault, toml, vocabulary
+from survey.knowledge.reader import Row, TomlFile, Words, data_text, read_csv
+from survey.knowledge.vocabulary import Vocabulary, vocabulary
 from survey.model import DUTIES, Catalogue, Component, Duty
 
 COLUMNS = (
@@ -39,7 +36,6 @@ COLUMNS = (
     "extra",
 )
 _ID = re.compile(r"[A-Z]\d{3}[a-z]?")
-_YES_NO = {"yes": True, "no": False}
 
 
 @lru_cache(maxsize=1)
@@ -60,7 +56,7 @@ def catalogue(kind: str) -> Catalogue:
         hint = f"Did you mean {near[0]}? " if near else ""
         raise NoSuchThing(f"There is no catalogue called {kind!r}.", f"{hint}The kinds are: {', '.join(titles)}.")
     file = f"{kind}.csv"
-    return read_catalogue(data_text("catalogues", file), kind, titles[kind], vocabulary(), _finding_ids(), file)
+    return read_catalogue(data_text(f"catalogues/{file}"), kind, titles[kind], vocabulary(), _finding_ids(), file)
 
 
 def duty_unless_said(part_class: str) -> Duty:
@@ -76,8 +72,8 @@ def duty_unless_said(part_class: str) -> Duty:
 
 @lru_cache(maxsize=1)
 def _titles() -> dict[str, str]:
-    kinds: dict[str, dict[str, Any]] = toml(data_text("catalogues", "kinds.toml"), "catalogues/kinds.toml")
-    return {kind: str(about["title"]) for kind, about in kinds.items()}
+    file = "catalogues/kinds.toml"
+    return {kind: str(about["title"]) for kind, about in TomlFile(file, data_text(file)).content.items()}
 
 
 @lru_cache(maxsize=1)
@@ -93,8 +89,12 @@ def read_catalogue(
     ``findings``: the ids a ``likely`` cell may name. ``file``: what an error calls it.
     Raises BrokenKnowledge naming file, line, row, cell and what was allowed.
     """
-    rows = _rows(text, f"catalogues/{file}", words, tuple(findings))
-    components = [row.component() for row in rows]
+    rows = read_csv(f"catalogues/{file}", text, COLUMNS)
+    known = {
+        "duty": words.duty, "part_class": words.class_, "material": words.material,
+        "other_materials": words.material, "likely": tuple(findings),
+    }  # fmt: skip
+    components = [_component(row, words, known) for row in rows]
     _prove_tree(rows)
     _prove_labels(rows)
     extras = {row.id for row in rows if row.yes("extra")}
@@ -106,119 +106,19 @@ def read_catalogue(
     )
 
 
-def _rows(text: str, file: str, words: Vocabulary, findings: tuple[str, ...]) -> list[_Row]:
-    lines = text.splitlines()
-    head = next((n for n, line in enumerate(lines) if not line.startswith("#")), len(lines))
-    table = csv.reader(lines[head:], strict=True)
-    header = next(table, [])
-    if tuple(header) != COLUMNS:
-        wrong = next((got for got, want in zip(header, COLUMNS, strict=False) if got != want), "the last")
-        raise fault(file, head + 1, "header", wrong, "the columns are not those of a catalogue", COLUMNS)
-    rows: list[_Row] = []
-    try:
-        for cells in table:
-            line = head + table.line_num
-            if len(cells) != len(COLUMNS):
-                wrong = f"{len(cells)} cells"
-                raise fault(file, line, cells[0] if cells else "empty", "the row", wrong, (f"{len(COLUMNS)} cells",))
-            rows.append(_Row(file, line, dict(zip(COLUMNS, cells, strict=True)), words, findings))
-    except csv.Error as error:
-        line = head + table.line_num
-        raise BrokenKnowledge(f"{file}, line {line} is not readable CSV: {error}.", "Mend that line.") from error
-    return rows
+def _component(row: Row, words: Vocabulary, known: Words) -> Component:
+    if not _ID.fullmatch(row.filled("id")):
+        raise row.fault("id", f"{row.id!r} is no id", ("a capital, three digits and at most one small letter",))
+    component = row.record(Component, known, cells={"part_class": "class"}, own=False)
+    if words.too_light(component.duty, component.part_class):
+        wrong = f"{component.duty!r} is too little for a {component.part_class}"
+        raise row.fault("duty", wrong, (words.least_duty[component.part_class],))
+    return component
 
 
-@dataclass(frozen=True, slots=True)
-class _Row:
-    """One row of a catalogue file, knowing where it stands so that an error can point at it."""
-
-    file: str
-    line: int
-    cells: Mapping[str, str]
-    words: Vocabulary
-    findings: tuple[str, ...]
-
-    @property
-    def id(self) -> str:
-        return self.cells["id"]
-
-    def component(self) -> Component:
-        """The row as a component; raises BrokenKnowledge at the first cell that is not allowed."""
-        words, cells = self.words, self.cells
-        if words.too_light(self.word("duty", cells["duty"], words.duty), cells["class"]):
-            wrong = f"{cells['duty']!r} is too little for a {cells['class']}"
-            raise self.fault("duty", wrong, (words.least_duty[cells["class"]],))
-        return Component(
-            id=self.matching("id", _ID, "a capital, three digits and at most one small letter"),
-            label=self.filled("label"),
-            assembly=self.filled("assembly"),
-            inside=cells["inside"] or None,
-            quantity=self.count("quantity"),
-            duty=self.word("duty", cells["duty"], words.duty),
-            part_class=self.word("class", cells["class"], words.class_),
-            material=self.word("material", cells["material"], words.material),
-            other_materials=self.several("other_materials", words.material),
-            finish=cells["finish"],
-            names=self.several("names"),
-            often_missing=self.yes("often_missing"),
-            faults=self.several("faults"),
-            likely=self.several("likely", self.findings),
-            sizes=self.several("sizes"),
-            everywhere=self.yes("everywhere"),
-        )
-
-    def fault(self, cell: str, wrong: str, allowed: Iterable[object] = ()) -> BrokenKnowledge:
-        """The error for one cell of this row."""
-        return fault(self.file, self.line, self.id or "without an id", cell, wrong, allowed)
-
-    def matching(self, cell: str, pattern: re.Pattern[str], allowed: str) -> str:
-        value = self.cells[cell]
-        if not pattern.fullmatch(value):
-            raise self.fault(cell, f"{value!r} is no {cell}", (allowed,))
-        return value
-
-    def filled(self, cell: str) -> str:
-        value = self.cells[cell]
-        if not value or value != value.strip():
-            raise self.fault(cell, f"{value!r}", ("words without blanks round them",))
-        return value
-
-    def count(self, cell: str) -> int:
-        value = self.cells[cell]
-        if not value.isdecimal() or int(value) < 1:
-            raise self.fault(cell, f"{value!r}", ("a whole number from 1",))
-        return int(value)
-
-    def yes(self, cell: str) -> bool:
-        value = self.cells[cell]
-        if value not in _YES_NO:
-            raise self.fault(cell, f"{value!r}", _YES_NO)
-        return _YES_NO[value]
-
-    def word(self, cell: str, value: str, allowed: Iterable[str]) -> Any:
-        """The value if it is allowed; typed loosely because a closed word is a Literal of the model."""
-        if value not in allowed:
-            raise self.fault(cell, f"{value!r} is no word of ours", allowed)
-        return value
-
-    def several(self, cell: str, allowed: Iterable[str] | None = None) -> tuple[str, ...]:
-        """The entries of a list cell, each said once."""
-        entries = tuple(entry.strip() for entry in self.cells[cell].split(";")) if self.cells[cell] else ()
-        for entry in entries:
-            if not entry or entries.count(entry) > 1:
-                raise self.fault(cell, f"{entry!r} is empty or said twice", ("entries parted by semicolons",))
-            if allowed is not None:
-                self.word(cell, entry, allowed)
-        return entries
-
-
-def _prove_tree(rows: Iterable[_Row]) -> None:
-    """Ids are unique, every ``inside`` is there, nothing is inside itself, no extra holds what is not an extra."""
-    by_id: dict[str, _Row] = {}
-    for row in rows:
-        if row.id in by_id:
-            raise row.fault("id", f"it is used already at line {by_id[row.id].line}", ("an id of its own",))
-        by_id[row.id] = row
+def _prove_tree(rows: Iterable[Row]) -> None:
+    """Every ``inside`` is there, nothing is inside itself, no extra holds what is not an extra."""
+    by_id = {row.id: row for row in rows}
     for row in by_id.values():
         walked, at = [row.id], row
         while parent := at.cells["inside"]:
@@ -232,9 +132,9 @@ def _prove_tree(rows: Iterable[_Row]) -> None:
             walked.append(parent)
 
 
-def _prove_labels(rows: Iterable[_Row]) -> None:
+def _prove_labels(rows: Iterable[Row]) -> None:
     """No two rows of one assembly bear the same label: a person could not tell which is meant."""
-    seen: dict[tuple[str, str], _Row] = {}
+    seen: dict[tuple[str, str], Row] = {}
     for row in rows:
         key = (row.cells["assembly"], row.cells["label"].casefold())
         if key in seen:

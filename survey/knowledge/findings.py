@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from difflib import get_close_matches
 from functools import lru_cache
-from typing import Any
 
 from survey.errors import NoSuchThing
-from survey.knowledge.vocabulary import Vocabulary, data_text, fault, toml, vocabulary
+from survey.knowledge.reader import Row, TomlFile, data_text
+from survey.knowledge.vocabulary import Vocabulary, vocabulary
 from survey.model import STEPS, FindingKind, FindingStep
 
 _FILE = "findings.toml"
-_KEYS = ("id", "label", "group", "speaks_of", "met_on", "step")
 
 
 @lru_cache(maxsize=1)
@@ -41,29 +40,12 @@ def finding_kind(name: str) -> FindingKind:
 
 def read_findings(text: str, words: Vocabulary, name: str = _FILE) -> tuple[FindingKind, ...]:
     """The kinds of finding that stand in a TOML text, proved; ``name`` is what an error calls the file."""
-    rows = toml(text, name).get("finding", [])
-    lines = [n for n, line in enumerate(text.splitlines(), 1) if line.strip() == "[[finding]]"]
-    kinds = tuple(_kind(raw, words, name, line) for raw, line in zip(rows, lines, strict=True))
-    seen: dict[str, int] = {}
-    for kind, line in zip(kinds, lines, strict=True):
-        if kind.id in seen:
-            raise fault(name, line, kind.id, "id", f"it is used already at line {seen[kind.id]}", ("an id of its own",))
-        seen[kind.id] = line
-    return kinds
+    return tuple(_kind(row, words) for row in TomlFile(name, text).rows("finding"))
 
 
-def _kind(raw: dict[str, Any], words: Vocabulary, name: str, line: int) -> FindingKind:
-    row = str(raw.get("id", "without an id"))
-    for key in _KEYS:
-        if not raw.get(key):
-            raise fault(name, line, row, key, "it is not there, or empty", _KEYS)
-    for key in raw:
-        if key not in _KEYS:
-            raise fault(name, line, row, key, "there is no such cell", _KEYS)
-    if raw["speaks_of"] not in words.speaks_of:
-        raise fault(name, line, row, "speaks_of", f"{raw['speaks_of']!r} is no word of ours", words.speaks_of)
-    steps = raw["step"]
+def _kind(row: Row, words: Vocabulary) -> FindingKind:
+    steps = row.cells.get("step") or []
     if len(steps) != len(STEPS) or any(len(step) != 2 or not all(step) for step in steps):
-        raise fault(name, line, row, "step", f"{len(steps)} steps", ("four pairs of a name and what it looks like",))
-    one, two, three, four = (FindingStep(n, *step) for n, step in zip(STEPS, steps, strict=True))
-    return FindingKind(row, raw["label"], raw["group"], raw["speaks_of"], (one, two, three, four), raw["met_on"])
+        raise row.fault("step", f"{len(steps)} steps", ("four pairs of a name and what it looks like",))
+    made = tuple(FindingStep(number, *step) for number, step in zip(STEPS, steps, strict=True))
+    return row.record(FindingKind, {"speaks_of": words.speaks_of}, besides=("step",), needed=("met_on",), steps=made)

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import Any, get_args
+from typing import get_args
 
 from survey.knowledge.catalogues import catalogues
-from survey.knowledge.vocabulary import Vocabulary, data_text, fault, line_of, toml, vocabulary
+from survey.knowledge.reader import Closed, TomlFile, data_text, fault
+from survey.knowledge.vocabulary import Vocabulary, vocabulary
 from survey.planning.gates import GateBy, GateKind
 
 _FILE = "gates.toml"
-_KEYS = ("id", "label", "asks", "by", "strict", "classes", "components", "step", "settle", "caution")
 
 
 @lru_cache(maxsize=1)
@@ -22,23 +22,14 @@ def gate_kinds() -> tuple[GateKind, ...]:
 
 def read_gates(text: str, words: Vocabulary, components: set[str], name: str = _FILE) -> tuple[GateKind, ...]:
     """The gates that stand in a TOML text: known words only, and no two that give the same answer."""
-    content = toml(text, name)
-    source = str(content.get("source", ""))
-    found = tuple(_gate(raw, text, name, words, components, source) for raw in content.get("gate", []))
-    answers = [gate.by for gate in found]
+    file = TomlFile(name, text)
+    known = {
+        "classes": Closed(sorted(words.class_), "is not known"),
+        "components": Closed(sorted(components), "is not known"),
+    }
+    source = str(file.content.get("source", ""))
+    may_be_empty = ("classes", "components", "step", "caution")
+    answers = [str(row.cells.get("by")) for row in file.rows("gate")]
     if sorted(answers) != sorted(get_args(GateBy)):
         raise fault(name, 1, "the whole file", "by", f"it has the answers {', '.join(answers)}", get_args(GateBy))
-    return found
-
-
-def _gate(raw: dict[str, Any], text: str, name: str, words: Vocabulary, components: set[str], source: str) -> GateKind:
-    row = str(raw.get("id", "without an id"))
-    line = line_of(text, f'id = "{row}"')
-    if tuple(raw) != _KEYS:
-        raise fault(name, line, row, "gate", f"it has the cells {', '.join(raw)}", _KEYS)
-    for cell, allowed in (("classes", words.class_), ("components", components)):
-        for word in raw[cell]:
-            if word not in allowed:
-                raise fault(name, line, row, cell, f"{word!r} is not known", tuple(sorted(allowed)))
-    lists = {cell: tuple(raw[cell]) for cell in ("classes", "components")}
-    return GateKind(**{**raw, **lists}, source=source)
+    return file.records("gate", GateKind, known, empty=may_be_empty, source=source)

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
-from typing import Any, TypeVar
 
 from survey.gauge.stuck import ONE_OF, Band, Condition, Danger, Removal, Way
-from survey.knowledge.vocabulary import Vocabulary, data_text, fault, line_of, toml, vocabulary
+from survey.knowledge.reader import Closed, TomlFile, data_text, fault, line_of
+from survey.knowledge.vocabulary import Vocabulary, vocabulary
 
 _FILE = "removal.toml"
-_SECTIONS = ("thing", "condition", "band", "way", "danger")
-_Row = TypeVar("_Row")
 
 
 @lru_cache(maxsize=1)
@@ -22,78 +19,31 @@ def removal() -> Removal:
 
 def read_removal(text: str, words: Vocabulary, name: str = _FILE) -> Removal:
     """The scale that stands in a TOML text, proved: known words only, every group and every sum answered."""
-    content = toml(text, name)
-    for section in content:
-        if section not in _SECTIONS:
-            raise fault(
-                name, line_of(text, f"[[{section}]]"), section, "section", "there is no such section", _SECTIONS
-            )
+    file = TomlFile(name, text, ("thing", "condition", "band", "way", "danger"))
+    things = {row.id: str(row.cells["label"]) for row in file.rows("thing")}
+    known = Closed(things, "is no thing")
+    groups = Closed((*ONE_OF, ""), "is no group")
+    conditions = file.records("condition", Condition, {"things": known, "group": groups}, empty=("group",))
+    brought_by = {
+        "classes": words.class_, "materials": words.material, "duties": words.duty,
+        "conditions": [one.id for one in conditions],
+    }  # fmt: skip
     scale = Removal(
-        things={raw["id"]: raw["label"] for raw in content.get("thing", [])},
-        conditions=_rows(Condition, content, "condition", text, name),
-        bands=_rows(Band, content, "band", text, name),
-        ways=_rows(Way, content, "way", text, name),
-        dangers=_rows(Danger, content, "danger", text, name),
+        things=things,
+        conditions=conditions,
+        bands=file.records("band", Band),
+        ways=file.records("way", Way, {"things": known}),
+        dangers=file.records(
+            "danger", Danger, {cell: Closed(sorted(one), "is not known") for cell, one in brought_by.items()}
+        ),
     )
-    _prove(scale, words, text, name)
-    return scale
-
-
-def _rows(kind: type[_Row], content: Mapping[str, Any], section: str, text: str, name: str) -> tuple[_Row, ...]:
-    found = []
-    for raw in content.get(section, []):
-        cells = {cell: tuple(value) if isinstance(value, list) else value for cell, value in raw.items()}
-        try:
-            found.append(kind(**cells))
-        except TypeError as error:
-            row = str(raw.get("id", "without an id"))
-            allowed = tuple(kind.__annotations__)
-            raise fault(name, line_of(text, f'id = "{row}"'), row, section, str(error), allowed) from error
-    return tuple(found)
-
-
-def _prove(scale: Removal, words: Vocabulary, text: str, name: str) -> None:
-    for row, cell, wrong, allowed in (*_of_things(scale), *_of_conditions(scale), *_of_dangers(scale, words)):
-        raise fault(name, line_of(text, f'id = "{row}"'), row, cell, wrong, allowed)
+    for group in ONE_OF:
+        for thing in things:
+            if not any(one.group == group and thing in one.things for one in conditions):
+                raise file.fault_of(group, "group", f"nothing answers it for {thing}", ("one condition at least",))
     least = [band.least for band in scale.bands]
     if not least or least[0] != 0 or least != sorted(set(least)):
         wrong = f"they begin at {', '.join(map(str, least)) or 'nothing'}"
-        raise fault(name, line_of(text, "[[band]]"), "the bands", "least", wrong, ("nought, then more and more",))
-
-
-_Fault = tuple[str, str, str, Iterable[str]]
-
-
-def _of_things(scale: Removal) -> Iterator[_Fault]:
-    """What is said of a thing that there is not, and groups that a thing cannot answer."""
-    rows = [(one.id, one.things) for one in scale.conditions] + [(one.id, one.things) for one in scale.ways]
-    for row, things in rows:
-        for thing in things:
-            if thing not in scale.things:
-                yield row, "things", f"{thing!r} is no thing", scale.things
-    for group in ONE_OF:
-        for thing in scale.things:
-            if not any(one.group == group and thing in one.things for one in scale.conditions):
-                yield group, "group", f"nothing answers it for {thing}", ("one condition at least",)
-
-
-def _of_conditions(scale: Removal) -> Iterator[_Fault]:
-    for one in scale.conditions:
-        if one.group not in (*ONE_OF, ""):
-            yield one.id, "group", f"{one.group!r} is no group", ONE_OF
-        if not one.source or not one.sure:
-            yield one.id, "source", "nobody says so", ("a source, and how sure it is",)
-
-
-def _of_dangers(scale: Removal, words: Vocabulary) -> Iterator[_Fault]:
-    known = {one.id for one in scale.conditions}
-    for danger in scale.dangers:
-        for cell, said, allowed in (
-            ("classes", danger.classes, words.class_.keys()),
-            ("materials", danger.materials, words.material.keys()),
-            ("duties", danger.duties, words.duty.keys()),
-            ("conditions", danger.conditions, known),
-        ):
-            for word in said:
-                if word not in allowed:
-                    yield danger.id, cell, f"{word!r} is not known", sorted(allowed)
+        line = line_of(text, r"\[\[band\]\]")
+        raise fault(name, line, "the bands", "least", wrong, ("nought, then more and more",))
+    return scale

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from survey.knowledge.vocabulary import Vocabulary, data_text, fault, line_of, toml, vocabulary
+from survey.knowledge.reader import Closed, TomlFile, data_text, fault
+from survey.knowledge.vocabulary import Vocabulary, vocabulary
 from survey.planning.wants import Stall, Stalls
 
 _FILE = "stalls.toml"
-_KEYS = ("id", "label", "classes")
 
 
 @lru_cache(maxsize=1)
@@ -19,23 +19,16 @@ def stalls() -> Stalls:
 
 def read_stalls(text: str, words: Vocabulary, name: str = _FILE) -> Stalls:
     """The kinds of stall that stand in a TOML text: every class of part at exactly one, and one for all the rest."""
-    content = toml(text, name)
-    found: list[Stall] = []
+    file = TomlFile(name, text)
+    found = file.records("stall", Stall, {"classes": Closed(words.class_, "is no class")}, empty=("classes",))
     at: dict[str, str] = {}
-    for raw in content.get("stall", []):
-        row = str(raw.get("id", "without an id"))
-        line = line_of(text, f'id = "{row}"')
-        if tuple(raw) != _KEYS:
-            raise fault(name, line, row, "stall", f"it has the cells {', '.join(raw)}", _KEYS)
-        for word in raw["classes"]:
-            if word not in words.class_:
-                raise fault(name, line, row, "classes", f"{word!r} is no class", words.class_)
+    for stall in found:
+        for word in stall.classes:
             if word in at:
-                raise fault(name, line, row, "classes", f"{word!r} is at {at[word]} already", ("one stall a class",))
-            at[word] = row
-        found.append(Stall(row, raw["label"], tuple(raw["classes"])))
+                raise file.fault_of(stall.id, "classes", f"{word!r} is at {at[word]} already", ("one stall a class",))
+            at[word] = stall.id
     left = [word for word in words.class_ if word not in at]
     if left or not found or found[-1].classes:
         what = f"no stall has {', '.join(left)}" if left else "the last is not for whatever has no class"
         raise fault(name, 1, "the whole file", "classes", what, ("every class once, the last stall empty",))
-    return Stalls(tuple(found), tuple(content.get("tell_tale", ())), str(content.get("source", "")))
+    return Stalls(found, tuple(file.content.get("tell_tale", ())), str(file.content.get("source", "")))

@@ -1,15 +1,11 @@
-"""The closed words of survey/data/vocabulary.toml, and the small reader every product data file shares."""
+"""Reads the closed words of survey/data/vocabulary.toml."""
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib.resources import files
-from typing import Any
 
-from survey.errors import BrokenKnowledge
+from survey.knowledge.reader import TomlFile, data_text, fault, line_of
 
 _SECTIONS = ("class", "material", "duty", "outcome", "seen", "speaks_of", "least_duty")
 
@@ -44,10 +40,7 @@ def vocabulary() -> Vocabulary:
 
 def read_vocabulary(text: str, name: str = "vocabulary.toml") -> Vocabulary:
     """The closed words that stand in a TOML text; ``name`` is what an error calls the file."""
-    content = toml(text, name)
-    for section in content:
-        if section not in _SECTIONS:
-            raise fault(name, line_of(text, f"[{section}]"), section, "section", "there is no such section", _SECTIONS)
+    content = TomlFile(name, text, _SECTIONS).content
     for section in _SECTIONS:
         words = content.get(section)
         if not isinstance(words, dict) or not words:
@@ -62,28 +55,3 @@ def read_vocabulary(text: str, name: str = "vocabulary.toml") -> Vocabulary:
         if duty not in content["duty"]:
             raise fault(name, line, word, "least_duty", f"{duty!r} is no duty", content["duty"])
     return Vocabulary(*(content[section] for section in _SECTIONS))
-
-
-def data_text(*path: str) -> str:
-    """The text of a file of the product data, wherever the package is installed."""
-    return files("survey").joinpath("data", *path).read_text("utf-8")
-
-
-def toml(text: str, name: str) -> dict[str, Any]:
-    """The content of a TOML text; raises BrokenKnowledge where it is not TOML."""
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise BrokenKnowledge(f"{name} is not readable TOML: {error}.", "Mend the file.") from error
-
-
-def line_of(text: str, start: str) -> int:
-    """The number of the first line that starts with ``start``; 1 where none does."""
-    return next((n for n, line in enumerate(text.splitlines(), 1) if line.startswith(start)), 1)
-
-
-def fault(file: str, line: int, row: str, cell: str, wrong: str, allowed: Iterable[object] = ()) -> BrokenKnowledge:
-    """The error for one cell: file, line, row, cell, what is wrong and what was allowed."""
-    said = ", ".join(map(str, allowed))
-    said = f"; allowed: {said}" if said else ""
-    return BrokenKnowledge(f"{file}, line {line}, row {row}, cell {cell}: {wrong}{said}.", "Mend that cell.")
