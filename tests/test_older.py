@@ -18,7 +18,6 @@ from collections import Counter
 from pathlib import Path
 from typing import Any
 
-import full_survey
 import pytest
 from house import TOP
 from long_form import tell, times
@@ -31,13 +30,6 @@ from survey.folder.schema import APPLICATION_ID, migrations, step_names
 STEPS = step_names(migrations)
 KILLS = times(4, full=30)
 Held = dict[str, list[dict[str, Any]]]
-
-
-@pytest.fixture(scope="module")
-def full(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    room = tmp_path_factory.mktemp("full")
-    full_survey.build(room / "heap", room)
-    return room / "heap"
 
 
 def older(full: Path, steps: int, folder: Path) -> Path:
