@@ -22,6 +22,8 @@ from test_older import older
 
 from survey import bench
 
+pytestmark = pytest.mark.slow
+
 REQUIRED = os.environ.get("TEACHEST_REQUIRE_SMALL_DISK") == "1"
 MOUNTED = 'mount -t tmpfs -o size=6m,mode=700 teachest "$1" && shift && exec "$@"'
 

@@ -118,6 +118,7 @@ def test_no_number_in_an_address_breaks_a_page(app: Flask, rule: str) -> None:
             assert answer.status_code < 500, address
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rule", SENDS)
 def test_nothing_sent_breaks_a_form(app: Flask, rule: str) -> None:
     if rule.endswith("/remove"):
