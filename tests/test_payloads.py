@@ -130,6 +130,7 @@ def pages() -> list[str]:
     return [*told, *(f"/parts/{number}" for number in range(2, 12)), *(f"/photos/{number}" for number in range(4, 10))]
 
 
+@pytest.mark.slow
 def test_no_page_holds_them_as_anything_but_words(poisoned: Path) -> None:
     app, found, seen = web.create_app(poisoned), {}, 0
     try:
@@ -151,6 +152,7 @@ def test_one_that_is_not_escaped_would_be_noticed(payload: str) -> None:
     assert live(f"<p>{payload}</p>") or live(f'<p title="{payload}"></p>') or "<!ENTITY" in payload
 
 
+@pytest.mark.slow
 def test_no_paper_holds_them_as_anything_but_words(poisoned: Path, tmp_path: Path) -> None:
     with bench.open_survey(poisoned) as survey:
         papers = every_paper(survey, tmp_path / "papers")
