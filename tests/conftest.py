@@ -5,11 +5,13 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Iterator
+from contextlib import nullcontext
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import long_form
 import pytest
+import side_by_side
 from chromium import chromium
 
 if TYPE_CHECKING:
@@ -32,6 +34,35 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         reference = item.get_closest_marker("reference")
         if reference and not REFERENCES_REQUIRED and not shutil.which(reference.args[0]):
             item.add_marker(pytest.mark.skip(reason=f"no {reference.args[0]} on this machine"))
+
+
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
+    """As many workers as there are cores, when folders of tests are asked for; they take over each other's tests."""
+    if config.option.dist == "no":
+        config.option.dist = "worksteal"
+    return side_by_side.worker_count(config)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_protocol(item: pytest.Item) -> Iterator[None]:
+    """A test that holds a measured time against its limit runs while no other worker is at anything."""
+    factory: pytest.TempPathFactory = item.config._tmp_path_factory  # type: ignore[attr-defined]
+    alone = item.get_closest_marker("bench") is not None
+    workers = "PYTEST_XDIST_WORKER" in os.environ
+    with side_by_side.one_test(side_by_side.room_of_run(factory), alone) if workers else nullcontext():
+        return (yield)
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """A worker hands over what it counted."""
+    if hasattr(session.config, "workeroutput"):
+        session.config.workeroutput["told"] = long_form.TOLD
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_testnodedown(node: Any) -> None:
+    """What a worker counted is told at the end of the whole run."""
+    long_form.TOLD += getattr(node, "workeroutput", {}).get("told", [])
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
@@ -99,18 +130,41 @@ def folder(tmp_path: Path) -> Path:
     return made
 
 
-@pytest.fixture(scope="session")
-def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A survey of a few photos and parts for the browser door, made once and copied for each test."""
-    from web_survey import build
+@pytest.fixture(scope="session", autouse=True)
+def _templates_are_compiled_once() -> Iterator[None]:
+    """Each app that a test makes would compile all of them anew."""
+    from compiled_templates import KeepingEnvironment
+    from flask import Flask
 
-    room = tmp_path_factory.mktemp("built")
-    build(room / "heap", room)
-    return room / "heap"
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(Flask, "jinja_environment", KeepingEnvironment)
+        yield
 
 
 @pytest.fixture
-def app(built: Path, tmp_path: Path) -> Iterator[Flask]:
+def unsynced(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The disk is not waited for: for tests of many edits that say nothing of a loss of power."""
+    monkeypatch.setattr("survey.folder.store._SYNCHRONOUS", "OFF")
+
+
+@pytest.fixture(scope="session")
+def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A survey of a few photos and parts for the browser door, made once a run and copied for each test."""
+    from web_survey import build
+
+    return side_by_side.made_once(tmp_path_factory, "built", lambda room: build(room / "heap", room)) / "heap"
+
+
+@pytest.fixture(scope="session")
+def full(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A survey with a row in every table, made once a run; a test that writes copies it."""
+    from full_survey import build
+
+    return side_by_side.made_once(tmp_path_factory, "full", lambda room: build(room / "heap", room)) / "heap"
+
+
+@pytest.fixture
+def app(built: Path, tmp_path: Path, unsynced: None) -> Iterator[Flask]:
     """The browser door over a copy of that survey."""
     import web
 

@@ -25,13 +25,6 @@ from web.door import main
 THEN, DAY_29, DAY_31 = "2026-06-01T12:00:00Z", "2026-06-30T12:00:00Z", "2026-07-02T12:00:00Z"
 
 
-@pytest.fixture(scope="module")
-def full(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    room = tmp_path_factory.mktemp("full")
-    full_survey.build(room / "heap", room)
-    return room / "heap"
-
-
 @pytest.fixture
 def heap(full: Path, tmp_path: Path) -> Path:
     return Path(shutil.copytree(full, tmp_path / "heap"))

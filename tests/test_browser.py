@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import threading
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -10,7 +11,6 @@ from queue import Queue
 from typing import TYPE_CHECKING
 
 import pytest
-from web_survey import build
 
 import web
 from survey import bench
@@ -34,9 +34,9 @@ LEAST_TARGET_PX = 44
 
 
 @pytest.fixture
-def address(tmp_path: Path) -> str:
+def address(built: Path, tmp_path: Path) -> str:
     """A served survey of three photos."""
-    build(tmp_path / "heap", tmp_path)
+    shutil.copytree(built, tmp_path / "heap")
     return serve(tmp_path / "heap")
 
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 from test_browser import DESK, PHONE, let_in, serve
-from web_survey import build
 from web_visits import VISITS
 
 if TYPE_CHECKING:
@@ -25,10 +25,8 @@ ADDRESSES = [
 
 
 @pytest.fixture(scope="module")
-def address(tmp_path_factory: pytest.TempPathFactory) -> str:
-    room: Path = tmp_path_factory.mktemp("axe")
-    build(room / "heap", room)
-    return serve(room / "heap")
+def address(built: Path, tmp_path_factory: pytest.TempPathFactory) -> str:
+    return serve(Path(shutil.copytree(built, tmp_path_factory.mktemp("axe") / "heap")))
 
 
 def violations(page: Page) -> list[str]:

@@ -141,6 +141,7 @@ def desk(browser: Browser, waiting: tuple[Path, str]) -> Iterator[Page]:
     context.close()
 
 
+@pytest.mark.bench
 def test_the_demos_photos_are_placed_in_few_presses(waiting: tuple[Path, str], desk: Page) -> None:
     folder, address = waiting
     with bench.open_survey(folder) as survey:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import shutil
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,7 +11,7 @@ from typing import TYPE_CHECKING
 import pytest
 from browser_hands import At, Fingers, Mouse, with_script
 from test_browser import DESK, LEAST_TARGET_PX, PHONE, Watched, let_in, serve
-from web_survey import BAR, PLATE, build
+from web_survey import BAR, PLATE
 
 from survey import bench
 from survey.model import Mark
@@ -64,9 +65,8 @@ class Bench:
 
 
 @pytest.fixture
-def heap(tmp_path: Path) -> Path:
-    build(tmp_path / "heap", tmp_path)
-    return tmp_path / "heap"
+def heap(built: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copytree(built, tmp_path / "heap"))
 
 
 def _opened(browser: Browser, heap: Path, touch: bool) -> tuple[BrowserContext, Bench]:

@@ -155,6 +155,7 @@ def test_a_vocabulary_without_a_section_is_refused() -> None:
         read_vocabulary('[material]\nsteel = "steel"\n')
 
 
+@pytest.mark.bench
 def test_loading_a_catalogue_is_quick() -> None:
     """A command that only lists parts should not wait for its catalogue: well under 30 ms each, best of five."""
     words, findings = vocabulary(), [kind.id for kind in finding_kinds()]

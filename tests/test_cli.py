@@ -398,6 +398,7 @@ def test_a_command_that_is_refused_has_changed_nothing(run: Run, heap: Path, tmp
         assert answer(run("history", heap, "--json")) == before, words
 
 
+@pytest.mark.slow
 def test_a_demo_that_was_broken_off_is_built_anew(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     def stop(*given: object, **named: object) -> None:
         raise KeyboardInterrupt

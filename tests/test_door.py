@@ -107,6 +107,7 @@ def test_a_careless_door_would_be_noticed(tmp_path: Path) -> None:
 # Row 19.
 
 
+@pytest.mark.bench
 def test_an_oversize_body_is_refused_before_it_arrives(door: Served) -> None:
     """Fifty gigabytes are announced, none is waited for."""
     begun = time.perf_counter()
@@ -199,6 +200,7 @@ def page_beside_slow_clients(door: Served, manner: str) -> float:
     return slowest
 
 
+@pytest.mark.bench
 @pytest.mark.parametrize("manner", SLOW)
 def test_slow_clients_hold_up_no_page(door: Served, manner: str) -> None:
     assert page_beside_slow_clients(door, manner) < PAGE_SECONDS

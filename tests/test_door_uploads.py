@@ -56,6 +56,7 @@ def one_original_each(folder: Path, sent: Iterable[bytes]) -> None:
     assert sorted(hashlib.sha256(path.read_bytes()).hexdigest() for path in kept) == hashes
 
 
+@pytest.mark.bench
 def test_photos_sent_at_once_all_go_in_and_no_page_waits_for_them(folder: Path) -> None:
     door, waits = door_hands.served(folder), []
     sent = [make.picture(image=make.textured(1600, 1200, seed=number), quality=85) for number in range(AT_ONCE)]
@@ -105,6 +106,7 @@ def page_while_taking_in(folder: Path, monkeypatch: pytest.MonkeyPatch) -> float
     return taken[0]
 
 
+@pytest.mark.bench
 def test_uploads_that_stand_still_hold_up_no_page(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     assert page_while_taking_in(folder, monkeypatch) < PAGE_SECONDS / 2
 

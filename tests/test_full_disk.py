@@ -14,7 +14,6 @@ import sys
 from pathlib import Path
 from typing import Any
 
-import full_survey
 import photo_factory as make
 import pytest
 from house import TOP
@@ -22,6 +21,8 @@ from long_form import tell
 from test_older import older
 
 from survey import bench
+
+pytestmark = pytest.mark.slow
 
 REQUIRED = os.environ.get("TEACHEST_REQUIRE_SMALL_DISK") == "1"
 MOUNTED = 'mount -t tmpfs -o size=6m,mode=700 teachest "$1" && shift && exec "$@"'
@@ -40,7 +41,7 @@ def on_small_disk(disk: Path, *command: str) -> list[str] | None:
 
 
 @pytest.fixture(scope="module")
-def ends(tmp_path_factory: pytest.TempPathFactory) -> list[dict[str, Any]]:
+def ends(full: Path, tmp_path_factory: pytest.TempPathFactory) -> list[dict[str, Any]]:
     """What became of each thing that was begun on the full disk."""
     room = tmp_path_factory.mktemp("full disk")
     (room / "disk").mkdir()
@@ -48,7 +49,7 @@ def ends(tmp_path_factory: pytest.TempPathFactory) -> list[dict[str, Any]]:
     if within is None:
         assert not REQUIRED, "TEACHEST_REQUIRE_SMALL_DISK is set and no small file system can be mounted"
         pytest.skip("no small file system can be mounted here")
-    full_survey.build(room / "heap", room)
+    shutil.copytree(full, room / "heap")
     given = {"heap": room / "heap", "backup": room / "backup.zip", "phone": room / "phone", "older": room / "older"}
     with bench.open_survey(given["heap"]) as survey:
         bench.backup(survey, given["backup"])

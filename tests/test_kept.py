@@ -11,7 +11,6 @@ import threading
 from collections.abc import Callable
 from pathlib import Path
 
-import full_survey
 import pytest
 from long_form import tell, times
 from random_edits import an_edit
@@ -22,6 +21,8 @@ from survey.errors import BadValue
 from survey.folder import fitting
 from survey.folder.store import Store
 from survey.planning.fits import Fit
+
+pytestmark = pytest.mark.usefixtures("unsynced")
 
 SEQUENCES = times(6, full=60)
 EDITS = 25
@@ -43,13 +44,6 @@ READ: dict[str, Callable[[bench.Survey], object]] = {
     "gates": bench.gates,
     "next things": bench.next_things,
 }
-
-
-@pytest.fixture(scope="module")
-def full(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    room = tmp_path_factory.mktemp("kept")
-    full_survey.build(room / "heap", room)
-    return room / "heap"
 
 
 @pytest.mark.slow

@@ -44,6 +44,7 @@ def served(folder: Path) -> Iterator[subprocess.Popen[str]]:
             server.kill()
 
 
+@pytest.mark.bench
 def test_a_second_server_ends_soon_and_names_the_first(heap: Path) -> None:
     with served(heap) as first:
         words = [sys.executable, "-c", SERVE, "serve", str(heap), "--port", "0", "--no-browser"]

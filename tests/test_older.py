@@ -19,7 +19,6 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-import full_survey
 import pytest
 from closed_words import checked_lists, closed_words, copied_steps, refused_words, schema_of, values_anew
 from house import TOP
@@ -35,13 +34,6 @@ from survey.folder.schema_change import replace_check
 STEPS = step_names(migrations)
 KILLS = times(4, full=30)
 Held = dict[str, list[dict[str, Any]]]
-
-
-@pytest.fixture(scope="module")
-def full(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    room = tmp_path_factory.mktemp("full")
-    full_survey.build(room / "heap", room)
-    return room / "heap"
 
 
 @pytest.fixture(scope="module")

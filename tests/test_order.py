@@ -299,6 +299,7 @@ def test_the_score_shows_its_arithmetic() -> None:
     assert first.direct == ("s0",)
 
 
+@pytest.mark.bench
 def test_five_hundred_components_and_three_hundred_pairs_plan_in_under_200_ms() -> None:
     """The least of three runs, so that a busy machine does not fail it; it takes some 10 ms."""
     many = [BuildStep(f"s{n}", "", "build", (f"c{2 * n}", f"c{2 * n + 1}")) for n in range(250)]

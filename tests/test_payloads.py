@@ -20,9 +20,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import door_hands
-import full_survey
 import photo_factory as make
 import pytest
+import side_by_side
 from all_papers import every_paper
 from test_canaries import PAYLOADS, SECRET, layers
 from web_client import ORIGIN
@@ -39,13 +39,6 @@ if TYPE_CHECKING:
 FORMULAS = ("=cmd|'/C calc'!A1", "+1+1", "-1+1", "@SUM(A1)", "\t=1+1", "\r=1+1")
 STARTS = ("=", "+", "-", "@", "\t", "\r")
 TAKING_AWAY = ("/remove", "/drop", "/undo", "/redo", "/unplace", "/off", "/currency")
-
-
-@pytest.fixture(scope="module")
-def full(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    room = tmp_path_factory.mktemp("full")
-    full_survey.build(room / "heap", room)
-    return room / "heap"
 
 
 def filled(full: Path, to: Path, words: tuple[str, ...]) -> tuple[Path, int]:
@@ -85,11 +78,13 @@ def add_by_command(survey: bench.Survey, words: tuple[str, ...]) -> None:
 
 @pytest.fixture(scope="module")
 def poisoned(full: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    room = tmp_path_factory.mktemp("poisoned")
-    folder, taken = filled(full, room / "heap", PAYLOADS)
-    assert taken > 10 * len(SENDS), "most fields take words"
-    (folder / "secret.txt").write_text(SECRET)
-    return folder
+    def fill(room: Path) -> None:
+        folder, taken = filled(full, room / "heap", PAYLOADS)
+        assert taken > 10 * len(SENDS), "most fields take words"
+        (folder / "secret.txt").write_text(SECRET)
+
+    made = side_by_side.made_once(tmp_path_factory, "poisoned", fill)
+    return Path(shutil.copytree(made, tmp_path_factory.mktemp("poisoned"), dirs_exist_ok=True)) / "heap"
 
 
 LEADS_AWAY = re.compile(r"^\s*(https?:)?//(?!127\.0\.0\.1)|javascript:|^file:", re.IGNORECASE)
@@ -135,6 +130,7 @@ def pages() -> list[str]:
     return [*told, *(f"/parts/{number}" for number in range(2, 12)), *(f"/photos/{number}" for number in range(4, 10))]
 
 
+@pytest.mark.slow
 def test_no_page_holds_them_as_anything_but_words(poisoned: Path) -> None:
     app, found, seen = web.create_app(poisoned), {}, 0
     try:
@@ -156,6 +152,7 @@ def test_one_that_is_not_escaped_would_be_noticed(payload: str) -> None:
     assert live(f"<p>{payload}</p>") or live(f'<p title="{payload}"></p>') or "<!ENTITY" in payload
 
 
+@pytest.mark.slow
 def test_no_paper_holds_them_as_anything_but_words(poisoned: Path, tmp_path: Path) -> None:
     with bench.open_survey(poisoned) as survey:
         papers = every_paper(survey, tmp_path / "papers")
@@ -220,6 +217,7 @@ def formulas(table: str) -> Iterator[tuple[str, str]]:
                 yield f"line {number}", cell[:40]
 
 
+@pytest.mark.usefixtures("unsynced")
 def test_no_cell_of_a_paper_is_a_formula(full: Path, tmp_path: Path) -> None:
     folder, taken = filled(full, tmp_path / "heap", FORMULAS)
     assert taken > 5 * len(SENDS)

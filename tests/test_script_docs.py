@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-import full_survey
 import pytest
 from click.testing import CliRunner
 
@@ -24,10 +24,8 @@ ELSEWHERE = {"intake", "kinds"}
 
 
 @pytest.fixture(scope="module")
-def heap(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    room = tmp_path_factory.mktemp("script")
-    full_survey.build(room / "heap", room)
-    return room / "heap"
+def heap(full: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return Path(shutil.copytree(full, tmp_path_factory.mktemp("script") / "heap"))
 
 
 def keys(answer: Any) -> Iterator[str]:

@@ -25,13 +25,6 @@ PAGES = [
 ]
 
 
-@pytest.fixture(scope="module")
-def full(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    room = tmp_path_factory.mktemp("full")
-    full_survey.build(room / "heap", room)
-    return room / "heap"
-
-
 @pytest.fixture
 def heap(full: Path, tmp_path: Path) -> Path:
     return Path(shutil.copytree(full, tmp_path / "heap"))

@@ -24,6 +24,8 @@ from survey.folder.binned import EMPTIED
 from survey.folder.columns import SOFT
 from survey.model import Component
 
+pytestmark = pytest.mark.usefixtures("unsynced")
+
 SEQUENCES = times(20, full=1000)
 EDITS = 12
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
 from html.parser import HTMLParser
 from itertools import pairwise
 from typing import Any
@@ -25,15 +26,19 @@ ADDRESSES = ("href", "src", "action", "formaction", "poster", "data", "srcset", 
 INTERACTIVE = ("a", "button", "summary")
 
 
-@dataclass
 class Element:
-    """One element with its own and its descendants' text."""
+    """One element of a page: its place among the elements and pieces of text of the whole page, both in order."""
 
-    tag: str
-    attributes: dict[str, str]
-    parent: Element | None = None
-    children: list[Element] = field(default_factory=list)
-    text: str = ""
+    def __init__(self, tree: Tree, tag: str, attributes: dict[str, str], parent: Element | None) -> None:
+        self.tag, self.attributes, self.parent = tag, attributes, parent
+        self._tree = tree
+        self._elements = slice(len(tree.elements) + 1, None)
+        self._pieces = slice(len(tree.pieces), None)
+
+    def end(self) -> None:
+        """What is read from now on lies outside this element."""
+        self._elements = slice(self._elements.start, len(self._tree.elements))
+        self._pieces = slice(self._pieces.start, len(self._tree.pieces))
 
     def __getitem__(self, name: str) -> str:
         return self.attributes.get(name, "")
@@ -48,10 +53,18 @@ class Element:
             above = above.parent
         return above
 
-    def walk(self) -> Iterator[Element]:
-        for child in self.children:
-            yield child
-            yield from child.walk()
+    def walk(self) -> list[Element]:
+        """Every element in this one, in the order of the page."""
+        return self._tree.elements[self._elements]
+
+    @property
+    def children(self) -> list[Element]:
+        return [one for one in self.walk() if one.parent is self]
+
+    @cached_property
+    def text(self) -> str:
+        """Its own and its descendants' text."""
+        return "".join(self._tree.pieces[self._pieces])
 
     @property
     def words(self) -> str:
@@ -65,39 +78,59 @@ class Tree(HTMLParser):
 
     def __init__(self, html: str) -> None:
         super().__init__(convert_charrefs=True)
-        self.root = Element("#root", {})
-        self.here = self.root
+        self.elements: list[Element] = []
+        self.pieces: list[str] = []
+        self.by_tag: dict[str, list[int]] = {}
+        self.here: Element | None = None
         self.faults: list[str] = []
         self.feed(html)
         self.close()
-        if self.here is not self.root:
+        if self.here is not None:
             self.faults.append(f"<{self.here.tag}> is never closed")
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        element = Element(tag, {name: value or "" for name, value in attrs}, self.here)
+        element = Element(self, tag, {name: value or "" for name, value in attrs}, self.here)
         if len(element.attributes) != len(attrs):
             self.faults.append(f"<{tag}> has an attribute twice: {attrs}")
-        self.here.children.append(element)
-        if tag not in VOID:
-            self.here = element
+        self.by_tag.setdefault(tag, []).append(len(self.elements))
+        self.elements.append(element)
+        self.here = element
+        if tag in VOID:
+            self._leave()
 
     def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self.handle_starttag(tag, attrs)
         if tag not in VOID:
-            self.here = self.here.parent or self.root
+            self._leave()
 
     def handle_endtag(self, tag: str) -> None:
         if tag in VOID:
             return
-        if self.here.tag != tag:
-            self.faults.append(f"</{tag}> closes <{self.here.tag}>")
-        self.here = self.here.parent or self.root
+        if self.here is None or self.here.tag != tag:
+            self.faults.append(f"</{tag}> closes <{self.here.tag if self.here else '#root'}>")
+        self._leave()
+
+    def _leave(self) -> None:
+        if self.here is not None:
+            self.here.end()
+            self.here = self.here.parent
+
+    def updatepos(self, i: int, j: int) -> int:
+        """Nobody asks in which line something stands, and counting lines takes time."""
+        return j
 
     def handle_data(self, data: str) -> None:
-        above: Element | None = self.here
-        while above is not None:
-            above.text += data
-            above = above.parent
+        self.pieces.append(data)
+
+    def all(self, *tags: str) -> list[Element]:
+        """The elements of these kinds, in the order of the page."""
+        return [self.elements[place] for place in sorted(place for tag in tags for place in self.by_tag.get(tag, ()))]
+
+
+@lru_cache(maxsize=64)
+def read_page(html: str) -> Tree:
+    """A page as elements; many tests are answered with the very same page."""
+    return Tree(html)
 
 
 class Page:
@@ -110,13 +143,13 @@ class Page:
             "Content-Disposition", ""
         )
         self.html = response.get_data(as_text=True) if self.is_html else ""
-        self.tree = Tree(self.html) if self.is_html else None
+        self.tree = read_page(self.html) if self.is_html else None
 
     def all(self, *tags: str) -> list[Element]:
-        return [one for one in (self.tree.root.walk() if self.tree else ()) if one.tag in tags]
+        return self.tree.all(*tags) if self.tree else []
 
     def by_id(self, name: str) -> Element:
-        return next(one for one in self.tree.root.walk() if one["id"] == name)  # type: ignore[union-attr]
+        return next(one for one in self.tree.elements if one["id"] == name)  # type: ignore[union-attr]
 
     @property
     def words(self) -> str:
@@ -280,7 +313,7 @@ def _forms(page: Page) -> Iterator[str]:
 
 
 def _inline(page: Page) -> Iterator[str]:
-    for one in page.tree.root.walk():  # type: ignore[union-attr]
+    for one in page.tree.elements:  # type: ignore[union-attr]
         if one.tag == "style" or (one.tag == "script" and not one["src"]):
             yield f"inline <{one.tag}>"
         for name, value in one.attributes.items():
@@ -289,10 +322,11 @@ def _inline(page: Page) -> Iterator[str]:
 
 
 def _addresses(page: Page) -> Iterator[str]:
-    ids = {one["id"] for one in page.tree.root.walk()}  # type: ignore[union-attr]
-    for one in page.tree.root.walk():  # type: ignore[union-attr]
-        for name in ADDRESSES:
-            value = one[name]
+    ids = {one["id"] for one in page.tree.elements}  # type: ignore[union-attr]
+    for one in page.tree.elements:  # type: ignore[union-attr]
+        for name, value in one.attributes.items():
+            if name not in ADDRESSES:
+                continue
             if value and (urlsplit(value).scheme or urlsplit(value).netloc):
                 yield f"<{one.tag}> leads elsewhere: {value}"
             if value.startswith("#") and value[1:] not in ids:
@@ -300,9 +334,9 @@ def _addresses(page: Page) -> Iterator[str]:
 
 
 def _ids(page: Page) -> Iterator[str]:
-    ids = [one["id"] for one in page.tree.root.walk() if one.has("id")]  # type: ignore[union-attr]
-    yield from (f"id twice or empty: {name!r}" for name in sorted(set(ids)) if not name or ids.count(name) > 1)
-    for one in page.tree.root.walk():  # type: ignore[union-attr]
+    ids = Counter(one["id"] for one in page.tree.elements if one.has("id"))  # type: ignore[union-attr]
+    yield from (f"id twice or empty: {name!r}" for name, times in sorted(ids.items()) if not name or times > 1)
+    for one in page.tree.elements:  # type: ignore[union-attr]
         for name in one["aria-labelledby"].split():
             if name not in ids:
                 yield f"labelled by nothing: {name}"
