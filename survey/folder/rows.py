@@ -30,13 +30,15 @@ def from_row(record: Callable[..., _Record], row: Row, **computed: Any) -> _Reco
         computed: the fields that come from elsewhere.
     """
     reader = _reader(record, tuple(computed))
-    values = computed  # a dictionary of this call's own
-    values.update(zip(reader.fields, reader.cells(row), strict=True))
-    for name, read in reader.converted:
-        values[name] = read(values[name])
     for name in reader.prices:
-        values[name] = Price(*(_DECIMAL_OR_NONE(row[end]) for end in ("low", "likely", "high")))
-    return record(**values)
+        computed[name] = Price(*(_DECIMAL_OR_NONE(row[end]) for end in ("low", "likely", "high")))
+    values = reader.cells({**row, **computed} if computed else row)
+    if not reader.converted:
+        return record(*values)
+    converted = list(values)
+    for place, convert in reader.converted:
+        converted[place] = convert(converted[place])
+    return record(*converted)
 
 
 def to_row(record: Any) -> Row:
@@ -72,23 +74,26 @@ def grouped(links: Iterable[Row], by: str, of: str) -> Mapping[int, tuple[int, .
 
 @dataclass(frozen=True, slots=True)
 class _Reader:
-    """How a record is read: its plain fields with their cells, those of them to be converted, and its prices."""
+    """How a record is read: the cells of its fields in order, places of those to be converted, and its prices."""
 
-    fields: tuple[str, ...]
     cells: Callable[[Row], tuple[Any, ...]]
-    converted: tuple[tuple[str, Callable[[Any], Any]], ...]
+    converted: tuple[tuple[int, Callable[[Any], Any]], ...]
     prices: tuple[str, ...]
 
 
 @cache
 def _reader(record: Callable[..., object], computed: tuple[str, ...]) -> _Reader:
-    hints = {name: hint for name, hint in get_type_hints(record).items() if name not in computed}
-    plain = tuple(name for name, hint in hints.items() if hint is not Price)
+    hints = get_type_hints(record)  # in the order of the fields
+    prices = tuple(name for name, hint in hints.items() if hint is Price and name not in computed)
+    given = {*computed, *prices}
     return _Reader(
-        plain,
-        itemgetter(*(COLUMN_OF.get(name, name) for name in plain)),
-        tuple((name, read) for name in plain if (read := _conversion(hints[name])) is not None),
-        tuple(name for name, hint in hints.items() if hint is Price),
+        itemgetter(*(name if name in given else COLUMN_OF.get(name, name) for name in hints)),
+        tuple(
+            (place, convert)
+            for place, (name, hint) in enumerate(hints.items())
+            if name not in given and (convert := _conversion(hint)) is not None
+        ),
+        prices,
     )
 
 
