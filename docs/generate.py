@@ -191,15 +191,15 @@ def schema() -> str:
     """Every table and column of a survey's database."""
     from sqlite_utils import Database
 
-    from survey.folder.columns import COLUMNS
     from survey.folder.schema import migrations
+    from survey.folder.tables import TABLES
 
     db = Database(memory=True)
     migrations.apply(db)
     sections = []
-    for name in COLUMNS:
+    for name, declared in TABLES.items():
         types = {column.name: column.type for column in db[name].columns}
-        rows = [(f"`{column}`", types[column], COLUMNS[name].get(column, "")) for column in types]
+        rows = [(f"`{column}`", types[column], declared.columns[column].meaning) for column in types]
         sections.append(f"## {name}\n\n" + table(["column", "type", "meaning"], rows))
     db.close()
     about = (

@@ -13,33 +13,32 @@ from typing import Any
 
 from sqlite_utils import Database, Migrations
 
-from survey.folder import values
+from survey.folder import tables, tables_of_plans
+from survey.folder.column_kinds import Table
 from survey.folder.schema import migrations
 
 Column = tuple[str, str]
 WORD_LIST = re.compile(r"CHECK \((\w+) IN \(([^)]*)\)")
 
 
-def closed_words(column_checks: Mapping[str, Mapping[str, Any]]) -> dict[Column, tuple[Any, ...]]:
-    """(table, column) -> all that it may hold, where ``values.HELD`` checks by a list's own ``__contains__``."""
+def closed_words(declared: Mapping[str, Table]) -> dict[Column, tuple[Any, ...]]:
+    """(table, column) -> all that it may hold, where the declaration checks by a list's own ``__contains__``."""
     lists = {
-        (table, column): getattr(check, "__self__", None)
-        for table, checks in column_checks.items()
-        for column, check in checks.items()
+        (name, column): getattr(kind.kind.allows, "__self__", None)
+        for name, table in declared.items()
+        for column, kind in table.columns.items()
     }
     return {column: tuple(words) for column, words in lists.items() if isinstance(words, Collection)}
 
 
-def refused_words(
-    database: Path, column_checks: Mapping[str, Mapping[str, Any]], rows: Mapping[str, list[dict[str, Any]]]
-) -> list[str]:
+def refused_words(database: Path, declared: Mapping[str, Table], rows: Mapping[str, list[dict[str, Any]]]) -> list[str]:
     """The closed words that the tables refuse, such as ``want.state 'ordered'``. Nothing is changed.
 
     ``rows``: rows of every table that has a closed list. The first is written with each word in its place.
     """
     refused = []
     with contextlib.closing(sqlite3.connect(database)) as db:  # foreign keys are off, and nothing is committed
-        for (table, column), words in closed_words(column_checks).items():
+        for (table, column), words in closed_words(declared).items():
             for word in words:
                 row = {**rows[table][0], column: word}
                 names, holes = ", ".join(f'"{name}"' for name in row), ", ".join("?" for _ in row)
@@ -75,10 +74,14 @@ def copied_steps() -> Migrations:
     return copy
 
 
-def values_anew() -> ModuleType:
-    """``survey.folder.values`` run a second time, from the lists as they are now."""
-    spec = importlib.util.spec_from_file_location("values_anew", values.__file__)
+def tables_anew() -> dict[str, Table]:
+    """The declared tables made a second time, from the lists as they are now."""
+    return {**_run_again(tables).TABLES, **_run_again(tables_of_plans).TABLES_OF_PLANS}
+
+
+def _run_again(module: ModuleType) -> ModuleType:
+    spec = importlib.util.spec_from_file_location(f"{module.__name__}_again", str(module.__file__))
     assert spec and spec.loader
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
+    again = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(again)
+    return again

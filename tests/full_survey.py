@@ -12,7 +12,7 @@ from web_survey import BAR, LUG, PLATE, RIM
 from web_survey import build as build_small
 
 from survey import bench
-from survey.folder.columns import COLUMNS
+from survey.folder.tables import TABLES
 from survey.model import Component
 
 OWN = Component("P01", "Parcel carrier", "Carrier", None, 1, "running", "stay", "steel", own=True)
@@ -45,7 +45,7 @@ def build(folder: Path, room: Path) -> None:
 
 def rows(survey: bench.Survey) -> dict[str, list[dict[str, object]]]:
     """Every row of every table."""
-    return {table: survey.store.rows(f'SELECT * FROM "{table}"') for table in COLUMNS}
+    return {table: survey.store.rows(f'SELECT * FROM "{table}"') for table in TABLES}
 
 
 def standing(survey: bench.Survey) -> dict[str, list[str]]:

@@ -23,7 +23,7 @@ from PIL import Image
 from survey import bench
 from survey.errors import AlreadyASurvey, BadValue, CannotWrite, ForeignDatabase, SurveyBusy
 from survey.folder import lock
-from survey.folder.columns import COLUMNS
+from survey.folder.tables import TABLES
 from web.door import main
 
 BACKUPS = times(3, full=20)
@@ -88,7 +88,7 @@ def test_a_backup_is_a_plain_zip_file_of_open_data(heap: Path, tmp_path: Path) -
             assert (said["bytes"], said["sha256"]) == (len(content), hashlib.sha256(content).hexdigest())
         assert {name: said["sha256"] for name, said in manifest["files"].items() if "originals" in name} == originals
         rows = {name: [json.loads(line) for line in archive.read(f"data/{name}.jsonl").splitlines()]
-                for name in COLUMNS}  # fmt: skip
+                for name in TABLES}  # fmt: skip
         archive.extract("survey.db", tmp_path)
     assert made.rows == sum(map(len, rows.values())) and len(rows["event"]) > 20
     with sqlite3.connect(tmp_path / "survey.db") as other:
@@ -100,7 +100,7 @@ def test_a_backup_is_a_plain_zip_file_of_open_data(heap: Path, tmp_path: Path) -
 def test_what_comes_back_is_what_was(heap: Path, tmp_path: Path) -> None:
     def whole(folder: Path) -> list[object]:
         with bench.open_survey(folder) as survey:
-            return [survey.store.rows(f"SELECT * FROM {table}") for table in COLUMNS]
+            return [survey.store.rows(f"SELECT * FROM {table}") for table in TABLES]
 
     with bench.open_survey(heap) as survey:
         bench.undo(survey)

@@ -28,7 +28,7 @@ from web_visits import VISITS
 
 import web
 from survey import bench
-from survey.folder.columns import COLUMNS
+from survey.folder.tables import TABLES
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -239,10 +239,10 @@ TO_THE_TRADES = {"machine.surveyor", "batch.who", "batch.note", "batch.out_by", 
 def codes() -> dict[str, str]:
     """For each of those columns a word, or a price, that stands nowhere else."""
     made = {}
-    for number, (table, columns) in enumerate(COLUMNS.items()):
+    for number, (table, declared) in enumerate(TABLES.items()):
         if table not in ("event", "component"):
             for place, one in enumerate((*PEOPLE, *PRICES)):
-                if one in columns:
+                if one in declared.columns:
                     word, price = f"zq{number:02}{place:02}xv", f"7{number:02}{place % 10}.31"
                     made[f"{table}.{one}"] = price if one in PRICES else word
     return made

@@ -13,8 +13,8 @@ from house import TOP
 from docs import generate
 from survey import bench, errors, settings
 from survey.folder import content
-from survey.folder.columns import COLUMNS
 from survey.folder.schema import migrations
+from survey.folder.tables import TABLES
 from web import door
 
 REFERENCE = TOP / "docs" / "reference"
@@ -86,7 +86,7 @@ def test_every_table_and_column_has_its_comment() -> None:
     ours = {name for name in db.table_names() if not name.startswith(("_", "sqlite_"))}
     columns = {name: {column.name for column in db[name].columns} for name in ours}
     db.close()
-    assert columns == {name: set(comments) for name, comments in COLUMNS.items()}
+    assert columns == {name: set(table.columns) for name, table in TABLES.items()}
 
 
 def test_every_setting_is_documented() -> None:

@@ -14,7 +14,7 @@ from PIL import Image
 
 from survey import bench
 from survey.errors import AlreadyASurvey, BadValue
-from survey.folder.columns import COLUMNS
+from survey.folder.tables import TABLES
 from web.door import main
 
 CANARY = "CANARY-9F3A"
@@ -28,7 +28,7 @@ def heap(built: Path, tmp_path: Path) -> Path:
 def test_every_row_is_there_twice(heap: Path, tmp_path: Path) -> None:
     with bench.open_survey(heap) as survey:
         done = bench.export(survey, tmp_path / "open")
-        rows = {table: survey.store.rows(f"SELECT * FROM {table}") for table in COLUMNS}
+        rows = {table: survey.store.rows(f"SELECT * FROM {table}") for table in TABLES}
     for table, told in rows.items():
         lines = (done.folder / "lines" / f"{table}.jsonl").read_text("utf-8").splitlines()
         assert sorted(map(json.dumps, map(json.loads, lines))) == sorted(map(json.dumps, told))

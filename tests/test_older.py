@@ -20,16 +20,17 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from closed_words import checked_lists, closed_words, copied_steps, refused_words, schema_of, values_anew
+from closed_words import checked_lists, closed_words, copied_steps, refused_words, schema_of, tables_anew
 from house import TOP
 from long_form import tell, times
 from sqlite_utils import Database
 
 from survey import bench
-from survey.folder import layout, store, values
-from survey.folder.columns import COLUMNS
+from survey.folder import layout, store, tables, tables_of_plans
+from survey.folder.column_kinds import Table, one_of
 from survey.folder.schema import APPLICATION_ID, migrations, step_names
 from survey.folder.schema_change import replace_check
+from survey.folder.tables import TABLES
 
 STEPS = step_names(migrations)
 KILLS = times(4, full=30)
@@ -134,29 +135,35 @@ def test_a_survey_of_every_shape_gets_the_tables_of_a_new_one_and_takes_every_cl
     """If a word is refused, the list was changed and the schema was not: see "A closed word" in DEVELOPERS.md."""
     new, database = layout.database_path(full), bring_up_to_date(older(full, steps, tmp_path / "heap"))
     assert schema_of(database) == schema_of(new)
-    assert refused_words(database, values.HELD, held(new)) == refused_words(new, values.HELD, held(new)) == []
+    assert refused_words(database, TABLES, held(new)) == refused_words(new, TABLES, held(new)) == []
 
 
 def test_every_list_in_the_schema_is_a_list_of_the_product(full: Path) -> None:
     """Otherwise the test above would not ask for its words."""
     lists = checked_lists(layout.database_path(full))
-    assert len(lists) > len(COLUMNS) / 2 and lists.keys() <= closed_words(values.HELD).keys()
+    assert len(lists) > len(TABLES) / 2 and lists.keys() <= closed_words(TABLES).keys()
 
 
-LISTS = [name for name, words in vars(values).items() if name[0] != "_" and isinstance(words, tuple | Mapping)]
+NO_WORDS = {"TABLES", "TABLES_OF_PLANS", "SIGNED", "SIGNED_SOFT", "SOFT"}
+LISTS = {
+    name: words
+    for module in (tables, tables_of_plans)
+    for name, words in vars(module).items()
+    if name[0] != "_" and isinstance(words, tuple | Mapping) and name not in NO_WORDS
+}
 
 
-@pytest.mark.parametrize("name", sorted({*LISTS} - {"HELD", "COLUMNS"}))
+@pytest.mark.parametrize("name", sorted(LISTS))
 def test_a_word_that_is_added_without_a_step_is_refused_by_new_and_old_and_would_be_noticed(
     full: Path, oldest: Path, monkeypatch: pytest.MonkeyPatch, name: str
 ) -> None:
-    words = getattr(values, name)
+    words = LISTS[name]
     word = 99 if name == "STEPS" else "zodiac"
     longer = {**words, word: ""} if isinstance(words, Mapping) else (*words, word)
-    for room in [room for at, room in sys.modules.items() if at.startswith(("survey.model", "survey.planning"))]:
+    for room in [room for at, room in sys.modules.items() if at.startswith("survey.")]:
         if vars(room).get(name) is words:
             monkeypatch.setattr(room, name, longer)
-    checks = values_anew().HELD
+    checks = tables_anew()
     columns = [column for column, allowed in closed_words(checks).items() if word in allowed]
     assert columns
     new = layout.database_path(full)
@@ -189,11 +196,13 @@ def test_a_new_step_widens_every_closed_list_and_keeps_all_else(
     after = held(database)
     assert steps_of(before) == STEPS[:steps] and steps_of(after) == [*STEPS, "step_999_zodiac"]
     assert holds(after, before) and schema_of(database) == schema_of(new)
-    wider: dict[str, dict[str, Any]] = {table: {} for table, _ in lists}
-    for table, column in lists:
-        wider[table][column] = ("zodiac",).__contains__
+    wider = {
+        table: Table(table, **{column: one_of(("zodiac",), "") for name, column in lists if name == table})
+        for table, _ in lists
+    }
     assert refused_words(database, wider, rows) == refused_words(new, wider, rows) == []
-    assert refused_words(database, {"want": {"state": ("elsewhere",).__contains__}}, rows) == ["want.state 'elsewhere'"]
+    elsewhere = {"want": Table("Want", state=one_of(("elsewhere",), ""))}
+    assert refused_words(database, elsewhere, rows) == ["want.state 'elsewhere'"]
 
 
 def prove_old_or_new(folder: Path, old: Held, new: Held) -> bool:

@@ -30,8 +30,7 @@ from web_visits import SENDS, SOUND, VISITS
 
 import web
 from survey import bench
-from survey.folder.columns import COLUMNS
-from survey.folder.values import HELD
+from survey.folder.tables import TABLES
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -223,7 +222,7 @@ def test_no_cell_of_a_paper_is_a_formula(full: Path, tmp_path: Path) -> None:
     assert taken > 5 * len(SENDS)
     with bench.open_survey(folder) as survey:
         tables = [paper for paper in every_paper(survey, tmp_path / "papers") if paper.suffix == ".csv"]
-    assert len(tables) > len(COLUMNS)
+    assert len(tables) > len(TABLES)
     told = {paper.name: paper.read_bytes().decode("utf-8") for paper in tables}
     assert {name: list(formulas(table)) for name, table in told.items()} == {name: [] for name in told}
     assert sum("cmd|" in table for table in told.values()) > 8, "they did reach the tables"
@@ -236,7 +235,7 @@ def test_no_text_column_of_the_open_data_is_a_formula(full: Path, tmp_path: Path
     written = []
     with contextlib.closing(sqlite3.connect(folder / "survey.db", isolation_level=None)) as other:
         other.execute("PRAGMA ignore_check_constraints = ON")
-        for table in COLUMNS.keys() - {"event"}:
+        for table in TABLES.keys() - {"event"}:
             for column in free_columns(other, table):
                 other.execute(f'UPDATE "{table}" SET "{column}" = ?', [f"{start}cmd {table} {column}"])
                 written.append(f"cmd {table} {column}")
@@ -251,7 +250,8 @@ def test_no_text_column_of_the_open_data_is_a_formula(full: Path, tmp_path: Path
 
 def free_columns(other: sqlite3.Connection, table: str) -> list[str]:
     """Columns of text that name no row and are not proved when they are read."""
-    tied = {row[3] for row in other.execute(f'PRAGMA foreign_key_list("{table}")')} | HELD.get(table, {}).keys()
+    tied = {row[3] for row in other.execute(f'PRAGMA foreign_key_list("{table}")')}
+    tied |= {name for name, column in TABLES[table].columns.items() if not column.kind.allows("=cmd")}
     rows = list(other.execute(f'PRAGMA table_info("{table}")'))
     unique = {"gone_at", "path", "sha256"}
     return [row[1] for row in rows if row[2] == "TEXT" and not row[5] and row[1] not in tied | unique]

@@ -28,9 +28,9 @@ from survey.errors import (
     SurveyBusy,
 )
 from survey.folder import layout, store
-from survey.folder.columns import COLUMNS
 from survey.folder.schema import APPLICATION_ID
 from survey.folder.store import Change, Store, open_store
+from survey.folder.tables import TABLES
 
 NOW = "2026-06-01T20:00:00Z"
 PART = {"label": "strange lug", "added_at": NOW}
@@ -53,10 +53,10 @@ def fresh(tmp_path: Path) -> Store:
 def test_every_column_has_its_comment_and_no_comment_lacks_a_column(fresh: Store) -> None:
     tables = {row["name"] for row in fresh.rows("SELECT name FROM sqlite_master WHERE type = 'table'")}
     ours = {name for name in tables if not name.startswith(("sqlite_", "_"))}
-    assert ours == set(COLUMNS)
+    assert ours == set(TABLES)
     for table in ours:
         columns = {row["name"] for row in fresh.rows(f'PRAGMA table_info("{table}")')}
-        assert columns == set(COLUMNS[table]), table
+        assert columns == set(TABLES[table].columns), table
 
 
 def test_an_acknowledged_edit_survives_a_power_cut(fresh: Store) -> None:

@@ -65,6 +65,7 @@ HISTORIES = [
     ("batch", {"id": 1, "trade": "nobody", "who": ""}, None),
     ("batch", {"id": 1, "out_at": "2026-02-30"}, {"id": 1, "out_at": ""}),
     ("money_line", {}, {"what": "no number"}),
+    ("money_line", {"id": 1, "want": None, "kind": ["part"]}, None),
 ]  # fmt: skip
 
 

@@ -21,7 +21,7 @@ from survey import bench
 from survey.bench.acts import _VERBS
 from survey.errors import NothingToTurn, Refusal
 from survey.folder.binned import EMPTIED
-from survey.folder.columns import SOFT
+from survey.folder.tables import SOFT
 from survey.model import Component
 
 pytestmark = pytest.mark.usefixtures("unsynced")

@@ -13,20 +13,13 @@ from survey.bench.survey import Survey, alone, standing, utc_now
 from survey.folder import binned as folder_bin
 from survey.folder import lock
 from survey.folder.holding import Named
+from survey.folder.tables import TABLES
 
 BIN_KINDS = folder_bin.KINDS
 BIN_DAYS = 30
 """Days that a thing lies in the bin before it can be taken out for good."""
 
-_KIND_WORDS = {
-    "look": "Nothing wrong seen",
-    "before_pair": "Own pair",
-    "stuck": "Stuck thing",
-    "fit": "Trial fit",
-    "component": "Position",
-    "money_line": "Line of money",
-}
-BIN_WORDS: Mapping[str, str] = {kind: _KIND_WORDS.get(kind, kind.replace("_", " ").capitalize()) for kind in BIN_KINDS}
+BIN_WORDS: Mapping[str, str] = {kind: TABLES[kind].noun for kind in BIN_KINDS}
 """What each of ``BIN_KINDS`` is called."""
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -140,5 +140,4 @@ def export(survey: Survey, to: Path, *, originals: bool = False) -> Exported:
 
 
 def _words_of_backups() -> Words:
-    kinds: Mapping[tuple[str, str], set[str]] = {("machine", "kind"): {one.kind for one in knowledge.catalogues()}}
-    return {**closed_words(), **kinds}
+    return {**closed_words(), "machine": {one.kind for one in knowledge.catalogues()}}

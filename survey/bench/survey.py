@@ -123,15 +123,14 @@ def alone(verb: _Verb) -> _Verb:
 
 @cache
 def closed_words() -> Words:
-    """The closed words of the product's data, where a column of the survey holds one."""
+    """The closed words of the product's data that columns of the survey hold, by vocabulary."""
     words = knowledge.vocabulary()
     return {
-        ("component", "class"): words.class_,
-        ("component", "material"): words.material,
-        ("part", "material"): words.material,
-        ("batch", "trade"): {trade.id for trade in knowledge.trades().trades},
-        ("finding", "kind"): {kind.id for kind in knowledge.finding_kinds()},
-        ("evidence", "kind"): knowledge.belonging().kinds,
+        "class": words.class_,
+        "material": words.material,
+        "trade": {trade.id for trade in knowledge.trades().trades},
+        "finding": {kind.id for kind in knowledge.finding_kinds()},
+        "evidence": knowledge.belonging().kinds,
     }
 
 

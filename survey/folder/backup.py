@@ -17,10 +17,10 @@ from survey.errors import AlreadyASurvey, ForeignDatabase
 from survey.folder import archive, layout
 from survey.folder.archive import CHUNK_BYTES, DIGEST_CHARACTERS, MANIFEST, SEAL, SNAPSHOT, Manifest, Said
 from survey.folder.arriving import sync_folders, written_plainly
-from survey.folder.columns import COLUMNS
 from survey.folder.inspection import database_faults
 from survey.folder.schema import migrations, step_names
-from survey.folder.store import Store, keys_of, open_store
+from survey.folder.store import Store, open_store
+from survey.folder.tables import TABLES, keys_of
 
 _YEAR_OF_NONE = (1980, 1, 1, 0, 0, 0)  # the first that a zip file can name: two backups of the same are the same
 _DRAFT = ".backup-"
@@ -77,7 +77,7 @@ def _write(store: Store, copy: Path, draft: Path, made_by: str, clock: Callable[
             writer = _Writer(into)
             with layout.database_path(copy).open("rb") as stream:
                 writer.add(SNAPSHOT, stream, os.fstat(stream.fileno()).st_size)
-            rows = sum(writer.add_rows(still, table) for table in COLUMNS)
+            rows = sum(writer.add_rows(still, table) for table in TABLES)
             damaged = tuple(writer.add_originals(store.folder, still))
             name = str((still.row("SELECT name FROM machine") or {"name": ""})["name"])
             steps = tuple(step_names(migrations))

@@ -14,9 +14,9 @@ from pathlib import Path
 from typing import get_args
 
 from survey.errors import BadValue, NoSuchThing
-from survey.folder.columns import SOFT
 from survey.folder.holding import Named, References, key_in
-from survey.folder.store import Change, Row, Store, keys_of
+from survey.folder.store import Change, Row, Store
+from survey.folder.tables import SOFT, keys_of
 
 KINDS = SOFT
 """What is shown in the bin, by table."""

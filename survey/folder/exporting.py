@@ -14,9 +14,9 @@ from pathlib import Path
 
 from survey.errors import AlreadyASurvey, DamagedPhoto
 from survey.folder import pictures
-from survey.folder.columns import COLUMNS
 from survey.folder.plainly import plain_words
-from survey.folder.store import Row, Store, keys_of
+from survey.folder.store import Row, Store
+from survey.folder.tables import TABLES, keys_of
 
 _LONGEST_NAME = 60
 
@@ -51,7 +51,7 @@ def export(store: Store, to: Path, originals: bool, harmless: Callable[[str], st
             building = Path(room) / "export"
             for name in ("tables", "lines", "photos"):
                 (building / name).mkdir(parents=True)
-            rows = sum(_write_table(store, building, table, harmless) for table in COLUMNS)
+            rows = sum(_write_table(store, building, table, harmless) for table in TABLES)
             photos, damaged = _write_photos(store, building / "photos", originals)
             if target.exists():
                 target.rmdir()
@@ -65,9 +65,9 @@ def _write_table(store: Store, building: Path, table: str, harmless: Callable[[s
     (building / "lines" / f"{table}.jsonl").write_text(lines, "utf-8")
     with (building / "tables" / f"{table}.csv").open("w", encoding="utf-8-sig", newline="") as out:
         writer = csv.writer(out)
-        writer.writerow(COLUMNS[table])
+        writer.writerow(TABLES[table].columns)
         for row in rows:
-            writer.writerow([_cell(row[name], harmless) for name in COLUMNS[table]])
+            writer.writerow([_cell(row[name], harmless) for name in TABLES[table].columns])
     return len(rows)
 
 

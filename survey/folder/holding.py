@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from survey.folder.columns import COLUMNS
-from survey.folder.store import Row, Store, keys_of
+from survey.folder.store import Row, Store
+from survey.folder.tables import TABLES, keys_of
 
 Named = tuple[str, tuple[int | str, ...]]
 """A row: its table and its key."""
@@ -27,7 +27,7 @@ class References:
 
     def __init__(self, store: Store) -> None:
         self._store = store
-        self._all = tuple(one for table in COLUMNS for one in _references(store, table))
+        self._all = tuple(one for table in TABLES for one in _references(store, table))
 
     def of(self, table: str) -> Iterator[Reference]:
         """The references that rows of this table hold."""

@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from survey.folder import layout, values
-from survey.folder.columns import COLUMNS
-from survey.folder.store import Row, Store, keys_of
+from survey.folder.store import Row, Store
+from survey.folder.tables import TABLES, keys_of
 
 
 def database_faults(store: Store) -> list[str]:
@@ -34,7 +34,7 @@ def _damaged_values(store: Store) -> Iterator[str]:
     broken = [fault for event in events for fault in values.faults("event", event, words)]
     yield from broken
     last = {} if broken else {(event["entity"], event["entity_id"]): event["after"] for event in events}
-    for table in COLUMNS.keys() - {"event"}:
+    for table in TABLES.keys() - {"event"}:
         for row in store.rows(f'SELECT * FROM "{table}"'):
             yield from values.faults(table, row, words)
             name = "/".join(str(row[key]) for key in keys_of(table))

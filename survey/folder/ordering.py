@@ -1,20 +1,15 @@
-"""What the owner says of the order of the build, as the nouns of planning."""
+"""Queries for what the owner says of the order of the build."""
 
 from __future__ import annotations
 
-from survey.folder.store import Store
+from survey.folder.rows import from_row
+from survey.folder.store import Row, Store
 from survey.planning.order import BeforePair, Said
 
 
 def own_pairs(store: Store) -> list[BeforePair]:
     """The owner's own pairs, by number."""
-    return [
-        BeforePair(
-            f"own-{row['id']}", row["first"], row["after"], row["reason"], bool(row["hard"]),
-            source=f"the owner, {row['by']}" if row["by"] else "the owner", own=row["id"],
-        )
-        for row in store.rows_of("before_pair", "WHERE gone_at IS NULL ORDER BY id")
-    ]  # fmt: skip
+    return [_own_pair(row) for row in store.rows_of("before_pair", "WHERE gone_at IS NULL ORDER BY id")]
 
 
 def pairs_off(store: Store) -> dict[str, str]:
@@ -25,3 +20,8 @@ def pairs_off(store: Store) -> dict[str, str]:
 def said_of_steps(store: Store) -> dict[str, Said]:
     """Steps that the owner says are done or not needed."""
     return {row["step"]: row["state"] for row in store.rows_of("step_said")}
+
+
+def _own_pair(row: Row) -> BeforePair:
+    source = f"the owner, {row['by']}" if row["by"] else "the owner"
+    return from_row(BeforePair, row, id=f"own-{row['id']}", keeps=False, source=source, own=row["id"])

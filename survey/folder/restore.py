@@ -24,11 +24,11 @@ from survey.errors import AlreadyASurvey, DamagedBackup, NewerSurvey, Refusal
 from survey.folder import archive, arriving, layout, lock
 from survey.folder.archive import CHUNK_BYTES, Backup
 from survey.folder.arriving import sync_folders
-from survey.folder.columns import COLUMNS
 from survey.folder.inspection import database_faults
 from survey.folder.plainly import plain_words
 from survey.folder.schema import APPLICATION_ID, migrations, step_names
 from survey.folder.store import Store, open_store
+from survey.folder.tables import TABLES
 from survey.folder.values import Words
 
 _BUILDING = ".being-restored"
@@ -81,7 +81,7 @@ def restore(file: Path, to: Path, replace: bool, words: Callable[[], Words], clo
                 raise
         # Windows renames no folder in which a file is open, so the locks are let go first.
         kept = _put_in_place(building, target, clock() if old else "")
-        rows = sum(len(memory.rows(f'SELECT 1 FROM "{table}"')) for table in COLUMNS)
+        rows = sum(len(memory.rows(f'SELECT 1 FROM "{table}"')) for table in TABLES)
         photos = sum(name.startswith(layout.ORIGINALS) for name in backup.manifest.files)
     return Restored(target, kept, photos, rows, backup.manifest.damaged)
 

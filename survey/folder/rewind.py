@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from survey.folder.binned import EMPTIED
-from survey.folder.columns import SOFT
-from survey.folder.store import Change, Row, Store, keys_of
+from survey.folder.store import Change, Row, Store
+from survey.folder.tables import SOFT, keys_of
 
 Way = Literal["undo", "redo"]
 

@@ -1,4 +1,4 @@
-"""The schema's diary: numbered steps. What each column is for is in ``columns.py``.
+"""The schema's diary: numbered steps. What each column is for stands in ``tables.py``.
 
 Every table that a person changes carries ``gone_at``: a row is never deleted, it is put aside with the time.
 

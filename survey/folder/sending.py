@@ -1,15 +1,13 @@
-"""The rows of what is sent away as the nouns of planning."""
+"""Queries for what is sent away."""
 
 from __future__ import annotations
 
-import json
 from collections import defaultdict
 from collections.abc import Mapping
-from decimal import Decimal
 
+from survey.folder.rows import from_row, rows_on_live_parts
 from survey.folder.store import Row, Store
 from survey.planning.outwork import Batch, BatchItem, Trade
-from survey.planning.prices import Price
 
 
 def batches(store: Store, trades: Mapping[str, Trade]) -> list[Batch]:
@@ -19,11 +17,12 @@ def batches(store: Store, trades: Mapping[str, Trade]) -> list[Batch]:
         trades: every trade by id.
     """
     items: defaultdict[int, list[BatchItem]] = defaultdict(list)
-    standing = "JOIN part ON part.id = batch_item.part WHERE batch_item.gone_at IS NULL AND part.gone_at IS NULL"
-    for row in store.rows_of("batch_item", f"{standing} ORDER BY batch_item.id"):
+    for row in rows_on_live_parts(store, "batch_item"):
         items[row["batch"]].append(_item(row))
-    rows = store.rows_of("batch", "WHERE gone_at IS NULL ORDER BY id")
-    return [_batch(row, trades[row["trade"]], tuple(items[row["id"]])) for row in rows]
+    return [
+        from_row(Batch, row, trade=trades[row["trade"]], items=tuple(items[row["id"]]))
+        for row in store.rows_of("batch", "WHERE gone_at IS NULL ORDER BY id")
+    ]
 
 
 def counted_off(store: Store, item: BatchItem) -> int:
@@ -40,47 +39,6 @@ _COUNTED_THEN = (
 )
 
 
-def _batch(row: Row, trade: Trade, items: tuple[BatchItem, ...]) -> Batch:
-    names = (
-        "who",
-        "contact",
-        "state",
-        "out_at",
-        "promised",
-        "back_at",
-        "carriage",
-        "out_by",
-        "in_by",
-        "anyway",
-        "note",
-    )
-    return Batch(
-        id=row["id"],
-        trade=trade,
-        insured=_decimal(row["insured"]),
-        price=Price(_decimal(row["low"]), _decimal(row["likely"]), _decimal(row["high"])),
-        agreed=bool(row["agreed"]),
-        paid=_decimal(row["paid"]),
-        answers=json.loads(row["answers"]),
-        items=items,
-        **{name: row[name] for name in names},
-    )
-
-
 def _item(row: Row) -> BatchItem:
-    names = (
-        "id", "batch", "part", "count", "tag", "finish", "plug", "keep_off", "hydrogen", "came_back", "back_at",
-        "threads", "damage", "short_note", "note",
-    )  # fmt: skip
-    return BatchItem(
-        before=tuple(json.loads(row["before"]).items()),
-        after=tuple(json.loads(row["after"]).items()),
-        photos=(row["photo_one"], row["photo_other"]),
-        said=json.loads(row["said"]),
-        checked_at=row["checked_at"] or "",
-        **{name: row[name] for name in names},
-    )
-
-
-def _decimal(said: str | None) -> Decimal | None:
-    return None if said is None else Decimal(said)
+    photos = (row["photo_one"], row["photo_other"])
+    return from_row(BatchItem, row, photos=photos, checked_at=row["checked_at"] or "")

@@ -18,9 +18,9 @@ from sqlite_utils import Database
 from survey.errors import AlreadyASurvey, ForeignDatabase, NewerSurvey, NotASurvey
 from survey.folder import layout
 from survey.folder.arriving import sync_folders
-from survey.folder.columns import COLUMNS
 from survey.folder.plainly import PUT_BACK, plain_words
 from survey.folder.schema import APPLICATION_ID, migrations, step_names
+from survey.folder.tables import TABLES, keys_of
 from survey.folder.values import Words, proved
 
 Row = dict[str, Any]
@@ -40,21 +40,6 @@ MOST_IN_LEDGER = 500
 
 MOST_REMEMBERED = 100_000
 """Rows of a table whose values were proved already and are not proved again while the survey is open."""
-
-_KEYS: dict[str, tuple[str, ...]] = {
-    "component": ("id",),
-    "position": ("component",),
-    "part_photo": ("part", "photo"),
-    "finding_photo": ("finding", "photo"),
-    "look_photo": ("look", "photo"),
-    "own_grade": ("part",),
-    "pair_off": ("pair",),
-    "step_said": ("step",),
-    "pattern": ("part",),
-    "fit_photo": ("fit", "photo"),
-    "sale_price": ("part",),
-    "gate_said": ("gate",),
-}
 
 
 class Change:
@@ -171,7 +156,7 @@ class Store:
     def rows_of(self, table: str, rest: str = "", values: Sequence[Any] | dict[str, Any] = ()) -> list[Row]:
         """Rows of one table, whole; refused where one holds what it cannot. ``rest``: what follows FROM table."""
         found = self.rows(f'SELECT "{table}".* FROM "{table}" {rest}', values)
-        if found and not found[0].keys() >= COLUMNS[table].keys():
+        if found and not found[0].keys() >= TABLES[table].columns.keys():
             raise ForeignDatabase(f"survey.db in {str(self.folder)!r} is damaged: {table} lacks a column.", PUT_BACK)
         sound = self._sound[table]
         fresh = {values: row for row in found if (values := tuple(row.values())) not in sound}
@@ -228,11 +213,6 @@ class Store:
         """Close the database."""
         with self._lock:
             self._db.close()
-
-
-def keys_of(table: str) -> tuple[str, ...]:
-    """The columns that name a row of the table."""
-    return _KEYS.get(table, ("id",))
 
 
 def create_store(
