@@ -15,7 +15,7 @@ from survey.bench.belongs import (
     remove_evidence,
     to_pass_on,
 )
-from survey.bench.binned import BIN_DAYS, BIN_KINDS, BIN_WORDS, BinEntry, binned, empty_bin, put_back, remove_photo
+from survey.bench.binned import BIN_DAYS, BIN_KINDS, BIN_WORDS, BinEntry, binned, empty_bin, put_back
 from survey.bench.cautions import cautions
 from survey.bench.copies import copies
 from survey.bench.cutting import crop
@@ -119,6 +119,7 @@ from survey.bench.photos import (
     picture_path,
     place_photo,
     remove_mark,
+    remove_photo,
     set_aside,
     take_in,
     unplace_photo,

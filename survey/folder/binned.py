@@ -17,12 +17,14 @@ from survey.errors import BadValue, NoSuchThing
 from survey.folder.columns import SOFT
 from survey.folder.holding import Named, References, key_in
 from survey.folder.store import Change, Row, Store, keys_of
+from survey.folder.verb import Verb
 
 KINDS = SOFT
 """What is shown in the bin, by table."""
 
-EMPTIED = "empty bin"
-"""The act that takes things out for good; nothing from before it is taken back."""
+PUT_BACK = Verb("put back", "Put back")
+EMPTY_BIN = Verb("empty bin", "Bin emptied", ends_undo=True)
+BIN_VERBS = (PUT_BACK, EMPTY_BIN)
 
 # These name nothing any more once what they name is taken out for good. Any other reference keeps it in the bin.
 _LETS_GO = {("part", "inside"), ("mark", "part"), ("mark", "finding"), ("evidence", "photo")}
@@ -66,9 +68,7 @@ def in_bin(store: Store, kind: str, name: int | str) -> Row:
 _IN_BIN = "WHERE gone_at IS NOT NULL AND CAST(id AS TEXT) = ?"
 
 
-def put_back(
-    store: Store, kind: str, row: Row, verb: str, by: str, without: Container[Named] = frozenset()
-) -> None:  # fmt: skip
+def put_back(store: Store, kind: str, row: Row, by: str, without: Container[Named] = frozenset()) -> None:
     """Put a thing back, with the marks and links that went with it in the same act and still lie as they fell.
 
     Args:
@@ -82,7 +82,7 @@ def put_back(
         raise BadValue(f"The {kind} {key} belongs to {holder}, which is in the bin too.", f"Put {holder} back first.")
     events = store.rows_of("event", _ACT_THAT_PUT_ASIDE, [kind, str(key), row["gone_at"]])
     try:
-        with store.change(verb, by) as change:
+        with store.change(PUT_BACK, by) as change:
             change.update(kind, [key], {"gone_at": None})
             for event in reversed(events):
                 before, after = (json.loads(event[side]) if event[side] else None for side in ("before", "after"))
@@ -165,7 +165,7 @@ def empty(store: Store, before: str, by: str) -> list[Binned]:
     The rows go first, then the photos' files: a power cut between leaves files, which ``check`` tells of.
     """
     references, removed = References(store), list[Binned]()
-    with store.change(EMPTIED, by) as change:
+    with store.change(EMPTY_BIN, by) as change:
         for one in old(store, before):
             thing = (one.kind, (one.id,))
             going = [*dict.fromkeys(_hanging(references, thing)), thing]

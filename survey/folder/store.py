@@ -22,6 +22,7 @@ from survey.folder.columns import COLUMNS
 from survey.folder.plainly import PUT_BACK, plain_words
 from survey.folder.schema import APPLICATION_ID, migrations, step_names
 from survey.folder.values import Words, proved
+from survey.folder.verb import Verb
 
 Row = dict[str, Any]
 
@@ -187,13 +188,10 @@ class Store:
         return next(iter(self.rows(sql, values)), None)
 
     @contextlib.contextmanager
-    def change(self, verb: str, by: str = "", turns: str | None = None) -> Iterator[Change]:
-        """One transaction for one act of a person; nothing of it stays if anything in it fails.
-
-        ``turns``: the batch of the act that this one takes back or does again.
-        """
+    def change(self, verb: Verb, by: str = "", turns: str | None = None) -> Iterator[Change]:
+        """One transaction for one act of a person; all or nothing. ``turns``: the act taken back or done again."""
         with self.together():
-            yield Change(self._db, self._wrote, self._clock(), by, verb, turns)
+            yield Change(self._db, self._wrote, self._clock(), by, verb.name, turns)
 
     @contextlib.contextmanager
     def together(self) -> Iterator[None]:
@@ -236,7 +234,7 @@ def keys_of(table: str) -> tuple[str, ...]:
 
 
 def create_store(
-    folder: Path, clock: Callable[[], str], verb: str, fill: Callable[[Change], None], by: str = ""
+    folder: Path, clock: Callable[[], str], verb: Verb, fill: Callable[[Change], None], by: str = ""
 ) -> Store:
     """Make the folder and in it a database that ``fill`` fills, both in one transaction: all of it is there or nothing.
 
@@ -257,7 +255,7 @@ def create_store(
                 if db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
                     raise _made_already(folder)
                 migrations.apply(db)
-                fill(Change(db, lambda *_: None, clock(), by, verb))
+                fill(Change(db, lambda *_: None, clock(), by, verb.name))
         except BaseException:
             db.close()
             raise
