@@ -27,7 +27,7 @@ from survey.bench.stuck import STUCK_VERBS, describe_stuck
 from survey.bench.survey import MACHINE_VERBS, Survey, alone, describe_number
 from survey.bench.wants import WANT_VERBS, describe_want
 from survey.bench.worth import WORTH_VERBS, describe_comparison, describe_sale_price
-from survey.errors import NothingToTurn
+from survey.errors import NextStep, NothingToTurn
 from survey.folder import records, rewind
 from survey.folder.binned import BIN_VERBS
 from survey.model import Act, Event
@@ -122,7 +122,7 @@ def _turn(survey: Survey, way: rewind.Way, turn: rewind.Turn | None, batch: str 
     doing = "take back" if way == "undo" else "do again"
     act = _act(survey, turn)
     if turn is None or act is None:
-        raise NothingToTurn(f"There is nothing to {doing}.", "See what was done with: teachest history FOLDER")
+        raise NothingToTurn(f"There is nothing to {doing}.", NextStep.SEE_HISTORY)
     if batch is not None and batch != turn.batch:
         raise NothingToTurn(
             "Something else was done since, so that act is not the next to " + doing + ".",

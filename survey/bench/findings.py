@@ -12,7 +12,7 @@ from survey.bench.photos import link_photo, mark_row, prove_points
 from survey.bench.row_words import part_words
 from survey.bench.said import prove_text
 from survey.bench.survey import Survey, put_aside, standing
-from survey.errors import BadValue, NoSuchThing
+from survey.errors import BadValue, NextStep, NoSuchThing
 from survey.folder import records
 from survey.folder.verb import Verb
 from survey.grading import UNKNOWN, HeldReading, ReadingKind
@@ -65,10 +65,10 @@ def add_finding(
     one = graded_part(survey, part_id)
     knowledge.finding_kind(kind)
     if type(step) is not int or step not in STEPS:
-        raise BadValue(f"{step!r} is no step.", "A finding has steps 1, 2, 3 and 4: see teachest rules --findings")
+        raise BadValue(f"{step!r} is no step.", NextStep.SEE_FINDINGS)
     manner, said = _manner(seen, one.component), prove_text("note", note)
     if points and photo is None:
-        raise BadValue("A mark needs a photo to be drawn on.", "Say which with --photo.")
+        raise BadValue("A mark needs a photo to be drawn on.", NextStep.CHOOSE_PHOTO)
     if photo is not None:
         standing(survey, "photo", photo)
     drawn = prove_points(shape, points) if points else ()

@@ -16,7 +16,7 @@ from survey.bench.said import prove_text
 from survey.bench.schedule import component as component_of
 from survey.bench.survey import Survey, alone, machine, put_aside, standing
 from survey.bench.wants import wants
-from survey.errors import BadValue, NoSuchThing
+from survey.errors import BadValue, NextStep, NoSuchThing
 from survey.folder import spending
 from survey.folder.store import Change
 from survey.folder.verb import Verb
@@ -165,7 +165,7 @@ def pay(
     """
     line = next((one for one in money_of(survey).lines if one.key == key), None)
     if line is None:
-        raise NoSuchThing(f"There is no line of money {key!r}.", "See them with: teachest money FOLDER")
+        raise NoSuchThing(f"There is no line of money {key!r}.", NextStep.SEE_MONEY)
     if line.origin == "outwork":
         raise BadValue("What outwork costs is said of its batch.", "Say it there.")
     if read_price(spent) is None:

@@ -13,7 +13,7 @@ from survey.bench.row_words import position_words
 from survey.bench.said import prove_text
 from survey.bench.schedule import schedule, standings
 from survey.bench.survey import Survey, alone, machine
-from survey.errors import BadValue, LoopInOrder, NoSuchThing
+from survey.errors import BadValue, LoopInOrder, NextStep, NoSuchThing
 from survey.folder import ordering
 from survey.folder.verb import Verb
 from survey.folder.wanting import wants_said
@@ -108,7 +108,7 @@ def remove_before(survey: Survey, pair: int) -> None:
         NoSuchThing: there is no such pair.
     """
     if all(own.own != pair for own in ordering.own_pairs(survey.store)):
-        raise NoSuchThing(f"There is no own pair {pair}.", "See them with: teachest order FOLDER --pairs")
+        raise NoSuchThing(f"There is no own pair {pair}.", NextStep.SEE_PAIRS)
     with survey.store.change(REMOVE_BEFORE, survey.by) as change:
         change.update("before_pair", [pair], {"gone_at": change.at})
 
@@ -151,7 +151,7 @@ def put_pair_on(survey: Survey, pair_id: str) -> None:
     """
     pair = _catalogue_pair(survey, pair_id)
     if pair.id not in ordering.pairs_off(survey.store):
-        raise NoSuchThing(f"The pair {pair_id!r} is in use.", "See them with: teachest order FOLDER --pairs")
+        raise NoSuchThing(f"The pair {pair_id!r} is in use.", NextStep.SEE_PAIRS)
     _prove_no_circle(survey, pair, ())
     with survey.store.change(PUT_PAIR_ON, survey.by) as change:
         change.remove("pair_off", [pair.id])
@@ -198,7 +198,7 @@ def _catalogue_pair(survey: Survey, pair_id: str) -> BeforePair:
     known = {pair.id: pair for pair in _catalogue_pairs(survey)}
     if pair_id not in known:
         near = difflib.get_close_matches(pair_id, known, n=3)
-        hint = f"Did you mean {', '.join(near)}?" if near else "See them with: teachest order FOLDER --pairs"
+        hint = f"Did you mean {', '.join(near)}?" if near else NextStep.SEE_PAIRS
         raise NoSuchThing(f"The catalogue has no pair {pair_id!r} for this kind.", hint)
     return known[pair_id]
 
@@ -219,7 +219,7 @@ def _named(survey: Survey, name: str) -> BuildStep:
         return _step_of(name, components[name].label)
     near = difflib.get_close_matches(name, [*known, *components], n=3)
     near += [step.id for step in known.values() if name and name.casefold() in step.label.casefold()][:3]
-    hint = f"Did you mean {', '.join(dict.fromkeys(near))}?" if near else "See them with: teachest order FOLDER"
+    hint = f"Did you mean {', '.join(dict.fromkeys(near))}?" if near else NextStep.SEE_STEPS
     raise NoSuchThing(f"There is no step and no component {name!r}.", hint)
 
 

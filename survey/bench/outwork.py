@@ -12,7 +12,7 @@ from survey.bench.outwork_said import batch_row, item_row, only_known, prove_day
 from survey.bench.parts import parts
 from survey.bench.said import prove_count, prove_text
 from survey.bench.survey import Survey, alone, put_aside, standing
-from survey.errors import BadValue, NoSuchThing
+from survey.errors import BadValue, NextStep, NoSuchThing
 from survey.folder import ordering, sending
 from survey.folder.verb import Verb
 from survey.planning import outwork as thought
@@ -65,7 +65,7 @@ def batch(survey: Survey, batch_id: int) -> Batch:
     for one in batches(survey):
         if one.id == batch_id:
             return one
-    raise NoSuchThing(f"There is no batch {batch_id} in this survey.", "See them with: teachest batch FOLDER")
+    raise NoSuchThing(f"There is no batch {batch_id} in this survey.", NextStep.SEE_BATCHES)
 
 
 def suggested_batches(survey: Survey) -> tuple[Suggestion, ...]:
@@ -323,7 +323,7 @@ def _item(survey: Survey, item_id: int) -> tuple[Batch, BatchItem]:
         for item in its.items:
             if item.id == item_id:
                 return its, item
-    raise NoSuchThing(f"There is no item {item_id} in any batch.", "See them with: teachest docket FOLDER BATCH")
+    raise NoSuchThing(f"There is no item {item_id} in any batch.", NextStep.SEE_ITEMS)
 
 
 def prove_free(survey: Survey, part_id: int) -> None:

@@ -14,7 +14,7 @@ from survey.bench.said import prove_count, prove_text
 from survey.bench.schedule import component as component_of
 from survey.bench.schedule import schedule
 from survey.bench.survey import Survey, Touched, alone, standing
-from survey.errors import BadValue, NoSuchThing
+from survey.errors import BadValue, NextStep, NoSuchThing
 from survey.folder import records
 from survey.folder.store import Change
 from survey.folder.verb import Verb
@@ -171,7 +171,7 @@ def part(survey: Survey, part_id: int) -> GradedPart:
     """
     found = _kept_parts(survey).get(part_id)
     if found is None:
-        raise NoSuchThing(f"There is no part {part_id} in this survey.", "See them with: teachest parts FOLDER")
+        raise NoSuchThing(f"There is no part {part_id} in this survey.", NextStep.SEE_PARTS)
     return found
 
 

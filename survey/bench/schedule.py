@@ -10,7 +10,7 @@ from survey import knowledge
 from survey.bench.row_words import position_words
 from survey.bench.said import prove_count, prove_text
 from survey.bench.survey import Survey
-from survey.errors import BadValue, NoSuchThing
+from survey.errors import BadValue, NextStep, NoSuchThing
 from survey.folder import records
 from survey.folder.binned import take_off
 from survey.folder.holding import key_in
@@ -193,7 +193,8 @@ def _prove_not_filled(survey: Survey, one: Component, state: str) -> None:
     if sum(part.quantity for part in filling) >= one.quantity:
         raise BadValue(
             f"{one.label} cannot be {state}: part {filling[0].id} of this survey answers to it.",
-            f"If the part is not right, say: teachest missing FOLDER {one.id} --state wrong",
+            NextStep.CALL_IT_WRONG,
+            one.id,
         )
 
 
@@ -204,18 +205,14 @@ def _no_such_component(component_id: str, known: list[Component]) -> NoSuchThing
         close = difflib.get_close_matches(component_id.upper(), [c.id for c in known], n=3)
         near = [c for c in known if c.id in close]
     hint = "Did you mean " + ", ".join(f"{c.id} ({c.label})" for c in near[:4]) + "?" if near else ""
-    return NoSuchThing(
-        f"There is no component {component_id!r} in the schedule.", hint or "See them with: teachest schedule FOLDER"
-    )
+    return NoSuchThing(f"There is no component {component_id!r} in the schedule.", hint or NextStep.SEE_SCHEDULE)
 
 
 def _prove_component(new: Component, known: list[Component]) -> None:
     words = knowledge.vocabulary()
     needed = [("id", new.id), ("label", new.label), ("assembly", new.assembly)]
     if not all(prove_text(what, text) for what, text in needed):
-        raise BadValue(
-            "A component needs an id, a label and an assembly.", "Give all three; see teachest component --help"
-        )
+        raise BadValue("A component needs an id, a label and an assembly.", NextStep.GIVE_ALL_THREE)
     prove_text("finish", new.finish)
     if any(one.id == new.id for one in known):
         raise BadValue(f"The schedule has a component {new.id!r} already.", "Choose another id.")

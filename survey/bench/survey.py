@@ -13,7 +13,7 @@ from typing import Any, TypeVar, cast
 from survey import knowledge
 from survey.bench.ledger import Ledger
 from survey.bench.said import prove_text
-from survey.errors import BadValue, NoSuchThing, Refusal
+from survey.errors import BadValue, NextStep, NoSuchThing, Refusal
 from survey.folder import records
 from survey.folder.arriving import broken_off
 from survey.folder.binned import holder_in_bin
@@ -158,7 +158,7 @@ def make_survey(folder: Path, kind: str, name: str, *, by: str = "", clock: Call
     catalogue = knowledge.catalogue(kind)
     called, maker = prove_text("name", name), prove_text("surveyor", by)
     if not called:
-        raise BadValue("The survey needs a name.", 'Give one with --name, for example --name "Dairy find".')
+        raise BadValue("The survey needs a name.", NextStep.NAME_SURVEY)
 
     def fill(change: Change) -> None:
         change.insert("machine", {"id": 1, "name": called, "kind": kind, "surveyor": maker})
@@ -245,16 +245,18 @@ def standing(survey: Survey, table: str, row_id: int) -> dict[str, Any]:
     """
     rows = survey.store.rows_of(table, "WHERE id = ? AND gone_at IS NULL", [row_id])
     if not rows:
-        raise NoSuchThing(f"There is no {table} {row_id} in this survey.", _WHERE_TO_LOOK.get(table, ""))
+        raise NoSuchThing(
+            f"There is no {table} {row_id} in this survey.", _WHERE_TO_LOOK.get(table, NextStep.LOOK_AGAIN)
+        )
     if holder := holder_in_bin(survey.store, survey.references, table, rows[0]):
         raise NoSuchThing(f"The {table} {row_id} lies in the bin with {holder}.", f"Put {holder} back first.")
     return rows[0]
 
 
 _WHERE_TO_LOOK = {
-    "part": "See them with: teachest parts FOLDER",
-    "photo": "See them with: teachest photos FOLDER",
-    "finding": "See them with: teachest parts FOLDER",
+    "part": NextStep.SEE_PARTS,
+    "photo": NextStep.SEE_PHOTOS,
+    "finding": NextStep.SEE_PARTS,
 }
 
 

@@ -13,7 +13,7 @@ from survey.bench.said import prove_count, prove_text
 from survey.bench.schedule import component as component_of
 from survey.bench.schedule import gaps, schedule
 from survey.bench.survey import Survey, alone
-from survey.errors import BadValue, NoSuchThing
+from survey.errors import BadValue, NextStep, NoSuchThing
 from survey.folder.binned import take_off
 from survey.folder.verb import Verb
 from survey.folder.wanting import wants_said
@@ -87,7 +87,7 @@ def drop_want(survey: Survey, component: str | None = None, *, label: str = "") 
     """
     said = _said_of(survey, component, prove_text("label", label))
     if said is None:
-        raise NoSuchThing(f"Nothing was said of {component or label!r}.", "See what is wanted: teachest wants FOLDER")
+        raise NoSuchThing(f"Nothing was said of {component or label!r}.", NextStep.SEE_WANTS)
     with survey.store.change(DROP_WANT, survey.by) as change:
         take_off(survey.store, change, "want", said.id)
         change.update("want", [said.id], {"gone_at": change.at})

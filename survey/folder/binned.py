@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import get_args
 
-from survey.errors import BadValue, NoSuchThing
+from survey.errors import BadValue, NextStep, NoSuchThing
 from survey.folder.columns import SOFT
 from survey.folder.holding import Named, References, key_in
 from survey.folder.store import Change, Row, Store, keys_of
@@ -61,7 +61,7 @@ def in_bin(store: Store, kind: str, name: int | str) -> Row:
     rows = store.rows_of(kind, _IN_BIN, [str(name)]) if kind in KINDS else []
     if not rows:
         called = str(name)[:40]
-        raise NoSuchThing(f"There is no {kind} {called} in the bin.", "See what is, with: teachest bin FOLDER")
+        raise NoSuchThing(f"There is no {kind} {called} in the bin.", NextStep.SEE_BIN)
     return rows[0]
 
 

@@ -15,7 +15,7 @@ from typing import Any
 
 from sqlite_utils import Database
 
-from survey.errors import AlreadyASurvey, ForeignDatabase, NewerSurvey, NotASurvey
+from survey.errors import AlreadyASurvey, ForeignDatabase, NewerSurvey, NextStep, NotASurvey
 from survey.folder import layout
 from survey.folder.arriving import sync_folders
 from survey.folder.columns import COLUMNS
@@ -343,7 +343,7 @@ def _prove_ours(folder: Path) -> None:
     if not head.strip(b"\0"):
         raise NotASurvey(
             f"survey.db in {str(folder)!r} is empty: the making of the survey was broken off, or its content was lost.",
-            "If the survey is new, run teachest new again; if not, put back a copy of survey.db.",
+            NextStep.MAKE_OR_PUT_BACK,
         )
     if not head.startswith(_MAGIC):
         raise ForeignDatabase(
@@ -366,7 +366,7 @@ def _prove_known(folder: Path, db: Database) -> None:
         )
     if len(ours) == len(migrations.pending(db)):
         raise NotASurvey(
-            f"The survey in {str(folder)!r} has no tables: its making was broken off.", "Run teachest new again."
+            f"The survey in {str(folder)!r} has no tables: its making was broken off.", NextStep.MAKE_AGAIN
         )
 
 
