@@ -14,6 +14,7 @@ from survey import bench
 from survey.bench.acts import DESCRIBE_ROWS, VERBS
 from survey.folder.columns import SOFT
 from survey.folder.verb import Verb
+from web.words import SAID
 
 # What the database of every survey in the world may hold, and what the history makes of it. A name that stands here
 # is never changed and never taken out; a new verb is written down here once.
@@ -180,3 +181,11 @@ def test_a_verb_of_an_older_or_unknown_name_is_told_by_its_name_and_taken_back(t
         assert bench.acts(survey)[0].words == "Paint swatch"
         assert bench.undo(survey).words == "Paint swatch"
         assert bench.machine(survey).note == ""
+
+
+def test_a_page_that_says_what_the_history_says_has_its_words() -> None:
+    told = {key: SAID[key] for key in ("found", "marked", "moved", "added", "put-back", "undone", "redone")}
+    assert told == {
+        "found": "Finding recorded.", "marked": "Mark drawn.", "moved": "Mark moved.", "added": "Part recorded.",
+        "put-back": "Put back.", "undone": "Taken back.", "redone": "Done again.",
+    }  # fmt: skip

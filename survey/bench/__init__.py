@@ -4,7 +4,7 @@ Every verb that changes something is one transaction together with its history. 
 ``survey.errors.Refusal``. Importing this package loads no web, imaging or printing library.
 """
 
-from survey.bench.acts import acts, next_turns, redo, undo
+from survey.bench.acts import VERBS, acts, next_turns, redo, undo
 from survey.bench.belongs import (
     BelongingPart,
     add_evidence,
@@ -194,7 +194,7 @@ __all__ = [
     "FIT_RESULTS", "FIT_SIDES", "FIT_WORDS", "GAP_WORDS", "GATE_OUTCOMES", "GATE_WORDS", "HYDROGEN_WORDS",
     "ITEM_FIELDS", "JOINT_WORDS", "LINE_KINDS", "LINE_STATES", "LINE_WORDS", "MONEY_FIELDS", "OUTCOME_WORDS",
     "SAID_OF_STEPS", "SCARCITIES", "SEEN_WORDS", "SIDE_WORDS", "STATE_WORDS", "STEP_WORDS", "STUCK_GROUPS",
-    "THREADS_WORDS", "WANT_COPIES", "WANT_STATES", "WANT_WORDS", "Away", "Batch", "BatchItem", "BeforePair",
+    "THREADS_WORDS", "VERBS", "WANT_COPIES", "WANT_STATES", "WANT_WORDS", "Away", "Batch", "BatchItem", "BeforePair",
     "BelongingPart", "BinEntry", "Block", "Candidate", "Count", "Gate", "GateWord", "JointStands", "MoneyLine",
     "OutCheck", "Plan", "PlanStep", "Problem", "Progress", "Reckoning", "Return", "Row", "Spacer", "Standing",
     "StuckThing", "Suggestion", "Survey", "Trade", "Trades", "TrialFit", "Want", "WantLine", "acts", "add_before",
