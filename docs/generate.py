@@ -268,7 +268,11 @@ def settings() -> str:
         " `~/Library/Application Support/teachest` on a Mac, `%LOCALAPPDATA%\\teachest` on Windows."
         f" `{CONFIG_VARIABLE}` names another file. The environment outweighs the file."
     )
-    rows = [(f"`{one.name}`", f"`{one.variable}`", f"`{one.default!r}`", one.allowed) for one in all_settings()]
+    where = {"kind": "; see them with: teachest kinds"}
+    rows = [
+        (f"`{one.name}`", f"`{one.variable}`", f"`{one.default!r}`", one.allowed + where.get(one.name, ""))
+        for one in all_settings()
+    ]
     return page("Settings", about, table(["setting", "variable", "default", "what it may be"], rows))
 
 

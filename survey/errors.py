@@ -6,10 +6,45 @@ what happened, and a next step. Each door catches the family once and shows both
 
 from __future__ import annotations
 
+from enum import Enum
 from typing import ClassVar
 
 LONGEST = 1500
 """Characters of a sentence that are shown; what people wrote may stand in it."""
+
+
+class NextStep(Enum):
+    """What to do next where that is a command at the one door and a page at the other.
+
+    Each door has its own words for every one: ``survey/cli/next_steps.py`` and ``web/next_steps.py``.
+    """
+
+    SEE_PARTS = "see-parts"
+    SEE_PHOTOS = "see-photos"
+    SEE_SCHEDULE = "see-schedule"
+    SEE_STEPS = "see-steps"
+    SEE_PAIRS = "see-pairs"
+    SEE_WANTS = "see-wants"
+    SEE_MONEY = "see-money"
+    SEE_BATCHES = "see-batches"
+    SEE_ITEMS = "see-items"
+    SEE_BIN = "see-bin"
+    SEE_HISTORY = "see-history"
+    SEE_FINDINGS = "see-findings"
+    SEE_KINDS = "see-kinds"
+    LOOK_AGAIN = "look-again"
+    CALL_IT_WRONG = "call-it-wrong"
+    GIVE_ALL_THREE = "give-all-three"
+    CHOOSE_PHOTO = "choose-photo"
+    NAME_SURVEY = "name-survey"
+    MAKE_SURVEY = "make-survey"
+    MAKE_AGAIN = "make-again"
+    MAKE_OR_PUT_BACK = "make-or-put-back"
+    NAME_SURVEY_FOLDER = "name-survey-folder"
+    NAME_FOLDER_OR_REPLACE = "name-folder-or-replace"
+    CHECK_SURVEY = "check-survey"
+    TAKE_IN_AGAIN = "take-in-again"
+    TAKE_IN_COPY = "take-in-copy"
 
 
 class Refusal(Exception):
@@ -18,18 +53,20 @@ class Refusal(Exception):
     Attributes:
         slug: stable name of the kind of refusal, lower case with hyphens.
         sentence: what happened, one sentence, ending with a full stop.
-        next_step: what the person can do about it, one sentence.
+        next_step: what the person can do about it: one sentence where it is the same at both doors, else a key.
+        about: what the key's words speak of, as an id; empty where they need none.
     """
 
     slug: ClassVar[str] = "refused"
 
-    def __init__(self, sentence: str, next_step: str = "") -> None:
+    def __init__(self, sentence: str, next_step: str | NextStep = "", about: str = "") -> None:
         super().__init__(sentence)
         self.sentence = _readable(sentence)
-        self.next_step = _readable(next_step)
+        self.next_step = next_step if isinstance(next_step, NextStep) else _readable(next_step)
+        self.about = _readable(about)
 
     def __str__(self) -> str:
-        return f"{self.sentence} {self.next_step}".strip()
+        return f"{self.sentence} {self.next_step}".strip() if isinstance(self.next_step, str) else self.sentence
 
 
 def _readable(text: str) -> str:

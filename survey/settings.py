@@ -15,7 +15,7 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any
 
-from survey.errors import BadValue, ToolMissing
+from survey.errors import BadValue, NextStep, ToolMissing
 from survey.model import PAPERS, Paper
 
 CONFIG_VARIABLE = "TEACHEST_CONFIG"
@@ -80,7 +80,7 @@ _READERS: dict[str, tuple[Callable[[object], object], str]] = {
     "surveyor": (_surveyor, "a name of up to 200 letters on one line"),
     "paper": (_paper, "a4 or letter"),
     "port": (_port, "a whole number from 0 to 65535"),
-    "kind": (_kind, "the name of a catalogue; see them with: teachest kinds"),
+    "kind": (_kind, "the name of a catalogue"),
 }
 
 
@@ -158,7 +158,8 @@ def _read(name: str, value: object, where: str) -> Any:
         return reader(value)
     except ValueError:
         shown = str(value) if len(str(value)) <= 60 else f"{str(value)[:57]}..."
-        raise BadValue(f"{where}: {name} cannot be “{shown}”.", f"It may be {allowed}.") from None
+        next_step = NextStep.SEE_KINDS if name == "kind" else f"It may be {allowed}."
+        raise BadValue(f"{where}: {name} cannot be “{shown}”.", next_step) from None
 
 
 def sample_photos_dir() -> Path:

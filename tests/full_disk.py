@@ -23,6 +23,7 @@ from click.testing import CliRunner
 
 import web
 from survey import bench
+from survey.cli.next_steps import next_step_words
 from survey.errors import Refusal
 from web.door import main
 
@@ -162,7 +163,7 @@ def tried(act: Callable[[], object]) -> dict[str, str]:
     try:
         act()
     except Refusal as refusal:
-        return {"refused": refusal.sentence, "next": refusal.next_step}
+        return {"refused": refusal.sentence, "next": next_step_words(refusal.next_step, refusal.about)}
     except Exception:  # told of by the test
         return {"broke": traceback.format_exc()}
     return {}

@@ -16,7 +16,7 @@ from PIL import Image
 
 import web
 from survey import bench
-from survey.errors import ForeignDatabase, Refusal
+from survey.errors import ForeignDatabase, NextStep, Refusal
 from survey.folder import layout
 
 
@@ -110,7 +110,7 @@ def test_a_damaged_value_is_named_and_refused(heap: Path, damage: str, tmp_path:
         assert problems and {problem.where for problem in problems} >= {"survey.db"}
         with pytest.raises(ForeignDatabase) as refusal:
             read_everything(survey, tmp_path)
-    assert refusal.value.sentence.endswith(".") and "survey.db" in refusal.value.next_step
+    assert refusal.value.sentence.endswith(".") and "survey.db" in str(refusal.value.next_step)
 
 
 @pytest.mark.parametrize(
@@ -180,7 +180,7 @@ def test_strays_are_told_what_can_be_done_with_them(heap: Path, tmp_path: Path) 
     (heap / "originals" / "shopping.txt").write_text("linseed oil")
     with bench.open_survey(heap) as survey:
         first, second = sorted(bench.check(survey), key=lambda problem: "shopping" in problem.where)
-        assert "take the copy in" in first.next_step and "move it out" in second.next_step
+        assert first.next_step is NextStep.TAKE_IN_COPY and "move it out" in str(second.next_step)
         bench.take_in(survey, [Path(shutil.copy(heap / first.where, tmp_path / "again.png"))])
         (heap / second.where).unlink()
         assert bench.check(survey) == []

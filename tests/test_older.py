@@ -31,6 +31,7 @@ from survey.folder.column_kinds import Table, one_of
 from survey.folder.schema import APPLICATION_ID, migrations, step_names
 from survey.folder.schema_change import replace_check
 from survey.folder.tables import TABLES
+from survey.folder.verb import Verb
 
 STEPS = step_names(migrations)
 KILLS = times(4, full=30)
@@ -192,7 +193,7 @@ def test_a_new_step_widens_every_closed_list_and_keeps_all_else(
     before = held(layout.database_path(folder))
     monkeypatch.setattr(store, "migrations", grown)
     database, new = bring_up_to_date(folder), layout.database_path(tmp_path / "new")
-    store.create_store(new.parent, clock, "make survey", lambda change: None).close()
+    store.create_store(new.parent, clock, Verb("make survey", "Survey made"), lambda change: None).close()
     after = held(database)
     assert steps_of(before) == STEPS[:steps] and steps_of(after) == [*STEPS, "step_999_zodiac"]
     assert holds(after, before) and schema_of(database) == schema_of(new)

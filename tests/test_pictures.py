@@ -13,7 +13,7 @@ import photo_factory as make
 import pytest
 from PIL import Image, ImageCms, PngImagePlugin
 
-from survey.errors import DamagedPhoto
+from survey.errors import DamagedPhoto, NextStep
 from survey.folder import developing, pictures
 from survey.folder.content import NotTaken
 
@@ -321,7 +321,7 @@ def test_an_original_that_is_gone_or_damaged_is_told_plainly(tmp_path: Path) -> 
     ):
         with pytest.raises(DamagedPhoto) as said:
             pictures.picture(tmp_path, original, "00" * 32, "thumb")
-        assert "check" in said.value.next_step
+        assert said.value.next_step is NextStep.TAKE_IN_AGAIN
         with pytest.raises(DamagedPhoto):
             pictures.crop(tmp_path, original, "00" * 32, (0, 0, 1, 1), 100)
 

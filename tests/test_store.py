@@ -17,6 +17,8 @@ from house import TOP
 from sqlite_utils import Database
 
 from survey import bench
+from survey.bench.parts import ADD_PART, CHANGE_PART
+from survey.bench.survey import MAKE_SURVEY
 from survey.errors import (
     AlreadyASurvey,
     BadValue,
@@ -31,6 +33,7 @@ from survey.folder import layout, store
 from survey.folder.schema import APPLICATION_ID
 from survey.folder.store import Change, Store, open_store
 from survey.folder.tables import TABLES
+from survey.folder.verb import Verb
 
 NOW = "2026-06-01T20:00:00Z"
 PART = {"label": "strange lug", "added_at": NOW}
@@ -42,7 +45,7 @@ def clock() -> str:
 
 def create_store(folder: Path, clock: Callable[[], str], fill: Callable[[Change], None] = lambda change: None) -> Store:
     """A survey that holds what ``fill`` puts in."""
-    return store.create_store(folder, clock, "make survey", fill)
+    return store.create_store(folder, clock, MAKE_SURVEY, fill)
 
 
 @pytest.fixture
@@ -69,7 +72,7 @@ def test_an_acknowledged_edit_survives_a_power_cut(fresh: Store) -> None:
 
 
 def test_a_change_and_its_history_are_one(fresh: Store) -> None:
-    with fresh.change("add part", "Wren") as change:
+    with fresh.change(ADD_PART, "Wren") as change:
         row = change.insert("part", PART)
         change.update("part", [row["id"]], {"label": "saddle lug"})
     first, second = fresh.rows("SELECT * FROM event ORDER BY id")
@@ -79,7 +82,7 @@ def test_a_change_and_its_history_are_one(fresh: Store) -> None:
 
 
 def test_a_change_that_fails_leaves_nothing_behind(fresh: Store) -> None:
-    with pytest.raises(ZeroDivisionError), fresh.change("add part") as change:
+    with pytest.raises(ZeroDivisionError), fresh.change(ADD_PART) as change:
         change.insert("part", PART)
         raise ZeroDivisionError
     assert fresh.rows("SELECT * FROM part") == []
@@ -87,9 +90,9 @@ def test_a_change_that_fails_leaves_nothing_behind(fresh: Store) -> None:
 
 
 def test_what_does_not_change_is_no_event(fresh: Store) -> None:
-    with fresh.change("add part") as change:
+    with fresh.change(ADD_PART) as change:
         row = change.insert("part", PART)
-    with fresh.change("change part") as change:
+    with fresh.change(CHANGE_PART) as change:
         assert change.update("part", [row["id"]], {"label": "strange lug"}) == row
         assert change.update("part", [99], {"label": "x"}) is None
         assert change.remove("own_grade", [99]) is None
@@ -97,10 +100,10 @@ def test_what_does_not_change_is_no_event(fresh: Store) -> None:
 
 
 def test_the_history_is_only_ever_added_to(fresh: Store) -> None:
-    with fresh.change("add part") as change:
+    with fresh.change(ADD_PART) as change:
         change.insert("part", PART)
     for statement in ("UPDATE event SET verb = 'other'", "DELETE FROM event"):
-        with pytest.raises(ForeignDatabase, match="only ever added to"), fresh.change("tamper"):
+        with pytest.raises(ForeignDatabase, match="only ever added to"), fresh.change(Verb("tamper", "Tampered with")):
             fresh.rows(statement)
     assert len(fresh.rows("SELECT * FROM event")) == 1
 
@@ -235,11 +238,11 @@ def test_a_making_that_left_a_journal_can_be_run_again(fresh: Store, tmp_path: P
 
 @pytest.mark.parametrize("value", [10**20, "caf\udcff", object()])
 def test_what_no_column_can_hold_is_refused(fresh: Store, value: object) -> None:
-    with pytest.raises(BadValue, match="nothing was changed"), fresh.change("add part") as change:
+    with pytest.raises(BadValue, match="nothing was changed"), fresh.change(ADD_PART) as change:
         change.insert("part", {**PART, "box": value})
     with pytest.raises(BadValue):
         fresh.rows("SELECT * FROM part WHERE id = ?", [value])
-    with pytest.raises(BadValue, match="cannot keep that"), fresh.change("add part") as change:
+    with pytest.raises(BadValue, match="cannot keep that"), fresh.change(ADD_PART) as change:
         change.insert("part", {**PART, "inside": 99})
     assert fresh.rows("SELECT * FROM part") == []
 
@@ -279,12 +282,13 @@ from pathlib import Path
 import encodings.idna, json, sqlite3
 from survey.errors import CannotWrite
 from survey.folder.store import open_store
+from survey.folder.verb import Verb
 if hasattr(os, "geteuid") and os.geteuid() == 0:
     os.setgroups([]), os.setgid(65534), os.setuid(65534)
 store = open_store(Path(sys.argv[1]), lambda: "2026-06-01T20:00:00Z")
 assert store.rows("SELECT * FROM part") == []
 try:
-    with store.change("add part") as change:
+    with store.change(Verb("add part", "Part recorded")) as change:
         change.insert("part", {"label": "strange lug", "added_at": ""})
 except CannotWrite as refusal:
     print(refusal.sentence)
@@ -311,15 +315,15 @@ def test_a_read_only_folder_can_be_read_and_says_so_when_written() -> None:
 def test_a_database_file_that_may_not_be_written(fresh: Store, monkeypatch: pytest.MonkeyPatch) -> None:
     """SQLite itself refuses (query_only stands for a read-only disk, which root would not notice)."""
     fresh.rows("PRAGMA query_only = ON")
-    with pytest.raises(CannotWrite, match="nothing was changed"), fresh.change("add part") as change:
+    with pytest.raises(CannotWrite, match="nothing was changed"), fresh.change(ADD_PART) as change:
         change.insert("part", PART)
 
 
 def test_a_survey_that_another_writes_is_busy(fresh: Store, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(store, "_BUSY_SECONDS", 0.05)
     other = open_store(fresh.folder, clock)
-    with fresh.change("long act") as change:
+    with fresh.change(Verb("long act", "Done at length")) as change:
         change.insert("part", PART)
-        with pytest.raises(SurveyBusy), other.change("add part") as second:
+        with pytest.raises(SurveyBusy), other.change(ADD_PART) as second:
             second.insert("part", PART)
     assert len(other.rows("SELECT * FROM part")) == 1

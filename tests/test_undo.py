@@ -18,9 +18,9 @@ from random_edits import EDITS as EDITS_OF_A_PERSON
 from random_edits import allowed, an_edit
 
 from survey import bench
-from survey.bench.acts import _VERBS
+from survey.bench.acts import VERBS
 from survey.errors import NothingToTurn, Refusal
-from survey.folder.binned import EMPTIED
+from survey.folder.binned import EMPTY_BIN
 from survey.folder.tables import SOFT
 from survey.model import Component
 
@@ -87,9 +87,9 @@ def test_random_sequences_are_taken_back_and_done_again(heap: Path, tmp_path: Pa
 def test_every_verb_is_among_the_edits(survey: bench.Survey) -> None:
     """And each can be taken back and done again: a new verb wants a line in ``random_edits``."""
     start, chance = standing(survey), random.Random(7)
-    turned = {"undo", "redo", EMPTIED}
+    turned = {"undo", "redo", EMPTY_BIN.name}
     for _ in range(30):
-        if {event.verb for event in bench.history(survey)} >= set(_VERBS) - turned:
+        if {event.verb for event in bench.history(survey)} >= set(VERBS) - turned:
             break
         for edit in chance.sample(EDITS_OF_A_PERSON, len(EDITS_OF_A_PERSON)):
             allowed(edit, survey, chance)
@@ -97,7 +97,9 @@ def test_every_verb_is_among_the_edits(survey: bench.Survey) -> None:
     taken_back = all_the_way(survey, bench.undo)
     assert standing(survey) == start
     assert all_the_way(survey, bench.redo) == taken_back and standing(survey) == end
-    assert {event.verb for event in bench.history(survey)} >= set(_VERBS) - {EMPTIED}, "verbs that no edit here does"
+    assert {event.verb for event in bench.history(survey)} >= set(VERBS) - {EMPTY_BIN.name}, (
+        "verbs that no edit here does"
+    )
     assert {table for table in SOFT if not survey.store.rows(f"SELECT id FROM {table}")} == set()
 
 

@@ -22,6 +22,7 @@ from survey.settings import load_settings
 from web import guard, words
 from web.answers import wants_json
 from web.back import way_back
+from web.next_steps import Advice, advice
 from web.pages import (
     acts,
     belongs,
@@ -137,9 +138,7 @@ def _versioned(folder: Path) -> Callable[[str], str]:
 
 def _refused(refusal: Refusal) -> tuple[str | Response, int]:
     status = 404 if isinstance(refusal, NoSuchThing) else 400 if isinstance(refusal, BadValue) else 409
-    # A next step that names a command is for the other door; here the way back says enough.
-    next_step = "" if "teachest " in refusal.next_step else refusal.next_step
-    return _sorry(refusal.sentence, next_step, status), status
+    return _sorry(refusal.sentence, advice(refusal.next_step, refusal.about), status), status
 
 
 def _http_fault(fault: HTTPException) -> tuple[str | Response, int] | Response:
@@ -152,20 +151,21 @@ def _http_fault(fault: HTTPException) -> tuple[str | Response, int] | Response:
         return redirect(fault.new_url, fault.code)
     code = fault.code or 500
     sentence, next_step = told.get(code, ("That request could not be read.", "Go back and send it again."))
-    return _sorry(sentence, next_step, code), code
+    return _sorry(sentence, Advice(next_step), code), code
 
 
 def _broken(fault: Exception) -> tuple[str | Response, int]:
     if isinstance(fault, OSError) and fault.errno in (errno.ENOSPC, errno.EDQUOT):
-        return _sorry("The disk is full.", "Make room and send it again; what was saved before is safe.", 507), 507
+        room = Advice("Make room and send it again; what was saved before is safe.")
+        return _sorry("The disk is full.", room, 507), 507
     logging.getLogger("teachest.web").error("%s %s failed", request.method, request.path, exc_info=fault)
-    next_step = "What was saved before is safe. Go back and try again."
+    next_step = Advice("What was saved before is safe. Go back and try again.")
     return _sorry("Something in Teachest itself went wrong.", next_step, 500), 500
 
 
-def _sorry(sentence: str, next_step: str, status: int) -> str | Response:
+def _sorry(sentence: str, next_step: Advice, status: int) -> str | Response:
     if wants_json():
-        return jsonify(says=sentence, next=next_step)
+        return jsonify(says=sentence, next=next_step.sentence)
     only_looked = request.method == "GET" and status == 404
     return render_template(
         "sorry.html", only_looked=only_looked, sentence=sentence, next_step=next_step, back=way_back()

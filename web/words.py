@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from survey.bench import DUTY_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS, many
+from survey.bench import DUTY_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS, VERBS, many
 from survey.model import Photo, PositionState
 
 __all__ = [
@@ -51,15 +51,18 @@ PHASES = {"proof": "Looked at and measured bare", "build": "Put together dry", "
 
 TAKEN_FROM = {"original": "the camera’s clock", "digitized": "when it was digitised", "file": "the file’s own time"}
 
+# Where a page says the same as the history, it has the verb's own words.
+_VERB_OF = {
+    "found": "add finding", "marked": "mark", "moved": "move mark", "added": "add part", "put-back": "put back",
+    "undone": "undo", "redone": "redo",
+}  # fmt: skip
+
 # What a page says after something was done; an address carries only the key.
-SAID = {
+SAID = {key: f"{VERBS[verb].past}." for key, verb in _VERB_OF.items()} | {
     "placed": "Placed.",
     "made": "Part recorded and photo placed.",
     "unplaced": "The photo no longer shows that part.",
-    "found": "Finding recorded.",
     "nothing": "Recorded: nothing wrong seen.",
-    "marked": "Mark drawn.",
-    "moved": "Mark moved.",
     "unmarked": "Mark taken off.",
     "noted": "Saved.",
     "aside": "Set aside.",
@@ -69,13 +72,9 @@ SAID = {
     "graded": "Your own grade stands beside the ruling.",
     "ungraded": "Your own grade is taken back.",
     "gone": "Part removed. Its photos wait again.",
-    "added": "Part recorded.",
     "answered": "Answer recorded.",
     "cleared": "Answer taken back.",
     "binned": "The photo is in the bin, and can be put back from there.",
-    "put-back": "Put back.",
-    "undone": "Taken back.",
-    "redone": "Done again.",
     "several": "Placed, all of them.",
     "boxed": "Saved where they are.",
     "added-batch": "Batch made up. Say of each part what is to be done to it.",

@@ -4,7 +4,7 @@ Every verb that changes something is one transaction together with its history. 
 ``survey.errors.Refusal``. Importing this package loads no web, imaging or printing library.
 """
 
-from survey.bench.acts import acts, next_turns, redo, undo
+from survey.bench.acts import VERBS, acts, next_turns, redo, undo
 from survey.bench.belongs import (
     BelongingPart,
     add_evidence,
@@ -15,7 +15,7 @@ from survey.bench.belongs import (
     remove_evidence,
     to_pass_on,
 )
-from survey.bench.binned import BIN_DAYS, BIN_KINDS, BIN_WORDS, BinEntry, binned, empty_bin, put_back, remove_photo
+from survey.bench.binned import BIN_DAYS, BIN_KINDS, BIN_WORDS, BinEntry, binned, empty_bin, put_back
 from survey.bench.cautions import cautions
 from survey.bench.copies import copies
 from survey.bench.cutting import crop
@@ -119,6 +119,7 @@ from survey.bench.photos import (
     picture_path,
     place_photo,
     remove_mark,
+    remove_photo,
     set_aside,
     take_in,
     unplace_photo,
@@ -193,7 +194,7 @@ __all__ = [
     "FIT_RESULTS", "FIT_SIDES", "FIT_WORDS", "GAP_WORDS", "GATE_OUTCOMES", "GATE_WORDS", "HYDROGEN_WORDS",
     "ITEM_FIELDS", "JOINT_WORDS", "LINE_KINDS", "LINE_STATES", "LINE_WORDS", "MONEY_FIELDS", "OUTCOME_WORDS",
     "SAID_OF_STEPS", "SCARCITIES", "SEEN_WORDS", "SIDE_WORDS", "STATE_WORDS", "STEP_WORDS", "STUCK_GROUPS",
-    "THREADS_WORDS", "WANT_COPIES", "WANT_STATES", "WANT_WORDS", "Away", "Batch", "BatchItem", "BeforePair",
+    "THREADS_WORDS", "VERBS", "WANT_COPIES", "WANT_STATES", "WANT_WORDS", "Away", "Batch", "BatchItem", "BeforePair",
     "BelongingPart", "BinEntry", "Block", "Candidate", "Count", "Gate", "GateWord", "JointStands", "MoneyLine",
     "OutCheck", "Plan", "PlanStep", "Problem", "Progress", "Reckoning", "Return", "Row", "Spacer", "Standing",
     "StuckThing", "Suggestion", "Survey", "Trade", "Trades", "TrialFit", "Want", "WantLine", "acts", "add_before",

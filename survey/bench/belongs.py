@@ -5,18 +5,21 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 from survey import knowledge
 from survey.bench.order import lacks
 from survey.bench.parts import OF_PARTS, parts
 from survey.bench.parts import part as graded_part
 from survey.bench.photos import link_photo
+from survey.bench.row_words import part_words, position_words
 from survey.bench.said import prove_text
 from survey.bench.schedule import component as component_of
 from survey.bench.schedule import schedule
 from survey.bench.survey import Survey, alone, put_aside, standing
 from survey.errors import NoSuchThing
 from survey.folder import evidence as rows
+from survey.folder.verb import Verb
 from survey.model import Component, GradedPart
 from survey.planning.belongs import (
     Belonging,
@@ -32,6 +35,12 @@ from survey.planning.belongs import (
 from survey.planning.belongs import weigh as weigh_kinds
 
 _OF_BELONGING = (*OF_PARTS, "machine", "position", "want", "evidence", "pattern", "batch", "batch_item")
+
+ADD_EVIDENCE = Verb("add evidence", "Evidence recorded")
+REMOVE_EVIDENCE = Verb("remove evidence", "Evidence put aside")
+KEEP_AS_PATTERN = Verb("keep as pattern", "Kept as a pattern")
+KEEP_NO_LONGER = Verb("keep no longer", "No pattern any more")
+BELONGING_VERBS = (ADD_EVIDENCE, REMOVE_EVIDENCE, KEEP_AS_PATTERN, KEEP_NO_LONGER)
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +124,7 @@ def add_evidence(
     said = {"kind": known.id, "note": prove_text("note", note), "who": prove_text("who", who)}
     if photo is not None:
         standing(survey, "photo", photo)
-    with survey.store.change("add evidence", survey.by) as change:
+    with survey.store.change(ADD_EVIDENCE, survey.by) as change:
         row = change.insert(
             "evidence", {"part": part_id, **said, "photo": photo, "by": survey.by, "at": change.at}
         )  # fmt: skip
@@ -126,7 +135,7 @@ def add_evidence(
 
 def remove_evidence(survey: Survey, evidence_id: int) -> None:
     """Put evidence aside that does not hold; the history keeps it."""
-    put_aside(survey, "evidence", evidence_id, "remove evidence")
+    put_aside(survey, "evidence", evidence_id, REMOVE_EVIDENCE)
 
 
 @alone
@@ -140,11 +149,11 @@ def keep_as_pattern(survey: Survey, part_id: int, component_id: str | None) -> N
     if component_id is None:
         if part_id not in rows.patterns(survey.store):
             raise NoSuchThing(f"Part {part_id} is kept as no pattern.", "Nothing was changed.")
-        with survey.store.change("keep no longer", survey.by) as change:
+        with survey.store.change(KEEP_NO_LONGER, survey.by) as change:
             change.remove("pattern", [part_id])
         return
     said = {"component": component_of(survey, component_id).id, "by": survey.by}
-    with survey.store.change("keep as pattern", survey.by) as change:
+    with survey.store.change(KEEP_AS_PATTERN, survey.by) as change:
         if change.update("pattern", [part_id], {**said, "at": change.at}) is None:
             change.insert("pattern", {"part": part_id, **said, "at": change.at})
 
@@ -192,3 +201,13 @@ def _with_positions(survey: Survey, found: list[BelongingPart], answering: _Answ
         held = held_back(positions, lacking, still) if one.other_machine else ""
         done.append(BelongingPart(one.part, one.said, one.weighed, against, pattern, held))
     return tuple(done)
+
+
+def describe_evidence(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What a row of evidence is, in words."""
+    return f"{knowledge.belonging().kinds[rows[0]['kind']].label}, {part_words(survey, rows[0]['part'])}"
+
+
+def describe_pattern(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What a pattern's row is, in words."""
+    return f"{part_words(survey, rows[0]['part'])}, for {position_words(survey, rows[0]['component'])}"

@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from survey.bench.acts import row_words
 from survey.bench.order import prove_pair_fits
 from survey.bench.outwork import prove_draft, prove_free
-from survey.bench.survey import Survey, alone, standing, utc_now
+from survey.bench.survey import Survey, alone, utc_now
 from survey.folder import binned as folder_bin
 from survey.folder import lock
 from survey.folder.holding import Named
@@ -31,19 +31,6 @@ class BinEntry:
     id: int | str
     gone_at: str
     words: str
-
-
-@alone
-def remove_photo(survey: Survey, photo_id: int) -> None:
-    """Put a photo in the bin, with its marks and off its parts and findings; its bytes stay until the bin is emptied.
-
-    Raises:
-        NoSuchThing: no such photo.
-    """
-    standing(survey, "photo", photo_id)
-    with survey.store.change("remove photo", survey.by) as change:
-        folder_bin.take_off(survey.store, change, "photo", photo_id)
-        change.update("photo", [photo_id], {"gone_at": change.at})
 
 
 def binned(survey: Survey) -> list[BinEntry]:
@@ -74,7 +61,7 @@ def put_back(survey: Survey, kind: str, name: int | str) -> None:
             "SELECT part FROM batch_item WHERE batch = ? AND gone_at = ?", [name, row["gone_at"]]
         ):
             prove_free(survey, item["part"])
-    folder_bin.put_back(survey.store, kind, row, "put back", survey.by, _left_since(survey))
+    folder_bin.put_back(survey.store, kind, row, survey.by, _left_since(survey))
 
 
 def _left_since(survey: Survey) -> frozenset[Named]:

@@ -3,19 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from survey import knowledge
 from survey.bench.parts import facts_of
 from survey.bench.parts import part as graded_part
 from survey.bench.photos import link_photo, mark_row, prove_points
+from survey.bench.row_words import part_words
 from survey.bench.said import prove_text
 from survey.bench.survey import Survey, put_aside, standing
-from survey.errors import BadValue, NoSuchThing
+from survey.errors import BadValue, NextStep, NoSuchThing
 from survey.folder import records
+from survey.folder.verb import Verb
 from survey.grading import UNKNOWN, HeldReading, ReadingKind
 from survey.grading import held_readings as held
 from survey.model import SEEN, STEPS, Component, Finding, FindingKind, Look, Reading, Seen, Shape
 from survey.units import parse_size
+
+ADD_FINDING = Verb("add finding", "Finding recorded")
+REMOVE_FINDING = Verb("remove finding", "Finding put aside")
+SEE_NOTHING_WRONG = Verb("nothing wrong seen", "Nothing wrong seen")
+REMOVE_LOOK = Verb("remove look", "Look put aside")
+ADD_READING = Verb("add reading", "Reading taken")
+REMOVE_READING = Verb("remove reading", "Reading put aside")
+FINDING_VERBS = (ADD_FINDING, REMOVE_FINDING, SEE_NOTHING_WRONG, REMOVE_LOOK, ADD_READING, REMOVE_READING)
 
 
 def finding_kinds() -> tuple[FindingKind, ...]:
@@ -54,14 +65,14 @@ def add_finding(
     one = graded_part(survey, part_id)
     knowledge.finding_kind(kind)
     if type(step) is not int or step not in STEPS:
-        raise BadValue(f"{step!r} is no step.", "A finding has steps 1, 2, 3 and 4: see teachest rules --findings")
+        raise BadValue(f"{step!r} is no step.", NextStep.SEE_FINDINGS)
     manner, said = _manner(seen, one.component), prove_text("note", note)
     if points and photo is None:
-        raise BadValue("A mark needs a photo to be drawn on.", "Say which with --photo.")
+        raise BadValue("A mark needs a photo to be drawn on.", NextStep.CHOOSE_PHOTO)
     if photo is not None:
         standing(survey, "photo", photo)
     drawn = prove_points(shape, points) if points else ()
-    with survey.store.change("add finding", survey.by) as change:
+    with survey.store.change(ADD_FINDING, survey.by) as change:
         row = change.insert(
             "finding",
             {
@@ -85,7 +96,7 @@ def add_finding(
 def remove_finding(survey: Survey, finding_id: int) -> None:
     """Put a finding aside with its marks; the history keeps it."""
     standing(survey, "finding", finding_id)
-    with survey.store.change("remove finding", survey.by) as change:
+    with survey.store.change(REMOVE_FINDING, survey.by) as change:
         change.update("finding", [finding_id], {"gone_at": change.at})
         for row in survey.store.rows("SELECT id FROM mark WHERE finding = ? AND gone_at IS NULL", [finding_id]):
             change.update("mark", [row["id"]], {"gone_at": change.at})
@@ -103,7 +114,7 @@ def nothing_wrong(
     manner, said = _manner(seen, graded_part(survey, part_id).component), prove_text("note", note)
     if photo is not None:
         standing(survey, "photo", photo)
-    with survey.store.change("nothing wrong seen", survey.by) as change:
+    with survey.store.change(SEE_NOTHING_WRONG, survey.by) as change:
         row = change.insert("look", {"part": part_id, "seen": manner, "note": said, "by": survey.by, "at": change.at})
         if photo is not None:
             link_photo(change, part_id, photo)
@@ -113,7 +124,7 @@ def nothing_wrong(
 
 def remove_look(survey: Survey, look_id: int) -> None:
     """Put a look aside; the history keeps it."""
-    put_aside(survey, "look", look_id, "remove look")
+    put_aside(survey, "look", look_id, REMOVE_LOOK)
 
 
 def held_readings(survey: Survey, part_id: int) -> tuple[HeldReading, ...]:
@@ -139,7 +150,7 @@ def add_reading(survey: Survey, part_id: int, name: str, written: str, tool: str
     kind = _reading_kind(reading_kinds(survey, part_id), name)
     value, with_tool = _value_in_unit(kind, prove_text("value", written)), prove_text("tool", tool)
     _prove_believable(kind, value)
-    with survey.store.change("add reading", survey.by) as change:
+    with survey.store.change(ADD_READING, survey.by) as change:
         row = change.insert(
             "reading",
             {
@@ -152,7 +163,7 @@ def add_reading(survey: Survey, part_id: int, name: str, written: str, tool: str
 
 def remove_reading(survey: Survey, reading_id: int) -> None:
     """Put a reading aside; the history keeps it."""
-    put_aside(survey, "reading", reading_id, "remove reading")
+    put_aside(survey, "reading", reading_id, REMOVE_READING)
 
 
 def _manner(seen: Seen | None, component: Component | None) -> Seen:
@@ -185,3 +196,19 @@ def _prove_believable(kind: ReadingKind, value: float) -> None:
             f"It lies between {kind.believable.least:g} and {kind.believable.most:g} {kind.unit}; "
             f"did you mean another unit than {kind.unit}?",
         )
+
+
+def describe_finding(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What a finding's row is, in words."""
+    row = rows[0]
+    return f"{knowledge.finding_kind(row['kind']).label}, step {row['step']}, {part_words(survey, row['part'])}"
+
+
+def describe_look(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What a look's row is, in words."""
+    return part_words(survey, rows[0]["part"])
+
+
+def describe_reading(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What a reading's row is, in words."""
+    return f"{rows[0]['name']} {rows[0]['written']}, {part_words(survey, rows[0]['part'])}"

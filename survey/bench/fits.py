@@ -10,11 +10,13 @@ from typing import Any
 from survey import knowledge
 from survey.bench.parts import OF_PARTS, parts
 from survey.bench.photos import link_photo
+from survey.bench.row_words import part_words
 from survey.bench.said import prove_text
 from survey.bench.schedule import completeness, schedule, standings
 from survey.bench.survey import Survey, alone, machine, put_aside, standing
 from survey.errors import BadValue
 from survey.folder import fitting
+from survey.folder.verb import Verb
 from survey.gauge.spacing import Spacer, read_width, spacer, spacer_in_words
 from survey.model import GradedPart
 from survey.planning.fits import (
@@ -39,6 +41,11 @@ FIT_FIELDS = ("result", "side", "packed", "gap", "width", "note", "photos")
 _TEXTS = ("packed", "gap", "width", "note")
 _SIZES = ("gap", "width")
 _OF_FITS = (*OF_PARTS, "machine", "position", "fit", "fit_photo")
+
+ADD_FIT = Verb("add fit", "Trial fit recorded")
+CHANGE_FIT = Verb("change fit", "Trial fit noted")
+REMOVE_FIT = Verb("remove fit", "Trial fit put aside")
+FIT_VERBS = (ADD_FIT, CHANGE_FIT, REMOVE_FIT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +125,7 @@ def add_fit(
         raise BadValue("A part does not go to itself.", "Name two different parts.")
     fields = {"result": result, "side": side, "packed": packed, "gap": gap, "width": width, "note": note}
     said, shown = _proved(fields, fields), _proved_photos(survey, photos)
-    with survey.store.change("add fit", survey.by) as change:
+    with survey.store.change(ADD_FIT, survey.by) as change:
         row = change.insert("fit", {"part": part_id, "other": other_id, **said, "by": survey.by, "at": change.at})
         for photo in shown:
             change.insert("fit_photo", {"fit": row["id"], "photo": photo})
@@ -142,7 +149,7 @@ def change_fit(survey: Survey, fit_id: int, **fields: Any) -> Fit:
         raise BadValue(f"A trial fit has no {unknown[0]!r}.", "It has: " + ", ".join(FIT_FIELDS) + ".")
     shown = _proved_photos(survey, fields.pop("photos", before.photos))
     changes = _proved(fields, {name: fields.get(name, getattr(before, name)) for name in FIT_FIELDS})
-    with survey.store.change("change fit", survey.by) as change:
+    with survey.store.change(CHANGE_FIT, survey.by) as change:
         if changes:
             change.update("fit", [fit_id], {**changes, "by": survey.by, "at": change.at})
         for photo in [photo for photo in before.photos if photo not in shown]:
@@ -156,7 +163,7 @@ def change_fit(survey: Survey, fit_id: int, **fields: Any) -> Fit:
 
 def remove_fit(survey: Survey, fit_id: int) -> None:
     """Put a trial fit aside that was recorded by mistake; the history keeps it."""
-    put_aside(survey, "fit", fit_id, "remove fit")
+    put_aside(survey, "fit", fit_id, REMOVE_FIT)
 
 
 def spacer_for(gap: str, width: str, sides: int = 1) -> Spacer:
@@ -235,3 +242,10 @@ def _joints(survey: Survey) -> tuple[JointStands, ...]:
         answering[one.part.component or ""].append(one.part.id)
     gone = (one.component.id for one in standings(survey) if one.state == "not-fitted")
     return joints_stand(components, expected_joints(components, said), answering, fitting.fits(survey.store), gone)
+
+
+def describe_fit(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What a trial fit's row is, in words."""
+    row = rows[0]
+    went = FIT_WORDS[row["result"]].lower()
+    return f"{part_words(survey, row['other'])} to {part_words(survey, row['part'])}, {went}"

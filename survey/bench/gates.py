@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from survey import knowledge
 from survey.bench.money import money_of
 from survey.bench.order import blocks
@@ -12,9 +14,14 @@ from survey.bench.schedule import standings
 from survey.bench.survey import Survey, alone, machine
 from survey.errors import BadValue, NoSuchThing
 from survey.folder import ordering, spending
+from survey.folder.verb import Verb
 from survey.folder.wanting import wants_said
 from survey.planning.gates import GATE_WORDS, Gate, GateGround, GateWord
 from survey.planning.gates import gates as answer
+
+SAY_OF_GATE = Verb("say of gate", "Owner’s word on a gate")
+OPEN_GATE = Verb("gate open", "Owner’s word on a gate taken back")
+GATE_VERBS = (SAY_OF_GATE, OPEN_GATE)
 
 
 def gates(survey: Survey) -> tuple[Gate, ...]:
@@ -45,10 +52,16 @@ def say_of_gate(survey: Survey, gate: str, said: GateWord | None, reason: str = 
     why = prove_text("reason", reason)
     if said is not None and not why:
         raise BadValue("A word on a gate needs its reason: it stands beside it.", "Say why, in a sentence.")
-    with survey.store.change("gate open" if said is None else "say of gate", survey.by) as change:
+    with survey.store.change(OPEN_GATE if said is None else SAY_OF_GATE, survey.by) as change:
         row = {"said": said, "reason": why, "by": survey.by, "at": change.at}
         if said is None:
             change.remove("gate_said", [gate])
         elif change.update("gate_said", [gate], row) is None:
             change.insert("gate_said", {"gate": gate, **row})
     return next(one for one in gates(survey) if one.kind.id == gate)
+
+
+def describe_gate(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What the row of the owner's word on a gate is, in words."""
+    gate, said = rows[0]["gate"], rows[0]["said"].replace("-", " ")
+    return f"{next((one.label for one in knowledge.gate_kinds() if one.id == gate), gate)}: {said}"

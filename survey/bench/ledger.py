@@ -7,9 +7,13 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from survey.folder.store import Store
+from survey.folder.verb import Verb
 
 if TYPE_CHECKING:
     from survey.folder.intake import Arrival
+
+TAKE_IN = Verb("take in", "Photos taken in", undoable=False)
+"""Photos once taken in are put aside one by one, never by the boxful."""
 
 
 class Ledger:
@@ -31,7 +35,7 @@ class Ledger:
 
     def record(self, arrivals: Sequence[Arrival]) -> list[int]:
         """Record photos in one transaction; their ids in the same order."""
-        with self._store.change("take in", self._by()) as change:
+        with self._store.change(TAKE_IN, self._by()) as change:
             return [int(change.insert("photo", _row(arrival, change.at))["id"]) for arrival in arrivals]
 
 

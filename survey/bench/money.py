@@ -16,9 +16,10 @@ from survey.bench.said import prove_text
 from survey.bench.schedule import component as component_of
 from survey.bench.survey import Survey, alone, machine, put_aside, standing
 from survey.bench.wants import wants
-from survey.errors import BadValue, NoSuchThing
+from survey.errors import BadValue, NextStep, NoSuchThing
 from survey.folder import spending
 from survey.folder.store import Change
+from survey.folder.verb import Verb
 from survey.folder.wanting import wants_said
 from survey.planning.money import LINE_KINDS, LINE_STATES, NIL, Money, MoneyLine, outwork_lines, want_lines
 from survey.planning.prices import Price, read_price
@@ -32,6 +33,13 @@ MONEY_FIELDS = ("what", "kind", "low", "likely", "high", "state", "spent", "spen
 
 _TEXTS = ("what", "receipt", "note")
 _PRICES = ("low", "likely", "high")
+
+ADD_MONEY_LINE = Verb("add money line", "Line of money written")
+CHANGE_MONEY_LINE = Verb("change money line", "Line of money changed")
+REMOVE_MONEY_LINE = Verb("remove money line", "Line of money put aside")
+PAY = Verb("pay", "Paid")
+SET_CONTINGENCY = Verb("contingency", "Contingency said")
+MONEY_VERBS = (ADD_MONEY_LINE, CHANGE_MONEY_LINE, REMOVE_MONEY_LINE, PAY, SET_CONTINGENCY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +123,7 @@ def add_money_line(survey: Survey, what: str, **fields: str) -> MoneyLine:
         BadValue: no words, an unknown field or word, prices out of order, no such date.
     """
     said = _proved(None, {"kind": "other", **fields, "what": what})
-    with survey.store.change("add money line", survey.by) as change:
+    with survey.store.change(ADD_MONEY_LINE, survey.by) as change:
         row = change.insert("money_line", {**_paying(said, None), "by": survey.by, "at": change.at})
     return _own(survey, row["id"])
 
@@ -131,14 +139,14 @@ def change_money_line(survey: Survey, line_id: int, **fields: str) -> MoneyLine:
     standing(survey, "money_line", line_id)
     before = _own(survey, line_id)
     said = _proved(before, fields)
-    with survey.store.change("change money line", survey.by) as change:
+    with survey.store.change(CHANGE_MONEY_LINE, survey.by) as change:
         change.update("money_line", [line_id], {**_paying(said, before), "by": survey.by, "at": change.at})
     return _own(survey, line_id)
 
 
 def remove_money_line(survey: Survey, line_id: int) -> None:
     """Put a line of the owner's own aside; the bin keeps it."""
-    put_aside(survey, "money_line", line_id, "remove money line")
+    put_aside(survey, "money_line", line_id, REMOVE_MONEY_LINE)
 
 
 @alone
@@ -157,7 +165,7 @@ def pay(
     """
     line = next((one for one in money_of(survey).lines if one.key == key), None)
     if line is None:
-        raise NoSuchThing(f"There is no line of money {key!r}.", "See them with: teachest money FOLDER")
+        raise NoSuchThing(f"There is no line of money {key!r}.", NextStep.SEE_MONEY)
     if line.origin == "outwork":
         raise BadValue("What outwork costs is said of its batch.", "Say it there.")
     if read_price(spent) is None:
@@ -166,7 +174,7 @@ def pay(
     if receipt or not line.receipt:
         paid["receipt"] = receipt
     said = _proved(line if line.own else None, paid)
-    with survey.store.change("pay", survey.by) as change:
+    with survey.store.change(PAY, survey.by) as change:
         written = {**_paying(said, line), "by": survey.by, "at": change.at}
         if line.own is None:
             prices = {name: _text(getattr(line.price, name)) for name in _PRICES}
@@ -186,7 +194,7 @@ def set_contingency(survey: Survey, percent: str) -> Decimal | None:
     share = read_price(prove_text("contingency", percent).rstrip("% "))
     if share is not None and share > 500:
         raise BadValue("A contingency is at most 500 per cent.", "Write it again, like 20.")
-    with survey.store.change("contingency", survey.by) as change:
+    with survey.store.change(SET_CONTINGENCY, survey.by) as change:
         said = {"contingency": _text(share), "by": survey.by, "at": change.at}
         if change.update("budget", [1], said) is None:
             change.insert("budget", {"id": 1, **said})
@@ -273,3 +281,13 @@ def _own(survey: Survey, line_id: int) -> MoneyLine:
 
 def _text(price: Decimal | None) -> str | None:
     return None if price is None else str(price)
+
+
+def describe_line(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What a row of a line of money is, in words."""
+    return str(rows[0]["what"])
+
+
+def describe_budget(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What the budget's row is, in words."""
+    return f"{rows[0]['contingency']} per cent" if rows[0]["contingency"] else "none"

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import difflib
+from collections.abc import Mapping
+from typing import Any
 
 from survey import knowledge
 from survey.bench.outwork import away, to_examine
 from survey.bench.parts import parts
+from survey.bench.row_words import position_words
 from survey.bench.said import prove_text
 from survey.bench.schedule import schedule, standings
 from survey.bench.survey import Survey, alone, machine
-from survey.errors import BadValue, LoopInOrder, NoSuchThing
+from survey.errors import BadValue, LoopInOrder, NextStep, NoSuchThing
 from survey.folder import ordering
+from survey.folder.verb import Verb
 from survey.folder.wanting import wants_said
 from survey.planning.blocks import Block
 from survey.planning.blocks import blocks as work_out_blocks
@@ -23,6 +27,17 @@ _OF_PLAN = (
     "machine", "component", "position", "part", "finding", "look", "reading", "own_grade", "want",
     "before_pair", "pair_off", "step_said", "batch", "batch_item",
 )  # fmt: skip
+
+ADD_BEFORE = Verb("add before", "Goes on before")
+REMOVE_BEFORE = Verb("remove before", "Own pair put aside")
+PUT_PAIR_OFF = Verb("pair out of use", "Pair out of use")
+PUT_PAIR_ON = Verb("pair in use", "Pair in use again")
+SAY_OF_STEP: Mapping[Said | None, Verb] = {
+    "done": Verb("step done", "Step done"),
+    "not-needed": Verb("step not needed", "Step not needed"),
+    None: Verb("step open", "Step open again"),
+}
+ORDER_VERBS = (ADD_BEFORE, REMOVE_BEFORE, PUT_PAIR_OFF, PUT_PAIR_ON, *SAY_OF_STEP.values())
 
 
 def plan(survey: Survey) -> Plan:
@@ -79,7 +94,7 @@ def add_before(survey: Survey, first: str, then: str, reason: str, *, hard: bool
         raise BadValue(f"{earlier.label} cannot go before itself.", "Name two different steps or components.")
     new = BeforePair("new", earlier.id, later.id, why, hard, own=_NEWEST)
     _prove_no_circle(survey, new, (earlier, later))
-    with survey.store.change("add before", survey.by) as change:
+    with survey.store.change(ADD_BEFORE, survey.by) as change:
         row = change.insert("before_pair", {
             "first": earlier.id, "after": later.id, "hard": int(hard), "reason": why, "by": survey.by, "at": change.at,
         })  # fmt: skip
@@ -93,8 +108,8 @@ def remove_before(survey: Survey, pair: int) -> None:
         NoSuchThing: there is no such pair.
     """
     if all(own.own != pair for own in ordering.own_pairs(survey.store)):
-        raise NoSuchThing(f"There is no own pair {pair}.", "See them with: teachest order FOLDER --pairs")
-    with survey.store.change("remove before", survey.by) as change:
+        raise NoSuchThing(f"There is no own pair {pair}.", NextStep.SEE_PAIRS)
+    with survey.store.change(REMOVE_BEFORE, survey.by) as change:
         change.update("before_pair", [pair], {"gone_at": change.at})
 
 
@@ -120,7 +135,7 @@ def put_pair_off(survey: Survey, pair_id: str, reason: str) -> None:
         raise BadValue(f"This pair stays in use. {pair.because}", "Keep to it; it holds on every machine.")
     if not why:
         raise BadValue("Putting a pair out of use needs its reason.", "Say how this machine goes together instead.")
-    with survey.store.change("pair out of use", survey.by) as change:
+    with survey.store.change(PUT_PAIR_OFF, survey.by) as change:
         said = {"reason": why, "by": survey.by, "at": change.at}
         if change.update("pair_off", [pair.id], said) is None:
             change.insert("pair_off", {"pair": pair.id, **said})
@@ -136,9 +151,9 @@ def put_pair_on(survey: Survey, pair_id: str) -> None:
     """
     pair = _catalogue_pair(survey, pair_id)
     if pair.id not in ordering.pairs_off(survey.store):
-        raise NoSuchThing(f"The pair {pair_id!r} is in use.", "See them with: teachest order FOLDER --pairs")
+        raise NoSuchThing(f"The pair {pair_id!r} is in use.", NextStep.SEE_PAIRS)
     _prove_no_circle(survey, pair, ())
-    with survey.store.change("pair in use", survey.by) as change:
+    with survey.store.change(PUT_PAIR_ON, survey.by) as change:
         change.remove("pair_off", [pair.id])
 
 
@@ -155,8 +170,7 @@ def say_of_step(survey: Survey, step_id: str, said: Said | None, note: str = "")
         raise BadValue(f"{said!r} is nothing to say of a step.", "Say one of: " + ", ".join(SAID_OF_STEPS) + ".")
     if said == "not-needed" and not step.skip:
         raise BadValue(f"Every machine needs this step: {step.label}.", "Leave it open, or say that it is done.")
-    verbs = {"done": "step done", "not-needed": "step not needed", None: "step open"}
-    with survey.store.change(verbs[said], survey.by) as change:
+    with survey.store.change(SAY_OF_STEP[said], survey.by) as change:
         if said is None:
             change.remove("step_said", [step.id])
             return
@@ -184,7 +198,7 @@ def _catalogue_pair(survey: Survey, pair_id: str) -> BeforePair:
     known = {pair.id: pair for pair in _catalogue_pairs(survey)}
     if pair_id not in known:
         near = difflib.get_close_matches(pair_id, known, n=3)
-        hint = f"Did you mean {', '.join(near)}?" if near else "See them with: teachest order FOLDER --pairs"
+        hint = f"Did you mean {', '.join(near)}?" if near else NextStep.SEE_PAIRS
         raise NoSuchThing(f"The catalogue has no pair {pair_id!r} for this kind.", hint)
     return known[pair_id]
 
@@ -205,7 +219,7 @@ def _named(survey: Survey, name: str) -> BuildStep:
         return _step_of(name, components[name].label)
     near = difflib.get_close_matches(name, [*known, *components], n=3)
     near += [step.id for step in known.values() if name and name.casefold() in step.label.casefold()][:3]
-    hint = f"Did you mean {', '.join(dict.fromkeys(near))}?" if near else "See them with: teachest order FOLDER"
+    hint = f"Did you mean {', '.join(dict.fromkeys(near))}?" if near else NextStep.SEE_STEPS
     raise NoSuchThing(f"There is no step and no component {name!r}.", hint)
 
 
@@ -227,3 +241,23 @@ def _prove_no_circle(survey: Survey, new: BeforePair, ends: tuple[BuildStep, ...
         f"The pair to drop is {labels[new.first]!r} before {labels[new.then]!r}{otherwise}."
         + "".join(f" {pair.id}: {pair.because}" for pair in others),
     )
+
+
+def describe_pair(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What an own pair's row is, in words."""
+    return f"{_step_words(survey, rows[0]['first'])} before {_step_words(survey, rows[0]['after'])}"
+
+
+def describe_pair_off(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What the row of a pair out of use is, in words."""
+    return str(rows[0]["pair"])
+
+
+def describe_step(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What the row of a step's state is, in words."""
+    return _step_words(survey, rows[0]["step"])
+
+
+def _step_words(survey: Survey, step: str) -> str:
+    labels = {one.id: one.label for one in knowledge.build_order(machine(survey).kind).steps}
+    return labels.get(step) or position_words(survey, step)

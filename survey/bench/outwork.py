@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import difflib
 import json
 from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any
 
 from survey import knowledge
-from survey.bench.outwork_said import batch_row, item_row, prove_day
+from survey.bench.outwork_said import batch_row, item_row, only_known, prove_day, the_trade, trades_by_id
 from survey.bench.parts import parts
 from survey.bench.said import prove_count, prove_text
 from survey.bench.survey import Survey, alone, put_aside, standing
-from survey.errors import BadValue, NoSuchThing
+from survey.errors import BadValue, NextStep, NoSuchThing
 from survey.folder import ordering, sending
+from survey.folder.verb import Verb
 from survey.planning import outwork as thought
 from survey.planning.outwork import Away, Batch, BatchItem, Trade, Trades
 from survey.planning.outwork_checks import Ground, OutCheck, Return, open_checks
@@ -32,6 +32,19 @@ _OF_BATCHES = ("batch", "batch_item", "part")
 _WHILE_OUT = ("photos", "note")
 """What may still be said of an item once it has left: the rest stands on the docket."""
 
+MAKE_BATCH = Verb("make batch", "Batch made up")
+CHANGE_BATCH = Verb("change batch", "Batch noted")
+REMOVE_BATCH = Verb("remove batch", "Batch put aside")
+ADD_TO_BATCH = Verb("add to batch", "Put into a batch")
+CHANGE_ITEM = Verb("change item", "Item of a batch noted")
+REMOVE_ITEM = Verb("remove item", "Taken out of a batch")
+SEND_BATCH = Verb("batch out", "Batch sent out")
+TAKE_BACK = Verb("taken back in", "Taken back in")
+CLOSE_BATCH = Verb("batch back", "Batch back, all accounted for")
+OUTWORK_VERBS = (
+    MAKE_BATCH, CHANGE_BATCH, REMOVE_BATCH, ADD_TO_BATCH, CHANGE_ITEM, REMOVE_ITEM, SEND_BATCH, TAKE_BACK, CLOSE_BATCH,
+)  # fmt: skip
+
 
 def trades() -> Trades:
     """The trades in their order, what each is told, and what is looked at before a part leaves."""
@@ -40,7 +53,7 @@ def trades() -> Trades:
 
 def batches(survey: Survey) -> list[Batch]:
     """Every batch that stands, with the items in it, by number."""
-    return survey.kept("batches", _OF_BATCHES, lambda: sending.batches(survey.store, _by_id()))
+    return survey.kept("batches", _OF_BATCHES, lambda: sending.batches(survey.store, trades_by_id()))
 
 
 def batch(survey: Survey, batch_id: int) -> Batch:
@@ -52,7 +65,7 @@ def batch(survey: Survey, batch_id: int) -> Batch:
     for one in batches(survey):
         if one.id == batch_id:
             return one
-    raise NoSuchThing(f"There is no batch {batch_id} in this survey.", "See them with: teachest batch FOLDER")
+    raise NoSuchThing(f"There is no batch {batch_id} in this survey.", NextStep.SEE_BATCHES)
 
 
 def suggested_batches(survey: Survey) -> tuple[Suggestion, ...]:
@@ -100,9 +113,9 @@ def make_batch(survey: Survey, trade: str, part_ids: Iterable[int] = (), **field
         BadValue: a value that cannot be, or a part that is in another batch.
     """
     known = the_trade(trade)
-    said = batch_row(None, known, _only(fields, BATCH_FIELDS, "A batch"))
+    said = batch_row(None, known, only_known(fields, BATCH_FIELDS, "A batch"))
     wanted = list(dict.fromkeys(part_ids))
-    with survey.together(), survey.store.change("make batch", survey.by) as change:
+    with survey.together(), survey.store.change(MAKE_BATCH, survey.by) as change:
         row = change.insert("batch", {"trade": known.id, **said, "by": survey.by, "at": change.at})
         for part_id in wanted:
             change.insert("batch_item", _new_item(survey, row["id"], known, part_id, None, change.at))
@@ -118,8 +131,8 @@ def change_batch(survey: Survey, batch_id: int, **fields: Any) -> Batch:
         BadValue: an unknown field or a value that cannot be.
     """
     before = batch(survey, batch_id)
-    said = batch_row(before, before.trade, _only(fields, BATCH_FIELDS, "A batch"))
-    with survey.store.change("change batch", survey.by) as change:
+    said = batch_row(before, before.trade, only_known(fields, BATCH_FIELDS, "A batch"))
+    with survey.store.change(CHANGE_BATCH, survey.by) as change:
         change.update("batch", [batch_id], {**said, "by": survey.by, "at": change.at})
     return batch(survey, batch_id)
 
@@ -133,7 +146,7 @@ def remove_batch(survey: Survey, batch_id: int) -> None:
         BadValue: it has left.
     """
     before = prove_draft(survey, batch_id)
-    with survey.store.change("remove batch", survey.by) as change:
+    with survey.store.change(REMOVE_BATCH, survey.by) as change:
         for item in before.items:
             change.update("batch_item", [item.id], {"gone_at": change.at})
         change.update("batch", [batch_id], {"gone_at": change.at})
@@ -151,7 +164,7 @@ def add_to_batch(survey: Survey, batch_id: int, part_id: int, count: int | None 
         BadValue: the batch has left, or the part is in a batch already.
     """
     before = prove_draft(survey, batch_id)
-    with survey.store.change("add to batch", survey.by) as change:
+    with survey.store.change(ADD_TO_BATCH, survey.by) as change:
         row = change.insert("batch_item", _new_item(survey, batch_id, before.trade, part_id, count, change.at))
     return _item(survey, row["id"])[1]
 
@@ -165,7 +178,7 @@ def change_item(survey: Survey, item_id: int, **fields: Any) -> BatchItem:
         BadValue: an unknown field, a value that cannot be, or the item has left.
     """
     its, before = _item(survey, item_id)
-    named = _only(fields, ITEM_FIELDS, "An item")
+    named = only_known(fields, ITEM_FIELDS, "An item")
     late = [name for name in named if name not in _WHILE_OUT]
     if its.state != "draft" and late:
         raise BadValue(
@@ -175,7 +188,7 @@ def change_item(survey: Survey, item_id: int, **fields: Any) -> BatchItem:
         if photo is not None:
             standing(survey, "photo", photo)
     said = item_row(before, named, {check.id for check in trades().checks if not check.never})
-    with survey.store.change("change item", survey.by) as change:
+    with survey.store.change(CHANGE_ITEM, survey.by) as change:
         change.update("batch_item", [item_id], {**said, "by": survey.by, "at": change.at})
     return _item(survey, item_id)[1]
 
@@ -189,7 +202,7 @@ def remove_item(survey: Survey, item_id: int) -> None:
         BadValue: it has left.
     """
     prove_draft(survey, _item(survey, item_id)[0].id)
-    put_aside(survey, "batch_item", item_id, "remove item")
+    put_aside(survey, "batch_item", item_id, REMOVE_ITEM)
 
 
 def out_checks(survey: Survey, batch_id: int) -> tuple[OutCheck, ...]:
@@ -222,7 +235,7 @@ def send_batch(survey: Survey, batch_id: int, *, day: str = "", signed: str = ""
         )
     row = {"state": "out", "out_at": prove_day(day) or local_day(), "out_by": prove_text("name", signed) or survey.by,
            "anyway": reason if held else ""}  # fmt: skip
-    with survey.store.change("batch out", survey.by) as change:
+    with survey.store.change(SEND_BATCH, survey.by) as change:
         change.update("batch", [batch_id], {**row, "by": survey.by, "at": change.at})
     return batch(survey, batch_id)
 
@@ -253,7 +266,7 @@ def take_back(
         raise BadValue(f"It went out on {its.out_at}, so it was not back on {back}.", "Write the day again.")
     told = {"damage": prove_text("damage", damage), "short_note": prove_text("note", short_note), "threads": threads}
     count = prove_count("number that came back", came_back, least=0)
-    with survey.store.change("taken back in", survey.by) as change:
+    with survey.store.change(TAKE_BACK, survey.by) as change:
         change.update("batch_item", [item_id], {
             **said, **told, "came_back": count, "back_at": back, "checked_at": change.at, "by": survey.by,
             "at": change.at,
@@ -282,7 +295,7 @@ def close_batch(survey: Survey, batch_id: int, *, day: str = "", signed: str = "
     if back < last:
         raise BadValue(f"Something of it was back on {last}, so not all was back on {back}.", "Write the day again.")
     row = {"state": "back", "back_at": back, "in_by": prove_text("name", signed) or survey.by}
-    with survey.store.change("batch back", survey.by) as change:
+    with survey.store.change(CLOSE_BATCH, survey.by) as change:
         change.update("batch", [batch_id], {**row, "by": survey.by, "at": change.at})
     return batch(survey, batch_id)
 
@@ -290,23 +303,6 @@ def close_batch(survey: Survey, batch_id: int, *, day: str = "", signed: str = "
 def returns(survey: Survey, batch_id: int) -> tuple[Return, ...]:
     """What is found of each item that came back: short, damaged, sizes changed, threads closed."""
     return work_out_returns(batch(survey, batch_id), _ground(survey, batch_id))
-
-
-def the_trade(trade: str) -> Trade:
-    """The trade of that id.
-
-    Raises:
-        NoSuchThing: there is none.
-    """
-    known = _by_id()
-    if trade not in known:
-        near = difflib.get_close_matches(trade, known, n=2)
-        raise NoSuchThing(f"There is no trade {trade!r}.", f"Say one of: {', '.join(near or known)}.")
-    return known[trade]
-
-
-def _by_id() -> dict[str, Trade]:
-    return {one.id: one for one in knowledge.trades().trades}
 
 
 def prove_draft(survey: Survey, batch_id: int) -> Batch:
@@ -327,14 +323,7 @@ def _item(survey: Survey, item_id: int) -> tuple[Batch, BatchItem]:
         for item in its.items:
             if item.id == item_id:
                 return its, item
-    raise NoSuchThing(f"There is no item {item_id} in any batch.", "See them with: teachest docket FOLDER BATCH")
-
-
-def _only(fields: Mapping[str, Any], allowed: tuple[str, ...], what: str) -> Mapping[str, Any]:
-    unknown = sorted(set(fields) - set(allowed))
-    if unknown:
-        raise BadValue(f"{what} has no {unknown[0]!r}.", "It has: " + ", ".join(allowed) + ".")
-    return fields
+    raise NoSuchThing(f"There is no item {item_id} in any batch.", NextStep.SEE_ITEMS)
 
 
 def prove_free(survey: Survey, part_id: int) -> None:

@@ -2,18 +2,48 @@
 
 from __future__ import annotations
 
+import difflib
 import json
 from collections.abc import Collection, Mapping
 from datetime import date
 from typing import Any
 
+from survey import knowledge
+from survey.bench.row_words import part_words
 from survey.bench.said import prove_count, prove_text
-from survey.errors import BadValue
+from survey.bench.survey import Survey
+from survey.errors import BadValue, NoSuchThing
 from survey.planning.outwork import HYDROGEN_WORDS, Batch, BatchItem, Trade
 from survey.planning.prices import Price, read_price
 
 _PRICES = ("low", "likely", "high")
 _SIZES_AT_MOST = 40
+
+
+def the_trade(trade: str) -> Trade:
+    """The trade of that id.
+
+    Raises:
+        NoSuchThing: there is none.
+    """
+    known = trades_by_id()
+    if trade not in known:
+        near = difflib.get_close_matches(trade, known, n=2)
+        raise NoSuchThing(f"There is no trade {trade!r}.", f"Say one of: {', '.join(near or known)}.")
+    return known[trade]
+
+
+def trades_by_id() -> dict[str, Trade]:
+    """The trades by their ids."""
+    return {one.id: one for one in knowledge.trades().trades}
+
+
+def only_known(fields: Mapping[str, Any], allowed: tuple[str, ...], what: str) -> Mapping[str, Any]:
+    """The fields, if each is allowed. Raises BadValue where one is not."""
+    unknown = sorted(set(fields) - set(allowed))
+    if unknown:
+        raise BadValue(f"{what} has no {unknown[0]!r}.", "It has: " + ", ".join(allowed) + ".")
+    return fields
 
 
 def prove_day(said: str) -> str:
@@ -109,3 +139,15 @@ def _said(before: BatchItem, said: Mapping[str, str], checks: Collection[str]) -
             raise BadValue(f"{answer!r} is no answer.", "Say yes or no, or nothing.")
         joined[name] = answer
     return {name: answer for name, answer in joined.items() if answer}
+
+
+def describe_batch(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What a batch's row is, in words."""
+    row = rows[0]
+    trade = {one.id: one.label for one in knowledge.trades().trades}.get(row["trade"], row["trade"])
+    return f"batch {row['id']} ({trade}{', ' + row['who'] if row['who'] else ''})"
+
+
+def describe_item(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What the row of an item in a batch is, in words."""
+    return f"{part_words(survey, rows[0]['part'])}, batch {rows[0]['batch']}"

@@ -9,13 +9,15 @@ from typing import Any, Protocol, TypeVar
 
 from survey import knowledge
 from survey.bench.photos import link_photo
+from survey.bench.row_words import part_words
 from survey.bench.said import prove_count, prove_text
 from survey.bench.schedule import component as component_of
 from survey.bench.schedule import schedule
 from survey.bench.survey import Survey, Touched, alone, standing
-from survey.errors import BadValue, NoSuchThing
+from survey.errors import BadValue, NextStep, NoSuchThing
 from survey.folder import records
 from survey.folder.store import Change
+from survey.folder.verb import Verb
 from survey.grading import UNKNOWN, PartFacts, Rulebook, judge
 from survey.model import (
     GRADES,
@@ -36,6 +38,12 @@ MOST_JUDGED = 50_000
 """Verdicts kept: the same facts are judged once while a survey is open."""
 
 PART_FIELDS = ("component", "label", "quantity", "inside", "material", "box", "note")
+
+ADD_PART = Verb("add part", "Part recorded")
+CHANGE_PART = Verb("change part", "Part changed")
+REMOVE_PART = Verb("remove part", "Part put aside")
+SET_OWN_GRADE = Verb("own grade", "Own grade")
+PART_VERBS = (ADD_PART, CHANGE_PART, REMOVE_PART, SET_OWN_GRADE)
 
 
 def add_part(
@@ -64,7 +72,7 @@ def add_part(
     shown = list(dict.fromkeys(photos))
     for photo_id in shown:
         standing(survey, "photo", photo_id)
-    with survey.store.change("add part", survey.by) as change:
+    with survey.store.change(ADD_PART, survey.by) as change:
         row = change.insert("part", {**fields, "added_at": change.at})
         for photo_id in shown:
             link_photo(change, row["id"], photo_id)
@@ -89,7 +97,7 @@ def change_part(survey: Survey, part_id: int, **fields: Any) -> Part:
     changes = _proved(survey, fields)
     _prove_no_ring(survey, part_id, changes.get("inside"))
     if changes:
-        with survey.store.change("change part", survey.by) as change:
+        with survey.store.change(CHANGE_PART, survey.by) as change:
             change.update("part", [part_id], changes)
             if changes.get("component", before.part.component) != before.part.component:
                 _taken_for_another(survey, change, before, changes["component"])
@@ -111,7 +119,7 @@ def remove_part(survey: Survey, part_id: int) -> None:
         raise BadValue(
             f"Part {part_id} is out with a trade.", "Take it back in first, or say that it did not come back."
         )
-    with survey.store.change("remove part", survey.by) as change:
+    with survey.store.change(REMOVE_PART, survey.by) as change:
         change.update("part", [part_id], {"gone_at": change.at})
         for row in survey.store.rows("SELECT id FROM part WHERE inside = ? AND gone_at IS NULL", [part_id]):
             change.update("part", [row["id"]], {"inside": None})
@@ -140,7 +148,7 @@ def override(survey: Survey, part_id: int, grade: Grade | None, reason: str = ""
     because = prove_text("reason", reason)
     if grade is not None and not because:
         raise BadValue("An own grade needs a reason.", "Say in a few words why you differ from the rules.")
-    with survey.store.change("own grade", survey.by) as change:
+    with survey.store.change(SET_OWN_GRADE, survey.by) as change:
         if grade is None:
             change.remove("own_grade", [part_id])
         else:
@@ -163,7 +171,7 @@ def part(survey: Survey, part_id: int) -> GradedPart:
     """
     found = _kept_parts(survey).get(part_id)
     if found is None:
-        raise NoSuchThing(f"There is no part {part_id} in this survey.", "See them with: teachest parts FOLDER")
+        raise NoSuchThing(f"There is no part {part_id} in this survey.", NextStep.SEE_PARTS)
     return found
 
 
@@ -373,3 +381,13 @@ def _prove_material(material: str | None) -> None:
     words = knowledge.vocabulary().material
     if material is not None and material not in words:
         raise BadValue(f"{material!r} is no material family.", "Say one of: " + ", ".join(words) + ".")
+
+
+def describe_own_grade(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What an own grade's row is, in words."""
+    return f"{rows[0]['grade']}, {part_words(survey, rows[0]['part'])}"
+
+
+def describe_part(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What the rows of parts are, in words."""
+    return ", ".join(dict.fromkeys(part_words(survey, row["id"]) for row in rows[:3]))

@@ -9,10 +9,12 @@ from typing import Any, Literal
 
 from survey.bench.keeping import snapshot_before_intake
 from survey.bench.ledger import Ledger
+from survey.bench.row_words import part_words, photo_words
 from survey.bench.said import prove_text
-from survey.bench.survey import Survey, Touched, put_aside, standing
+from survey.bench.survey import Survey, Touched, alone, put_aside, standing
 from survey.errors import BadValue, NoSuchThing
 from survey.folder import binned, records
+from survey.folder.verb import Verb
 from survey.model import IntakeResult, Mark, Photo, PhotoState, Shape
 from survey.planning.runs import capture_runs, in_order
 
@@ -23,8 +25,21 @@ Points = Sequence[tuple[float, float]]
 
 __all__ = [
     "add_mark", "capture_runs", "marks", "move_mark", "note_photo", "photo", "photos", "picture_path", "place_photo",
-    "remove_mark", "set_aside", "take_in", "unplace_photo",
+    "remove_mark", "remove_photo", "set_aside", "take_in", "unplace_photo",
 ]  # fmt: skip
+
+REMOVE_PHOTO = Verb("remove photo", "Photo put in the bin")
+NOTE_PHOTO = Verb("note photo", "Photo noted")
+SET_ASIDE = Verb("set aside", "Photo set aside")
+BRING_BACK = Verb("bring back", "Photo brought back")
+PLACE_PHOTO = Verb("place photo", "Photo placed")
+UNPLACE_PHOTO = Verb("unplace photo", "Photo taken off the part")
+ADD_MARK = Verb("mark", "Mark drawn")
+MOVE_MARK = Verb("move mark", "Mark moved")
+REMOVE_MARK = Verb("remove mark", "Mark put aside")
+PHOTO_VERBS = (
+    REMOVE_PHOTO, NOTE_PHOTO, SET_ASIDE, BRING_BACK, PLACE_PHOTO, UNPLACE_PHOTO, ADD_MARK, MOVE_MARK, REMOVE_MARK,
+)  # fmt: skip
 
 
 def take_in(
@@ -56,7 +71,7 @@ def take_in(
     for photo_id in {taken.photo for taken in result.already}:
         if survey.store.row("SELECT 1 FROM photo WHERE id = ? AND gone_at IS NOT NULL", [photo_id]):
             in_bin = binned.in_bin(survey.store, "photo", photo_id)
-            binned.put_back(survey.store, "photo", in_bin, "put back", survey.by)
+            binned.put_back(survey.store, "photo", in_bin, survey.by)
     return result
 
 
@@ -95,7 +110,7 @@ def note_photo(survey: Survey, photo_id: int, note: str | None = None, box: str 
     standing(survey, "photo", photo_id)
     changes = {name: prove_text(name, text) for name, text in (("note", note), ("box", box)) if text is not None}
     if changes:
-        with survey.store.change("note photo", survey.by) as change:
+        with survey.store.change(NOTE_PHOTO, survey.by) as change:
             change.update("photo", [photo_id], changes)
     return photo(survey, photo_id)
 
@@ -105,16 +120,29 @@ def set_aside(survey: Survey, photo_ids: Iterable[int], aside: bool = True) -> N
     ids = list(photo_ids)
     for photo_id in ids:
         standing(survey, "photo", photo_id)
-    with survey.store.change("set aside" if aside else "bring back", survey.by) as change:
+    with survey.store.change(SET_ASIDE if aside else BRING_BACK, survey.by) as change:
         for photo_id in ids:
             change.update("photo", [photo_id], {"aside": int(aside)})
+
+
+@alone
+def remove_photo(survey: Survey, photo_id: int) -> None:
+    """Put a photo in the bin, with its marks and off its parts and findings; its bytes stay until the bin is emptied.
+
+    Raises:
+        NoSuchThing: no such photo.
+    """
+    standing(survey, "photo", photo_id)
+    with survey.store.change(REMOVE_PHOTO, survey.by) as change:
+        binned.take_off(survey.store, change, "photo", photo_id)
+        change.update("photo", [photo_id], {"gone_at": change.at})
 
 
 def place_photo(survey: Survey, photo_id: int, part_id: int) -> Photo:
     """Say that the photo shows the part; a photo may show several."""
     standing(survey, "photo", photo_id)
     standing(survey, "part", part_id)
-    with survey.store.change("place photo", survey.by) as change:
+    with survey.store.change(PLACE_PHOTO, survey.by) as change:
         link_photo(change, part_id, photo_id)
     return photo(survey, photo_id)
 
@@ -122,7 +150,7 @@ def place_photo(survey: Survey, photo_id: int, part_id: int) -> Photo:
 def unplace_photo(survey: Survey, photo_id: int, part_id: int) -> Photo:
     """Take back that the photo shows the part."""
     standing(survey, "photo", photo_id)
-    with survey.store.change("unplace photo", survey.by) as change:
+    with survey.store.change(UNPLACE_PHOTO, survey.by) as change:
         change.remove("part_photo", [part_id, photo_id])
     return photo(survey, photo_id)
 
@@ -155,7 +183,7 @@ def add_mark(
     if finding is not None:
         part = int(standing(survey, "finding", finding)["part"])
     proved = prove_points(shape, points)
-    with survey.store.change("mark", survey.by) as change:
+    with survey.store.change(ADD_MARK, survey.by) as change:
         row = change.insert("mark", mark_row(photo_id, shape, proved, part, finding))
     return Mark(row["id"], photo_id, part, finding, shape, proved)
 
@@ -169,14 +197,14 @@ def move_mark(survey: Survey, mark_id: int, points: Points) -> Mark:
     """
     row = standing(survey, "mark", mark_id)
     proved = prove_points(row["shape"], points)
-    with survey.store.change("move mark", survey.by) as change:
+    with survey.store.change(MOVE_MARK, survey.by) as change:
         change.update("mark", [mark_id], {"points": json.dumps(proved)})
     return Mark(mark_id, row["photo"], row["part"], row["finding"], row["shape"], proved)
 
 
 def remove_mark(survey: Survey, mark_id: int) -> None:
     """Put a mark aside."""
-    put_aside(survey, "mark", mark_id, "remove mark")
+    put_aside(survey, "mark", mark_id, REMOVE_MARK)
 
 
 def mark_row(photo_id: int, shape: Shape, points: Points, part: int | None, finding: int | None) -> dict[str, Any]:
@@ -214,3 +242,18 @@ def picture_path(survey: Survey, photo_id: int, size: PictureSize) -> Path:
     from survey.folder import pictures
 
     return pictures.picture(survey.folder, original, row["sha256"], size)
+
+
+def describe_placing(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What the rows are that place photos on a part, in words."""
+    return f"{photo_words(row['photo'] for row in rows)}, {part_words(survey, rows[0]['part'])}"
+
+
+def describe_mark(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What a mark's row is, in words."""
+    return f"{rows[0]['shape']} of {len(json.loads(rows[0]['points']))} on photo {rows[0]['photo']}"
+
+
+def describe_photo(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What the rows of photos are, in words."""
+    return photo_words(row["id"] for row in rows)

@@ -8,11 +8,12 @@ from dataclasses import dataclass
 from survey.bench.belongs import to_pass_on
 from survey.bench.fits import TrialFit, fits, joint_name
 from survey.bench.parts import parts
-from survey.bench.photos import link_photo, photo, photos
+from survey.bench.photos import PLACE_PHOTO, link_photo, photo, photos
 from survey.bench.said import prove_text
 from survey.bench.schedule import gaps, schedule, standings
 from survey.bench.survey import Survey, standing
 from survey.errors import BadValue
+from survey.folder.verb import Verb
 from survey.model import Component, GradedPart, Photo
 from survey.planning.likely import likely_components, main_components, near_parts
 from survey.planning.next_things import NextThing
@@ -21,6 +22,8 @@ from survey.planning.runs import capture_runs
 from survey.words import part_name
 
 MOST_PARTS, MOST_COMPONENTS, MOST_MAIN = 4, 8, 24
+
+PUT_IN_BOX = Verb("put in box", "Put in its place")
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +83,7 @@ def place_photos(survey: Survey, photo_ids: Iterable[int], part_id: int) -> list
     """
     ids = _several(survey, photo_ids)
     standing(survey, "part", part_id)
-    with survey.store.change("place photo", survey.by) as change:
+    with survey.store.change(PLACE_PHOTO, survey.by) as change:
         for photo_id in ids:
             link_photo(change, part_id, photo_id)
     return [photo(survey, photo_id) for photo_id in ids]
@@ -96,7 +99,7 @@ def put_in_box(survey: Survey, box: str, *, photo_ids: Iterable[int] = (), part_
     for table, number in named:
         standing(survey, table, number)
     name = prove_text("box", box)
-    with survey.store.change("put in box", survey.by) as change:
+    with survey.store.change(PUT_IN_BOX, survey.by) as change:
         for table, number in named:
             change.update(table, [number], {"box": name})
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from survey import knowledge
 from survey.bench.survey import Survey
+from survey.errors import NextStep
 from survey.folder.inspection import damaged_originals, database_faults, stray_originals
 from survey.grading import Rulebook
 
@@ -16,7 +17,7 @@ class Problem:
 
     where: str
     what: str
-    next_step: str
+    next_step: str | NextStep
 
 
 def rulebook() -> Rulebook:
@@ -44,11 +45,10 @@ def check(survey: Survey) -> list[Problem]:
         for path, fault in damaged_originals(survey.store)
     ]
     problems += [
-        Problem(path, "no photo of the survey names this file", _STRAY_PHOTO if whole else _STRANGER)
+        Problem(path, "no photo of the survey names this file", NextStep.TAKE_IN_COPY if whole else _STRANGER)
         for path, whole in stray_originals(survey.store)
     ]
     return problems
 
 
-_STRAY_PHOTO = "It was taken in once: copy it out of the survey and take the copy in, with teachest intake."
 _STRANGER = "It is not as Teachest would have kept it: look at it, and move it out of the survey."

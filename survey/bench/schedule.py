@@ -3,20 +3,37 @@
 from __future__ import annotations
 
 import difflib
+from collections.abc import Mapping
+from typing import Any
 
 from survey import knowledge
+from survey.bench.row_words import position_words
 from survey.bench.said import prove_count, prove_text
 from survey.bench.survey import Survey
-from survey.errors import BadValue, NoSuchThing
+from survey.errors import BadValue, NextStep, NoSuchThing
 from survey.folder import records
 from survey.folder.binned import take_off
 from survey.folder.holding import key_in
 from survey.folder.ordering import own_pairs
+from survey.folder.verb import Verb
 from survey.model import DUTIES, POSITION_STATES, Component, Duty, Gap, PositionState
 from survey.planning.gaps import Count, InHand, Standing
 from survey.planning.gaps import completeness as count_by_assembly
 from survey.planning.gaps import gaps as gaps_of
 from survey.planning.gaps import standings as stand
+
+ADD_COMPONENT = Verb("add component", "Component added")
+REMOVE_COMPONENT = Verb("remove component", "Component put aside")
+SET_QUANTITY = Verb("set quantity", "Quantity changed")
+SAY_OF_POSITION: Mapping[PositionState | None, Verb] = {
+    "missing": Verb("say missing", "Missing"),
+    "wrong": Verb("say wrong", "Here but wrong"),
+    "unseen": Verb("say unseen", "Inside and unseen"),
+    "not-fitted": Verb("say not-fitted", "Not fitted to this machine"),
+    "not-looked": Verb("say not-looked", "Not looked for"),
+    None: Verb("say nothing", "No answer any more"),
+}
+SCHEDULE_VERBS = (ADD_COMPONENT, REMOVE_COMPONENT, SET_QUANTITY, *SAY_OF_POSITION.values())
 
 
 def schedule(survey: Survey) -> list[Component]:
@@ -46,7 +63,7 @@ def add_component(survey: Survey, new: Component) -> Component:
         NoSuchThing: what it should sit in is not there.
     """
     _prove_component(new, schedule(survey))
-    with survey.store.change("add component", survey.by) as change:
+    with survey.store.change(ADD_COMPONENT, survey.by) as change:
         last = survey.store.rows("SELECT max(ordinal) AS last FROM component")[0]["last"]
         row = {**records.component_row(new, last + 1), "gone_at": None}
         if change.update("component", [new.id], row) is None:  # it may stand there as one that was taken back
@@ -66,7 +83,7 @@ def remove_component(survey: Survey, component_id: str) -> None:
         raise BadValue(f"{one.label} came with the schedule.", "Say that it is not fitted to this machine.")
     if holder := _needed_by(survey, component_id):
         raise BadValue(f"{one.label} is needed: {holder} names it.", f"Put {holder} aside first.")
-    with survey.store.change("remove component", survey.by) as change:
+    with survey.store.change(REMOVE_COMPONENT, survey.by) as change:
         change.remove("position", [component_id])
         for row in survey.store.rows("SELECT id FROM want WHERE component = ? AND gone_at IS NULL", [component_id]):
             take_off(survey.store, change, "want", row["id"])
@@ -116,7 +133,7 @@ def set_quantity(survey: Survey, component_id: str, quantity: int) -> Component:
     """
     component(survey, component_id)
     prove_count("quantity of a position", quantity)
-    with survey.store.change("set quantity", survey.by) as change:
+    with survey.store.change(SET_QUANTITY, survey.by) as change:
         change.update("component", [component_id], {"quantity": quantity})
     return component(survey, component_id)
 
@@ -135,7 +152,7 @@ def set_position(survey: Survey, component_id: str, state: PositionState | None,
         raise BadValue(f"{state!r} is no state of a position.", "Say one of: " + ", ".join(POSITION_STATES) + ".")
     if state in ("missing", "not-fitted", "not-looked"):
         _prove_not_filled(survey, one, state)
-    with survey.store.change(f"say {state or 'nothing'}", survey.by) as change:
+    with survey.store.change(SAY_OF_POSITION[state], survey.by) as change:
         if state is None:
             change.remove("position", [component_id])
             return
@@ -176,7 +193,8 @@ def _prove_not_filled(survey: Survey, one: Component, state: str) -> None:
     if sum(part.quantity for part in filling) >= one.quantity:
         raise BadValue(
             f"{one.label} cannot be {state}: part {filling[0].id} of this survey answers to it.",
-            f"If the part is not right, say: teachest missing FOLDER {one.id} --state wrong",
+            NextStep.CALL_IT_WRONG,
+            one.id,
         )
 
 
@@ -187,18 +205,14 @@ def _no_such_component(component_id: str, known: list[Component]) -> NoSuchThing
         close = difflib.get_close_matches(component_id.upper(), [c.id for c in known], n=3)
         near = [c for c in known if c.id in close]
     hint = "Did you mean " + ", ".join(f"{c.id} ({c.label})" for c in near[:4]) + "?" if near else ""
-    return NoSuchThing(
-        f"There is no component {component_id!r} in the schedule.", hint or "See them with: teachest schedule FOLDER"
-    )
+    return NoSuchThing(f"There is no component {component_id!r} in the schedule.", hint or NextStep.SEE_SCHEDULE)
 
 
 def _prove_component(new: Component, known: list[Component]) -> None:
     words = knowledge.vocabulary()
     needed = [("id", new.id), ("label", new.label), ("assembly", new.assembly)]
     if not all(prove_text(what, text) for what, text in needed):
-        raise BadValue(
-            "A component needs an id, a label and an assembly.", "Give all three; see teachest component --help"
-        )
+        raise BadValue("A component needs an id, a label and an assembly.", NextStep.GIVE_ALL_THREE)
     prove_text("finish", new.finish)
     if any(one.id == new.id for one in known):
         raise BadValue(f"The schedule has a component {new.id!r} already.", "Choose another id.")
@@ -221,3 +235,13 @@ def _prove_component(new: Component, known: list[Component]) -> None:
         )
     if new.inside is not None and all(one.id != new.inside for one in known):
         raise _no_such_component(new.inside, known)
+
+
+def describe_position(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What the rows of answers for positions are, in words."""
+    return ", ".join(position_words(survey, row["component"]) for row in rows[:3])
+
+
+def describe_component(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What the rows of components are, in words."""
+    return ", ".join(f"{row['id']} {row['label']}" for row in rows[:3])

@@ -10,10 +10,12 @@ from typing import TYPE_CHECKING, Any
 from survey import knowledge
 from survey.bench.order import plan
 from survey.bench.parts import facts_of, parts
+from survey.bench.row_words import part_words
 from survey.bench.said import prove_text
 from survey.bench.survey import Survey, put_aside, standing
 from survey.errors import BadValue
 from survey.folder.sticking import stuck_things
+from survey.folder.verb import Verb
 from survey.gauge.stuck import Holder, Removal, Score, Stuck, prove, score
 from survey.model import GradedPart
 from survey.planning.order import Plan
@@ -24,6 +26,12 @@ if TYPE_CHECKING:
 
 STUCK_FIELDS = ("what", "thing", "conditions", "tried", "holds", "note", "out")
 _TEXTS = ("what", "holds", "note")
+
+ADD_STUCK = Verb("add stuck", "Stuck thing recorded")
+CHANGE_STUCK = Verb("change stuck", "Stuck thing noted")
+STUCK_THING_OUT = Verb("stuck thing out", "It is out")
+REMOVE_STUCK = Verb("remove stuck", "Stuck thing put aside")
+STUCK_VERBS = (ADD_STUCK, CHANGE_STUCK, STUCK_THING_OUT, REMOVE_STUCK)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +82,7 @@ def add_stuck(
     standing(survey, "part", part_id)
     fields = {"what": what, "thing": thing, "conditions": conditions, "tried": tried, "holds": holds, "note": note}
     said = _proved(fields, thing, conditions, tried)
-    with survey.store.change("add stuck", survey.by) as change:
+    with survey.store.change(ADD_STUCK, survey.by) as change:
         row = change.insert("stuck", {"part": part_id, **said, "by": survey.by, "at": change.at})
     return _the(survey, row["id"])
 
@@ -93,7 +101,7 @@ def change_stuck(survey: Survey, stuck_id: int, **fields: Any) -> Stuck:
         raise BadValue(f"A stuck thing has no {unknown[0]!r}.", "It has: " + ", ".join(STUCK_FIELDS) + ".")
     now = {name: fields.get(name, getattr(before, name)) for name in ("thing", "conditions", "tried")}
     changes = _proved(fields, now["thing"], now["conditions"], now["tried"])
-    verb = "stuck thing out" if fields.get("out") and not before.out else "change stuck"
+    verb = STUCK_THING_OUT if fields.get("out") and not before.out else CHANGE_STUCK
     with survey.store.change(verb, survey.by) as change:
         change.update("stuck", [stuck_id], {**changes, "by": survey.by, "at": change.at})
     return _the(survey, stuck_id)
@@ -101,7 +109,7 @@ def change_stuck(survey: Survey, stuck_id: int, **fields: Any) -> Stuck:
 
 def remove_stuck(survey: Survey, stuck_id: int) -> None:
     """Put a stuck thing aside that was recorded by mistake; the history keeps it."""
-    put_aside(survey, "stuck", stuck_id, "remove stuck")
+    put_aside(survey, "stuck", stuck_id, REMOVE_STUCK)
 
 
 def _the(survey: Survey, stuck_id: int) -> Stuck:
@@ -131,3 +139,8 @@ def stuck_line(one: StuckThing) -> StuckLine:
     from survey.paper.stuck_lines import stuck_line as line_of
 
     return line_of(one.said, one.score, one.waiting)
+
+
+def describe_stuck(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What a stuck thing's row is, in words."""
+    return f"{rows[0]['what']}, {part_words(survey, rows[0]['part'])}"

@@ -13,13 +13,14 @@ from typing import Any, TypeVar, cast
 from survey import knowledge
 from survey.bench.ledger import Ledger
 from survey.bench.said import prove_text
-from survey.errors import BadValue, NoSuchThing, Refusal
+from survey.errors import BadValue, NextStep, NoSuchThing, Refusal
 from survey.folder import records
 from survey.folder.arriving import broken_off
 from survey.folder.binned import holder_in_bin
 from survey.folder.holding import References
 from survey.folder.store import Change, Store, create_store, open_store
 from survey.folder.values import Words
+from survey.folder.verb import Verb
 from survey.model import Catalogue, Event, Machine, Number, Verdict
 
 _Found = TypeVar("_Found")
@@ -27,6 +28,12 @@ _Verb = TypeVar("_Verb", bound=Callable[..., Any])
 Touched = tuple[str, dict[str, Any]]
 
 MACHINE_FIELDS = ("name", "maker", "model", "year", "engine", "bought", "surveyor", "note")
+
+MAKE_SURVEY = Verb("make survey", "Survey made", undoable=False)
+DESCRIBE_MACHINE = Verb("describe machine", "Machine described")
+ADD_NUMBER = Verb("write number", "Number written down")
+REMOVE_NUMBER = Verb("remove number", "Number put aside")
+MACHINE_VERBS = (MAKE_SURVEY, DESCRIBE_MACHINE, ADD_NUMBER, REMOVE_NUMBER)
 
 
 def utc_now() -> str:
@@ -150,14 +157,14 @@ def make_survey(folder: Path, kind: str, name: str, *, by: str = "", clock: Call
     catalogue = knowledge.catalogue(kind)
     called, maker = prove_text("name", name), prove_text("surveyor", by)
     if not called:
-        raise BadValue("The survey needs a name.", 'Give one with --name, for example --name "Dairy find".')
+        raise BadValue("The survey needs a name.", NextStep.NAME_SURVEY)
 
     def fill(change: Change) -> None:
         change.insert("machine", {"id": 1, "name": called, "kind": kind, "surveyor": maker})
         for ordinal, component in enumerate(catalogue.components):
             change.insert("component", records.component_row(component, ordinal))
 
-    return Survey(folder, create_store(folder, clock, "make survey", fill, by), by)
+    return Survey(folder, create_store(folder, clock, MAKE_SURVEY, fill, by), by)
 
 
 def open_survey(folder: Path, *, by: str = "", clock: Callable[[], str] = utc_now) -> Survey:
@@ -193,7 +200,7 @@ def describe(survey: Survey, **fields: str) -> Machine:
     if changes.get("name") == "":
         raise BadValue("The survey needs a name.", "Give one, or leave the name as it is.")
     if changes:
-        with survey.store.change("describe machine", survey.by) as change:
+        with survey.store.change(DESCRIBE_MACHINE, survey.by) as change:
             change.update("machine", [1], changes)
     return machine(survey)
 
@@ -208,17 +215,17 @@ def add_number(survey: Survey, place: str, text: str, note: str = "") -> Number:
         raise BadValue(
             "A number needs the place where it stands and its characters.", "For example: frame 'HP 1057 *'."
         )
-    with survey.store.change("write number", survey.by) as change:
+    with survey.store.change(ADD_NUMBER, survey.by) as change:
         row = change.insert("number", said)
     return Number(row["id"], row["place"], row["text"], row["note"])
 
 
 def remove_number(survey: Survey, number_id: int) -> None:
     """Put a number aside that was written wrongly; the history keeps it."""
-    put_aside(survey, "number", number_id, "remove number")
+    put_aside(survey, "number", number_id, REMOVE_NUMBER)
 
 
-def put_aside(survey: Survey, table: str, row_id: int, verb: str) -> None:
+def put_aside(survey: Survey, table: str, row_id: int, verb: Verb) -> None:
     """Mark a row as gone; it stays in the database and in the history.
 
     Raises:
@@ -237,19 +244,26 @@ def standing(survey: Survey, table: str, row_id: int) -> dict[str, Any]:
     """
     rows = survey.store.rows_of(table, "WHERE id = ? AND gone_at IS NULL", [row_id])
     if not rows:
-        raise NoSuchThing(f"There is no {table} {row_id} in this survey.", _WHERE_TO_LOOK.get(table, ""))
+        raise NoSuchThing(
+            f"There is no {table} {row_id} in this survey.", _WHERE_TO_LOOK.get(table, NextStep.LOOK_AGAIN)
+        )
     if holder := holder_in_bin(survey.store, survey.references, table, rows[0]):
         raise NoSuchThing(f"The {table} {row_id} lies in the bin with {holder}.", f"Put {holder} back first.")
     return rows[0]
 
 
 _WHERE_TO_LOOK = {
-    "part": "See them with: teachest parts FOLDER",
-    "photo": "See them with: teachest photos FOLDER",
-    "finding": "See them with: teachest parts FOLDER",
+    "part": NextStep.SEE_PARTS,
+    "photo": NextStep.SEE_PHOTOS,
+    "finding": NextStep.SEE_PARTS,
 }
 
 
 def history(survey: Survey, entity: str | None = None, entity_id: str | None = None) -> list[Event]:
     """Every change in order: of the whole survey, of one table, or of one row."""
     return records.events(survey.store, entity, entity_id)
+
+
+def describe_number(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What a number's row is, in words."""
+    return f"{rows[0]['text']} on {rows[0]['place']}"

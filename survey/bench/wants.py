@@ -8,15 +8,17 @@ from typing import Any
 
 from survey import knowledge
 from survey.bench.parts import parts
+from survey.bench.row_words import position_words
 from survey.bench.said import prove_count, prove_text
 from survey.bench.schedule import component as component_of
 from survey.bench.schedule import gaps, schedule
 from survey.bench.survey import Survey, alone
-from survey.errors import BadValue, NoSuchThing
+from survey.errors import BadValue, NextStep, NoSuchThing
 from survey.folder.binned import take_off
+from survey.folder.verb import Verb
 from survey.folder.wanting import wants_said
 from survey.planning.prices import Price, prove_currency, read_price
-from survey.planning.wants import SCARCITIES, WANT_STATES, Want, WantLine, by_stall
+from survey.planning.wants import SCARCITIES, WANT_STATES, WANT_WORDS, Want, WantLine, by_stall
 from survey.planning.wants import wants as work_out
 
 WANT_FIELDS = ("state", "quantity", "who", "sizes", "also", "low", "likely", "high", "note", "scarcity")
@@ -25,6 +27,11 @@ _TEXTS = ("who", "also", "note")
 _PRICES = ("low", "likely", "high")
 _SIZES_AT_MOST = 40
 _SAY_SCARCE = "Say one of: " + ", ".join(SCARCITIES) + "."
+
+SET_WANT = Verb("want", "Want noted")
+DROP_WANT = Verb("drop want", "Want put aside")
+SET_CURRENCY = Verb("currency", "Currency said")
+WANT_VERBS = (SET_WANT, DROP_WANT, SET_CURRENCY)
 
 
 def wants(survey: Survey) -> tuple[WantLine, ...]:
@@ -56,7 +63,7 @@ def set_want(survey: Survey, component: str | None = None, *, label: str = "", *
     if unknown:
         raise BadValue(f"A want has no {unknown[0]!r}.", "It has: " + ", ".join(WANT_FIELDS) + ".")
     changes = _proved(before, fields)
-    with survey.store.change("want", survey.by) as change:
+    with survey.store.change(SET_WANT, survey.by) as change:
         noted = {**changes, "by": survey.by, "at": change.at}
         if "state" in changes and (before is None or changes["state"] != before.state):
             noted["since"] = change.at
@@ -80,8 +87,8 @@ def drop_want(survey: Survey, component: str | None = None, *, label: str = "") 
     """
     said = _said_of(survey, component, prove_text("label", label))
     if said is None:
-        raise NoSuchThing(f"Nothing was said of {component or label!r}.", "See what is wanted: teachest wants FOLDER")
-    with survey.store.change("drop want", survey.by) as change:
+        raise NoSuchThing(f"Nothing was said of {component or label!r}.", NextStep.SEE_WANTS)
+    with survey.store.change(DROP_WANT, survey.by) as change:
         take_off(survey.store, change, "want", said.id)
         change.update("want", [said.id], {"gone_at": change.at})
 
@@ -93,7 +100,7 @@ def set_currency(survey: Survey, currency: str) -> str:
         BadValue: not three letters.
     """
     said = prove_currency(currency)
-    with survey.store.change("currency", survey.by) as change:
+    with survey.store.change(SET_CURRENCY, survey.by) as change:
         change.update("machine", [1], {"currency": said})
     return said
 
@@ -139,3 +146,12 @@ def _sizes(before: Want | None, said: Mapping[str, str]) -> dict[str, str]:
     if len(kept) > _SIZES_AT_MOST:
         raise BadValue(f"A want keeps {_SIZES_AT_MOST} sizes at most.", "Put the rest into the note.")
     return kept
+
+
+def describe_want(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What the rows of wants are, in words."""
+    return ", ".join(
+        (position_words(survey, row["component"]) if row["component"] else row["label"])
+        + f" ({WANT_WORDS[row['state']].lower()})"
+        for row in rows[:3]
+    )

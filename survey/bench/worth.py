@@ -5,12 +5,19 @@ from __future__ import annotations
 from typing import Any
 
 from survey.bench.money import past_day
+from survey.bench.row_words import part_words
 from survey.bench.said import prove_text
 from survey.bench.survey import Survey, alone, put_aside, standing
 from survey.errors import BadValue
 from survey.folder import spending
+from survey.folder.verb import Verb
 from survey.planning.prices import Price, read_price
 from survey.planning.worth import Comparison, SalePrice
+
+ADD_COMPARISON = Verb("add comparison", "Comparison written")
+REMOVE_COMPARISON = Verb("remove comparison", "Comparison put aside")
+SET_SALE_PRICE = Verb("sale price", "What it would fetch")
+WORTH_VERBS = (ADD_COMPARISON, REMOVE_COMPARISON, SET_SALE_PRICE)
 
 
 def add_comparison(
@@ -46,7 +53,7 @@ def add_comparison(
         raise BadValue("A comparison needs the machine and its price.", "Say what it was, and what it went for.")
     day = past_day(seen_on)
     figures = {"price": str(paid), "low": _text(ends.low), "high": _text(ends.high)}
-    with survey.store.change("add comparison", survey.by) as change:
+    with survey.store.change(ADD_COMPARISON, survey.by) as change:
         row = change.insert("comparison", {
             **said, **figures, "seen_on": day, "sold": int(sold), "by": survey.by, "at": change.at,
         })  # fmt: skip
@@ -55,7 +62,7 @@ def add_comparison(
 
 def remove_comparison(survey: Survey, comparison_id: int) -> None:
     """Put a comparison aside; the bin keeps it."""
-    put_aside(survey, "comparison", comparison_id, "remove comparison")
+    put_aside(survey, "comparison", comparison_id, REMOVE_COMPARISON)
 
 
 @alone
@@ -75,7 +82,7 @@ def set_sale_price(
     low_, likely_, high_ = (read_price(prove_text("price", one)) for one in (low, likely, high))
     price = Price(low_, likely_, high_)
     said: dict[str, Any] = {"held": prove_text("reason", held), "note": prove_text("note", note)}
-    with survey.store.change("sale price", survey.by) as change:
+    with survey.store.change(SET_SALE_PRICE, survey.by) as change:
         if not price.known and not said["held"]:
             change.remove("sale_price", [part_id])
             return None
@@ -88,3 +95,13 @@ def set_sale_price(
 
 def _text(price: object | None) -> str | None:
     return None if price is None else str(price)
+
+
+def describe_comparison(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What a comparison's row is, in words."""
+    return f"{rows[0]['what']}, {rows[0]['seen_on']}"
+
+
+def describe_sale_price(survey: Survey, rows: list[dict[str, Any]]) -> str:
+    """What a sale price's row is, in words."""
+    return part_words(survey, rows[0]["part"])

@@ -18,6 +18,7 @@ from survey.cli.common import (
     say_table,
 )
 from survey.cli.gaps import gaps
+from survey.cli.next_steps import next_step_words
 from survey.cli.record import name_of, override_json, standing_json
 from survey.cli.rules import rules
 from survey.errors import NoSuchThing
@@ -117,7 +118,7 @@ def check(folder: Path, mend: bool, as_json: bool) -> None:
         problems = bench.check(survey)
         photos = 0 if problems else len(bench.photos(survey))
     if as_json:
-        say_json([{"where": p.where, "what": p.what, "next_step": p.next_step} for p in problems])
+        say_json([{"where": p.where, "what": p.what, "next_step": next_step_words(p.next_step)} for p in problems])
     else:
         if mended:
             click.echo(
@@ -125,7 +126,7 @@ def check(folder: Path, mend: bool, as_json: bool) -> None:
                 f" {bench.many(mended.adopted, 'photo')} taken up."
             )
         for problem in problems:
-            click.echo(f"{problem.where}: {problem.what}. {problem.next_step}")
+            click.echo(f"{problem.where}: {problem.what}. {next_step_words(problem.next_step)}")
         if not problems:
             click.echo(f"All is whole: the database, {bench.many(photos, 'original')}, and the rules.")
     if problems:

@@ -25,6 +25,7 @@ from survey.cli import (
     stuck,
     wants,
 )
+from survey.cli.next_steps import next_step_words
 from survey.errors import Refusal
 
 EPILOG = (
@@ -43,7 +44,7 @@ class _Door(click.Group):
                 sys.stdout.flush()  # here, where a full disk can still be told of
             return answer
         except Refusal as refusal:
-            self._leave(refusal.sentence, refusal.next_step)
+            self._leave(refusal.sentence, next_step_words(refusal.next_step, refusal.about))
         except (KeyboardInterrupt, click.Abort):
             self._leave("Stopped.", "What was acknowledged is kept; run the same command again to go on.")
         except BrokenPipeError:

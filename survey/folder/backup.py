@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import IO
 
-from survey.errors import AlreadyASurvey, ForeignDatabase
+from survey.errors import AlreadyASurvey, ForeignDatabase, NextStep
 from survey.folder import archive, layout
 from survey.folder.archive import CHUNK_BYTES, DIGEST_CHARACTERS, MANIFEST, SEAL, SNAPSHOT, Manifest, Said
 from survey.folder.arriving import sync_folders, written_plainly
@@ -101,7 +101,7 @@ def _copied(copy: Path, of: Store, clock: Callable[[], str]) -> Iterator[Store]:
         for fault in database_faults(still):
             raise ForeignDatabase(
                 f"survey.db in {str(of.folder)!r} is damaged, and a backup of it could not be put back: {fault}.",
-                "See all of it with: teachest check FOLDER. Until it is mended, copy the whole folder.",
+                NextStep.CHECK_SURVEY,
             )
         yield still
     finally:

@@ -13,16 +13,18 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import get_args
 
-from survey.errors import BadValue, NoSuchThing
+from survey.errors import BadValue, NextStep, NoSuchThing
 from survey.folder.holding import Named, References, key_in
 from survey.folder.store import Change, Row, Store
 from survey.folder.tables import SOFT, keys_of
+from survey.folder.verb import Verb
 
 KINDS = SOFT
 """What is shown in the bin, by table."""
 
-EMPTIED = "empty bin"
-"""The act that takes things out for good; nothing from before it is taken back."""
+PUT_BACK = Verb("put back", "Put back")
+EMPTY_BIN = Verb("empty bin", "Bin emptied", ends_undo=True)
+BIN_VERBS = (PUT_BACK, EMPTY_BIN)
 
 # These name nothing any more once what they name is taken out for good. Any other reference keeps it in the bin.
 _LETS_GO = {("part", "inside"), ("mark", "part"), ("mark", "finding"), ("evidence", "photo")}
@@ -59,16 +61,14 @@ def in_bin(store: Store, kind: str, name: int | str) -> Row:
     rows = store.rows_of(kind, _IN_BIN, [str(name)]) if kind in KINDS else []
     if not rows:
         called = str(name)[:40]
-        raise NoSuchThing(f"There is no {kind} {called} in the bin.", "See what is, with: teachest bin FOLDER")
+        raise NoSuchThing(f"There is no {kind} {called} in the bin.", NextStep.SEE_BIN)
     return rows[0]
 
 
 _IN_BIN = "WHERE gone_at IS NOT NULL AND CAST(id AS TEXT) = ?"
 
 
-def put_back(
-    store: Store, kind: str, row: Row, verb: str, by: str, without: Container[Named] = frozenset()
-) -> None:  # fmt: skip
+def put_back(store: Store, kind: str, row: Row, by: str, without: Container[Named] = frozenset()) -> None:
     """Put a thing back, with the marks and links that went with it in the same act and still lie as they fell.
 
     What went with one of those comes back as well: with a position its want, and with the want what paid for it.
@@ -84,7 +84,7 @@ def put_back(
         raise BadValue(f"The {kind} {key} belongs to {holder}, which is in the bin too.", f"Put {holder} back first.")
     events = store.rows_of("event", _ACT_THAT_PUT_ASIDE, [kind, str(key), row["gone_at"]])
     try:
-        with store.change(verb, by) as change:
+        with store.change(PUT_BACK, by) as change:
             change.update(kind, [key], {"gone_at": None})
             back = {(kind, key)}
             for event in reversed(events):
@@ -173,7 +173,7 @@ def empty(store: Store, before: str, by: str) -> list[Binned]:
     The rows go first, then the photos' files: a power cut between leaves files, which ``check`` tells of.
     """
     references, removed = References(store), list[Binned]()
-    with store.change(EMPTIED, by) as change:
+    with store.change(EMPTY_BIN, by) as change:
         for one in old(store, before):
             thing = (one.kind, (one.id,))
             going = [*dict.fromkeys(_hanging(references, thing)), thing]

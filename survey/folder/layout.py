@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from survey.errors import NotASurvey
+from survey.errors import NextStep, NotASurvey
 
 DATABASE = "survey.db"
 ORIGINALS = "originals"
@@ -34,12 +34,10 @@ def require_survey(folder: Path) -> Path:
         NotASurvey: the folder is not there or holds no survey.db.
     """
     if not folder.exists():
-        raise NotASurvey(
-            f"There is no folder {str(folder)!r}.", "Make a survey with: teachest new FOLDER --kind lightweight"
-        )
+        raise NotASurvey(f"There is no folder {str(folder)!r}.", NextStep.MAKE_SURVEY)
     if not database_path(folder).is_file():
         raise NotASurvey(
             f"The folder {str(folder)!r} is not a survey: it holds no {DATABASE}.",
-            "Name the folder that 'teachest new' made, or make one with it.",
+            NextStep.NAME_SURVEY_FOLDER,
         )
     return folder

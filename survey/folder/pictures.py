@@ -8,7 +8,7 @@ import threading
 from pathlib import Path
 from typing import Literal
 
-from survey.errors import CannotWrite, DamagedPhoto
+from survey.errors import CannotWrite, DamagedPhoto, NextStep
 from survey.folder import decode_child, developing, layout
 from survey.folder.arriving import written_plainly
 from survey.folder.content import NotTaken
@@ -122,5 +122,5 @@ class _ToldPlainly(contextlib.AbstractContextManager[None]):
             said = fault.message if isinstance(fault, NotTaken) else "The file is gone."
             raise DamagedPhoto(
                 f"The photo {self._original.name} cannot be shown. {said}",
-                "Take the photo in again from the phone or a copy; teachest check names any other that is damaged.",
+                NextStep.TAKE_IN_AGAIN,
             ) from fault

@@ -20,7 +20,7 @@ from pathlib import Path
 
 from sqlite_utils import Database
 
-from survey.errors import AlreadyASurvey, DamagedBackup, NewerSurvey, Refusal
+from survey.errors import AlreadyASurvey, DamagedBackup, NewerSurvey, NextStep, Refusal
 from survey.folder import archive, arriving, layout, lock
 from survey.folder.archive import CHUNK_BYTES, Backup
 from survey.folder.arriving import sync_folders
@@ -179,7 +179,7 @@ def _proved_target(
     if not replace:
         raise AlreadyASurvey(
             f"{str(target)!r} holds this survey already.",
-            "Name a new folder; or say --replace: the survey as it is now is kept beside it.",
+            NextStep.NAME_FOLDER_OR_REPLACE,
         )
     return True
 

@@ -9,18 +9,22 @@ order they were done, newest first, so a row always stands as the act left it. A
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from survey.folder.binned import EMPTIED
 from survey.folder.store import Change, Row, Store
 from survey.folder.tables import SOFT, keys_of
+from survey.folder.verb import Verb
 
 Way = Literal["undo", "redo"]
 
-# Making the survey is no edit of it; photos once taken in are put aside one by one, never by the boxful.
-NOT_TURNED: tuple[str, ...] = ("make survey", "take in")
+UNDO = Verb("undo", "Taken back")
+REDO = Verb("redo", "Done again")
+TURNING_VERBS = (UNDO, REDO)
+
+_UNKNOWN = Verb("", "")
+"""What an older or a later Teachest did under a name that this one has no more: it is taken back like any edit."""
 
 _PAGE = 400
 
@@ -34,11 +38,11 @@ class Turn:
     verb: str
 
 
-def next_turns(store: Store) -> tuple[Turn | None, Turn | None]:
+def next_turns(store: Store, verbs: Mapping[str, Verb]) -> tuple[Turn | None, Turn | None]:
     """The act that would be taken back next, and the one that would be done again; None where there is none.
 
     Once something new is done, what was taken back before it cannot be done again. What was done before the bin was
-    emptied is not taken back: it may speak of what is gone for good.
+    emptied is not taken back: it may speak of what is gone for good. ``verbs``: those that are known, by name.
     """
     latest_way: dict[str, tuple[Way, int]] = {}
     newest_act_id: int | None = None
@@ -47,9 +51,10 @@ def next_turns(store: Store) -> tuple[Turn | None, Turn | None]:
         if row["turns"] is not None:
             latest_way.setdefault(row["turns"], (row["verb"], row["id"]))
             continue
-        if row["verb"] == EMPTIED:
+        verb = verbs.get(row["verb"], _UNKNOWN)
+        if verb.ends_undo:
             break
-        if row["verb"] in NOT_TURNED:
+        if not verb.undoable:
             continue
         newest_act_id = newest_act_id or row["id"]
         act = Turn(row["batch"], row["at"], row["verb"])
@@ -64,7 +69,7 @@ def next_turns(store: Store) -> tuple[Turn | None, Turn | None]:
 def turn(store: Store, act: Turn, way: Way, by: str) -> None:
     """Take the act back (undo) or do it again (redo), as one act of its own."""
     events = store.rows_of("event", "WHERE batch = ? ORDER BY id", [act.batch])
-    with store.change(way, by, turns=act.batch) as change:
+    with store.change(UNDO if way == "undo" else REDO, by, turns=act.batch) as change:
         for event in reversed(events) if way == "undo" else events:
             before, after = (_row(event[name]) for name in ("before", "after"))
             if way == "undo":

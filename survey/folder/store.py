@@ -15,13 +15,14 @@ from typing import Any
 
 from sqlite_utils import Database
 
-from survey.errors import AlreadyASurvey, ForeignDatabase, NewerSurvey, NotASurvey
+from survey.errors import AlreadyASurvey, ForeignDatabase, NewerSurvey, NextStep, NotASurvey
 from survey.folder import layout
 from survey.folder.arriving import sync_folders
 from survey.folder.plainly import PUT_BACK, plain_words
 from survey.folder.schema import APPLICATION_ID, migrations, step_names
 from survey.folder.tables import TABLES, keys_of
 from survey.folder.values import Words, proved
+from survey.folder.verb import Verb
 
 Row = dict[str, Any]
 
@@ -172,13 +173,10 @@ class Store:
         return next(iter(self.rows(sql, values)), None)
 
     @contextlib.contextmanager
-    def change(self, verb: str, by: str = "", turns: str | None = None) -> Iterator[Change]:
-        """One transaction for one act of a person; nothing of it stays if anything in it fails.
-
-        ``turns``: the batch of the act that this one takes back or does again.
-        """
+    def change(self, verb: Verb, by: str = "", turns: str | None = None) -> Iterator[Change]:
+        """One transaction for one act of a person; all or nothing. ``turns``: the act taken back or done again."""
         with self.together():
-            yield Change(self._db, self._wrote, self._clock(), by, verb, turns)
+            yield Change(self._db, self._wrote, self._clock(), by, verb.name, turns)
 
     @contextlib.contextmanager
     def together(self) -> Iterator[None]:
@@ -216,7 +214,7 @@ class Store:
 
 
 def create_store(
-    folder: Path, clock: Callable[[], str], verb: str, fill: Callable[[Change], None], by: str = ""
+    folder: Path, clock: Callable[[], str], verb: Verb, fill: Callable[[Change], None], by: str = ""
 ) -> Store:
     """Make the folder and in it a database that ``fill`` fills, both in one transaction: all of it is there or nothing.
 
@@ -237,7 +235,7 @@ def create_store(
                 if db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
                     raise _made_already(folder)
                 migrations.apply(db)
-                fill(Change(db, lambda *_: None, clock(), by, verb))
+                fill(Change(db, lambda *_: None, clock(), by, verb.name))
         except BaseException:
             db.close()
             raise
@@ -325,7 +323,7 @@ def _prove_ours(folder: Path) -> None:
     if not head.strip(b"\0"):
         raise NotASurvey(
             f"survey.db in {str(folder)!r} is empty: the making of the survey was broken off, or its content was lost.",
-            "If the survey is new, run teachest new again; if not, put back a copy of survey.db.",
+            NextStep.MAKE_OR_PUT_BACK,
         )
     if not head.startswith(_MAGIC):
         raise ForeignDatabase(
@@ -348,7 +346,7 @@ def _prove_known(folder: Path, db: Database) -> None:
         )
     if len(ours) == len(migrations.pending(db)):
         raise NotASurvey(
-            f"The survey in {str(folder)!r} has no tables: its making was broken off.", "Run teachest new again."
+            f"The survey in {str(folder)!r} has no tables: its making was broken off.", NextStep.MAKE_AGAIN
         )
 
 

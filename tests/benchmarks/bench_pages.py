@@ -19,6 +19,7 @@ from flask.testing import FlaskClient
 
 from survey import bench
 from survey.folder.store import Change
+from survey.folder.verb import Verb
 from web.app import create_app
 
 PHOTOS, PARTS = 5_000, 1_000
@@ -36,7 +37,7 @@ def fill(survey: bench.Survey, photos: int = PHOTOS, parts: int = PARTS) -> None
     """Write that many photos, parts and findings straight into the survey."""
     components = [one.id for one in bench.schedule(survey)]
     kinds = [kind.id for kind in bench.finding_kinds()]
-    with survey.store.change("fill", "Wren") as change:
+    with survey.store.change(Verb("fill", "Filled"), "Wren") as change:
         for number in range(photos):
             change.insert("photo", _photo(number))
         for number in range(1, parts + 1):
