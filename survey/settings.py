@@ -41,54 +41,46 @@ class Settings:
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """One setting for the manual: its name, its environment variable, its default and what it may be, in words."""
+    """One setting: its name, its environment variable, its default, what it may be in words, and how to read it."""
 
     name: str
     variable: str
     default: object
     allowed: str
+    read: Callable[[Any], object]
 
 
-def _surveyor(value: object) -> str:
-    if not isinstance(value, str) or len(value) > 200 or not (value.isprintable()):
-        raise ValueError
-    return value.strip()
+def _paper(value: Any) -> object:
+    return value.lower() if isinstance(value, str) and value.lower() in PAPERS else None
 
 
-def _paper(value: object) -> Paper:
-    wanted = value.lower() if isinstance(value, str) else value
-    if wanted not in PAPERS:
-        raise ValueError
-    return wanted
+def _port(value: Any) -> object:
+    written = isinstance(value, str) and value.isascii() and value.isdigit() and len(value) < 1000
+    number = int(value) if written else value
+    return number if type(number) is int and 0 <= number <= 65535 else None
 
 
-def _port(value: object) -> int:
-    if isinstance(value, str) and value.isascii() and value.isdigit():
-        value = int(value)
-    if not isinstance(value, int) or isinstance(value, bool) or not 0 <= value <= 65535:
-        raise ValueError
-    return value
-
-
-def _kind(value: object) -> str:
-    if not isinstance(value, str) or not _KIND.fullmatch(value):
-        raise ValueError
-    return value
-
-
-_READERS: dict[str, tuple[Callable[[object], object], str]] = {
-    "surveyor": (_surveyor, "a name of up to 200 letters on one line"),
+_READERS: dict[str, tuple[Callable[[Any], object], str]] = {
+    "surveyor": (
+        lambda value: value.strip() if isinstance(value, str) and len(value) <= 200 and value.isprintable() else None,
+        "a name of up to 200 letters on one line",
+    ),
     "paper": (_paper, "a4 or letter"),
     "port": (_port, "a whole number from 0 to 65535"),
-    "kind": (_kind, "the name of a catalogue"),
+    "kind": (
+        lambda value: value if isinstance(value, str) and _KIND.fullmatch(value) else None,
+        "the name of a catalogue",
+    ),
 }
+"""How each setting is read (None: it cannot be), and what it may be."""
 
 
 def all_settings() -> tuple[Setting, ...]:
     """Every setting there is, in the order of ``Settings``."""
     return tuple(
-        Setting(field.name, PREFIX + field.name.upper(), field.default, _READERS[field.name][1])
+        Setting(field.name, PREFIX + field.name.upper(), field.default, allowed, read)
         for field in fields(Settings)
+        for read, allowed in [_READERS[field.name]]
     )
 
 
@@ -112,11 +104,10 @@ def load_settings(env: Mapping[str, str] = os.environ) -> Settings:
         BadValue: a setting cannot be read or is not known; the sentence names the file and line, or the variable,
             and what is allowed.
     """
-    path = config_path(env)
-    chosen = _from_file(path, needed=bool(env.get(CONFIG_VARIABLE)))
+    chosen = _from_file(config_path(env), needed=bool(env.get(CONFIG_VARIABLE)))
     for setting in all_settings():
         if setting.variable in env:
-            chosen[setting.name] = _read(setting.name, env[setting.variable], f"The variable {setting.variable}")
+            chosen[setting.name] = _read(setting, env[setting.variable], f"The variable {setting.variable}")
     return Settings(**chosen)
 
 
@@ -135,15 +126,16 @@ def _from_file(path: Path, needed: bool) -> dict[str, Any]:
         content = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise BadValue(f"The settings file {path} is not TOML: {error}.", 'Write lines like: paper = "a4"') from error
-    known = [setting.name for setting in all_settings()]
-    for name in content:
+    known = {setting.name: setting for setting in all_settings()}
+    chosen = {}
+    for name, value in content.items():
+        where = f"{path}, line {_line_of(name, text)}"
         if name not in known:
-            raise BadValue(f"{path}, line {_line_of(name, text)}: there is no setting “{name}”.", _known_are(known))
-    return {name: _read(name, value, f"{path}, line {_line_of(name, text)}") for name, value in content.items()}
-
-
-def _known_are(names: list[str]) -> str:
-    return f"The settings are {', '.join(names[:-1])} and {names[-1]}."
+            *names, last = known
+            next_step = f"The settings are {', '.join(names)} and {last}."
+            raise BadValue(f"{where}: there is no setting “{name}”.", next_step)
+        chosen[name] = _read(known[name], value, where)
+    return chosen
 
 
 def _line_of(name: str, text: str) -> int:
@@ -152,14 +144,12 @@ def _line_of(name: str, text: str) -> int:
     return next((number for number, line in enumerate(text.splitlines(), 1) if spelt.match(line)), 1)
 
 
-def _read(name: str, value: object, where: str) -> Any:
-    reader, allowed = _READERS[name]
-    try:
-        return reader(value)
-    except ValueError:
+def _read(setting: Setting, value: object, where: str) -> Any:
+    if (chosen := setting.read(value)) is None:
         shown = str(value) if len(str(value)) <= 60 else f"{str(value)[:57]}..."
-        next_step = NextStep.SEE_KINDS if name == "kind" else f"It may be {allowed}."
-        raise BadValue(f"{where}: {name} cannot be “{shown}”.", next_step) from None
+        next_step = NextStep.SEE_KINDS if setting.name == "kind" else f"It may be {setting.allowed}."
+        raise BadValue(f"{where}: {setting.name} cannot be “{shown}”.", next_step)
+    return chosen
 
 
 def sample_photos_dir() -> Path:

@@ -20,6 +20,26 @@ def test_no_module_is_too_long() -> None:
     assert not found, f"Modules over {MODULE_LINES} lines:\n  " + "\n  ".join(found)
 
 
+COLUMNS = 120
+
+
+def test_no_line_of_a_template_a_sheet_or_a_script_is_too_long() -> None:
+    looked_at = [
+        path
+        for room in ("web/templates", "web/static", "survey/paper/templates")
+        for path in sorted((TOP / room).rglob("*"))
+        if path.suffix in (".html", ".j2", ".typ", ".css", ".js") and "vendor" not in path.parts
+    ]
+    assert {path.suffix for path in looked_at} == {".html", ".j2", ".typ", ".css", ".js"}
+    found = [
+        f"{path.relative_to(TOP).as_posix()}:{number} has {len(line)} characters"
+        for path in looked_at
+        for number, line in enumerate(path.read_text("utf-8").splitlines(), 1)
+        if len(line) > COLUMNS
+    ]
+    assert not found, f"Lines over {COLUMNS} characters:\n  " + "\n  ".join(found)
+
+
 def code_lines(function: ast.FunctionDef | ast.AsyncFunctionDef) -> int:
     """Lines from the first statement after the docstring to the last."""
     body = function.body[1:] if ast.get_docstring(function) else function.body

@@ -12,7 +12,7 @@ import hmac
 import secrets
 from collections.abc import Callable
 
-from flask import Flask, Response, current_app, jsonify, redirect, request
+from flask import Flask, Response, current_app, jsonify, make_response, redirect, request
 
 from web.answers import wants_json
 
@@ -93,7 +93,7 @@ def _key_known() -> Response | None:
     name = current_app.config["KEY_COOKIE"]
     if request.path == "/" and request.method == "GET" and _same(request.args.get("key", ""), key):
         # Out of the address at once: what stands there is kept in the browser's history and seen over a shoulder.
-        clean = redirect("/", 303, Response)
+        clean = make_response(redirect("/", 303))
         clean.set_cookie(name, key, httponly=True, samesite="Strict")
         return clean
     # Another server of this machine may have set a cookie of this name too; it must not hide ours.

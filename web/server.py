@@ -24,7 +24,7 @@ TAKING_IN = ("POST", "/photos/add")
 """Taking photos in holds the folder's lock, so one thread does as much as many, and the others stay free."""
 
 
-class Lanes(ThreadedTaskDispatcher):
+class Lanes(ThreadedTaskDispatcher):  # type: ignore[misc]  # the library has no types
     """Hands requests to threads: photos to one of their own, so that no heap of them keeps a page waiting."""
 
     def __init__(self) -> None:

@@ -132,11 +132,11 @@ def export(survey: Survey, to: Path, *, originals: bool = False) -> Exported:
         CannotWrite: the place cannot be written.
     """
     from survey.folder.exporting import export as write
-    from survey.paper.tables import harmless
+    from survey.paper.csv_text import csv_text
 
     if to.resolve().is_relative_to(survey.folder):
         raise BadValue("An export does not go into the survey's own folder.", "Name a folder elsewhere.")
-    return write(survey.store, to, originals, harmless)
+    return write(survey.store, to, originals, csv_text)
 
 
 def _words_of_backups() -> Words:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import click
 
 from survey import bench
-from survey.cli.common import folder_argument, json_option, opened, say_json, say_table
+from survey.cli.common import folder_argument, json_option, opened, say_json
+from survey.cli.listing import Column, Listing, json_of, say_each
 
 
 @click.command(epilog="Example: teachest belongs my-machine 7 --because other-colour --note 'maroon under the green'")
@@ -44,13 +46,8 @@ def belongs(
         if part_id is not None and (pattern or no_pattern):
             bench.keep_as_pattern(survey, part_id, pattern)
         found = _asked(survey, part_id, pass_on)
-    if as_json:
-        say_json([_json(one) for one in found])
-        return
-    for one in found:
-        _say(one)
-    if not found:
-        click.echo("No part is of another machine." if pass_on else "Nothing was said of any part yet.")
+    none = "No part is of another machine." if pass_on else "Nothing was said of any part yet."
+    say_each(found, as_json, _json, _lines, none)
 
 
 def _asked(survey: bench.Survey, part_id: int | None, pass_on: bool) -> list[bench.BelongingPart]:
@@ -62,43 +59,47 @@ def _asked(survey: bench.Survey, part_id: int | None, pass_on: bool) -> list[ben
     return [one for one in bench.belongings(survey) if one.weighed.counted or one.conflicts or one.pattern]
 
 
-def _say(one: bench.BelongingPart) -> None:
-    click.echo(f"Part {one.part.part.id}, {bench.part_name(one.part)}: {one.weighed.verdict.label.lower()}.")
+def _lines(one: bench.BelongingPart) -> Iterator[str]:
+    yield f"Part {one.part.part.id}, {bench.part_name(one.part)}: {one.weighed.verdict.label.lower()}."
     if one.arithmetic:
-        click.echo(f"   {one.arithmetic}")
+        yield f"   {one.arithmetic}"
     for said in one.said:
         told = " ".join(filter(None, (said.note, f"(says {said.who})" if said.who else "")))
-        click.echo(f"   {said.id}. {bench.belonging().kinds[said.kind].label}{': ' + told if told else ''}")
-    for conflict in one.conflicts:
-        click.echo(f"   Cannot all be so: {conflict}")
-    for look in one.weighed.torn:
-        click.echo(f"   Both were said: {look.ask}.")
+        yield f"   {said.id}. {bench.belonging().kinds[said.kind].label}{': ' + told if told else ''}"
+    yield from (f"   Cannot all be so: {conflict}" for conflict in one.conflicts)
+    yield from (f"   Both were said: {look.ask}." for look in one.weighed.torn)
     if one.settles:
-        click.echo(f"   This would settle it: {one.settles}")
+        yield f"   This would settle it: {one.settles}"
     if one.pattern:
-        click.echo(f"   Kept as a pattern for {one.pattern.label}.")
+        yield f"   Kept as a pattern for {one.pattern.label}."
     if one.other_machine:
-        click.echo(f"   {'Held back: ' + one.held if one.held else 'It can be passed on'}.")
+        yield f"   {'Held back: ' + one.held if one.held else 'It can be passed on'}."
     if one.caution:
-        click.echo(f"   Caution: {one.caution}")
+        yield f"   Caution: {one.caution}"
+
+
+_SIGNS = {"for": "+{}", "against": "−{}", "period": "period"}
+_KINDS = Listing(
+    Column("kind", "id", "kind"), "look", "side",
+    Column("weight", head="points", text=lambda one: _SIGNS[one.side].format(one.weight)), "proves",
+    Column("label", head="what"), Column("why", head="because"), "source",
+    Column("sure", head="who says so", text=lambda one: f"{one.source}; points {one.sure}"),
+)  # fmt: skip
+_ANSWERS = Listing(Column("answer", "id"), Column("label", head=""), Column("about", head=""))
 
 
 def _say_kinds(as_json: bool) -> None:
     scale = bench.belonging()
+    kinds, answers = list(scale.kinds.values()), list(scale.verdicts.values())
     if as_json:
         say_json({
-            "kinds": [{"kind": k.id, "look": k.look, "side": k.side, "weight": k.weight, "proves": k.proves,
-                       "label": k.label, "why": k.why, "source": k.source, "sure": k.sure}
-                      for k in scale.kinds.values()],
-            "looks": [{"look": look.id, "ask": look.ask, "careful": look.careful} for look in scale.looks],
-            "answers": [{"answer": v.id, "label": v.label, "about": v.about} for v in scale.verdicts.values()],
+            "kinds": [_KINDS.as_json(kind) for kind in kinds],
+            "looks": [json_of(look, "look=id", "ask", "careful") for look in scale.looks],
+            "answers": [_ANSWERS.as_json(answer) for answer in answers],
         })  # fmt: skip
         return
-    signs = {"for": "+{}", "against": "−{}", "period": "period"}
-    say_table("What speaks for or against a part (--because)", ["kind", "points", "what", "because", "who says so"],
-              [[k.id, signs[k.side].format(k.weight), k.label, k.why, f"{k.source}; points {k.sure}"]
-               for k in scale.kinds.values()])  # fmt: skip
-    say_table("Answers", ["", ""], [[v.label, v.about] for v in scale.verdicts.values()])
+    _KINDS.say_table("What speaks for or against a part (--because)", kinds)
+    _ANSWERS.say_table("Answers", answers)
 
 
 def _json(one: bench.BelongingPart) -> dict[str, Any]:
@@ -108,9 +109,8 @@ def _json(one: bench.BelongingPart) -> dict[str, Any]:
         "says": found.verdict.label,
         "total": found.total, "arithmetic": one.arithmetic, "settles": found.settles.id if found.settles else None,
         "settles_says": one.settles, "conflicts": list(one.conflicts), "torn": [look.id for look in found.torn],
-        "evidence": [{"number": said.id, "kind": said.kind, "note": said.note, "who": said.who, "photo": said.photo,
-                      "by": said.by, "at": said.at} for said in one.said],
-        "counted": [{"kind": kind.id, "side": kind.side, "weight": kind.weight} for kind in found.counted],
+        "evidence": [json_of(said, "number=id", "kind", "note", "who", "photo", "by", "at") for said in one.said],
+        "counted": [json_of(kind, "kind=id", "side", "weight") for kind in found.counted],
         "pattern": one.pattern.id if one.pattern else None, "held": one.held,
         "pass_on": one.other_machine and not one.held, "caution": one.caution,
     }  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +10,7 @@ import click
 
 from survey import bench
 from survey.cli.common import folder_argument, json_option, opened, say_json
+from survey.cli.listing import json_of, say_each
 
 
 @click.command(
@@ -36,7 +38,11 @@ def fit(
 ) -> None:  # fmt: skip
     """Record how two parts went together; or list the trial fits, of one part or of all, the latest first."""
     if measured is not None:
-        _say_spacer(bench.spacer_for(*measured, 2 if said["side"] == "both" else 1), as_json)
+        spacer = bench.spacer_for(*measured, 2 if said["side"] == "both" else 1)
+        if as_json:
+            say_json(_spacer_json(spacer))
+        else:
+            click.echo(bench.spacer_in_words(spacer))
         return
     fields = {name: value for name, value in said.items() if value not in (None, ())}
     with opened(folder) as survey:
@@ -45,16 +51,10 @@ def fit(
         elif fields:
             _add(survey, part_id, other_id, fields)
         if joints:
-            _say_joints(bench.loose_build(survey), as_json)
+            say_each(bench.loose_build(survey), as_json, _progress_json, _progress_lines)
             return
         found = [one for one in bench.fits(survey, part_id) if other_id is None or other_id in one.said.pair]
-    if as_json:
-        say_json([_json(one) for one in found])
-        return
-    for one in found:
-        _say(one)
-    if not found:
-        click.echo("No trial fit is recorded.")
+    say_each(found, as_json, _json, _lines, "No trial fit is recorded.")
 
 
 def _add(survey: bench.Survey, part_id: int | None, other_id: int | None, fields: dict[str, Any]) -> None:
@@ -74,34 +74,22 @@ def _change(survey: bench.Survey, fit_id: int | None, fields: dict[str, Any], re
         bench.change_fit(survey, fit_id, **fields)
 
 
-def _say(one: bench.TrialFit) -> None:
+def _lines(one: bench.TrialFit) -> Iterator[str]:
     said = one.said
     later = "" if one.counts else " (a later trial of the two counts)"
-    click.echo(
-        f"{said.id}. Part {said.other} to part {said.part}, {bench.joint_name(one)}: {bench.fit_in_words(one)}{later}"
-    )
+    joint, how = bench.joint_name(one), bench.fit_in_words(one)
+    yield f"{said.id}. Part {said.other} to part {said.part}, {joint}: {how}{later}"
     if one.packs:
-        click.echo("   Only packed for now: write it off once a made spacer is in.")
+        yield "   Only packed for now: write it off once a made spacer is in."
     if said.note:
-        click.echo(f"   {said.note}")
+        yield f"   {said.note}"
 
 
-def _say_spacer(found: bench.Spacer, as_json: bool) -> None:
-    if as_json:
-        say_json(_spacer_json(found))
-    else:
-        click.echo(bench.spacer_in_words(found))
-
-
-def _say_joints(found: tuple[bench.Progress, ...], as_json: bool) -> None:
-    if as_json:
-        say_json([_progress_json(one) for one in found])
-        return
-    for one in found:
-        click.echo(f"{one.assembly}: {bench.progress_in_words(one)}")
-        for joint in one.joints:
-            if joint.state != "waits":
-                click.echo(f"   {joint.goes_in.label} to {joint.takes.label}: {bench.JOINT_WORDS[joint.state].lower()}")
+def _progress_lines(one: bench.Progress) -> Iterator[str]:
+    yield f"{one.assembly}: {bench.progress_in_words(one)}"
+    for joint in one.joints:
+        if joint.state != "waits":
+            yield f"   {joint.goes_in.label} to {joint.takes.label}: {bench.JOINT_WORDS[joint.state].lower()}"
 
 
 def _spacer_json(found: bench.Spacer) -> dict[str, Any]:
@@ -117,11 +105,9 @@ def _spacer_json(found: bench.Spacer) -> dict[str, Any]:
 def _json(one: bench.TrialFit) -> dict[str, Any]:
     said = one.said
     return {
-        "number": said.id, "part": said.part, "other": said.other, "names": bench.joint_name(one),
-        "result": said.result, "says": bench.fit_in_words(one), "counts": one.counts, "packed": said.packed,
-        "side": said.side, "gap": said.gap, "width": said.width,
-        "spacer": _spacer_json(one.spacer) if one.spacer else None, "note": said.note, "photos": list(said.photos),
-        "by": said.by, "at": said.at,
+        **json_of(said, "number=id", "part", "other"), "names": bench.joint_name(one), "result": said.result,
+        "says": bench.fit_in_words(one), "counts": one.counts, **json_of(said, "packed", "side", "gap", "width"),
+        "spacer": _spacer_json(one.spacer) if one.spacer else None, **json_of(said, "note", "photos", "by", "at"),
     }  # fmt: skip
 
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
 
 import click
 
 from survey import bench
 from survey.cli.common import folder_argument, json_option, opened, say_json, say_table
+from survey.cli.listing import Column, Listing
 from survey.model import DUTIES, Gap
 
 _REAL = ("missing", "wrong", "short")
@@ -26,7 +26,7 @@ def gaps(folder: Path, duty: str | None, every: bool, as_json: bool) -> None:
     with opened(folder) as survey:
         found = [gap for gap in bench.gaps(survey) if duty in (None, gap.component.duty)]
     if as_json:
-        say_json([_gap_json(gap) for gap in found])
+        say_json([_GAPS.as_json(gap) for gap in found])
         return
     real = sorted((gap for gap in found if gap.state in _REAL), key=lambda gap: DUTIES.index(gap.component.duty))
     _say(f"{bench.many(len(real), 'gap')}: missing, wrong or short", real)
@@ -45,25 +45,21 @@ def gaps(folder: Path, duty: str | None, every: bool, as_json: bool) -> None:
 
 def _say(title: str, found: Sequence[Gap]) -> None:
     if found:
-        heads = ["component", "label", "assembly", "duty", "state", "found", "inside", "note"]
-        say_table(title, heads, [_row(gap) for gap in found])
+        _GAPS.say_table(title, found)
         click.echo("")
 
 
-def _row(gap: Gap) -> list[str]:
-    one = gap.component
-    inside = one.inside or ""
-    return [
-        one.id, one.label, one.assembly, one.duty, bench.STATE_WORDS[gap.state].lower(),
-        f"{gap.found} of {one.quantity}",
-        f"{inside} (which is here)" if gap.inside_present else inside,
-        gap.note or (f"goes with {gap.through}" if gap.through else ""),
-    ]  # fmt: skip
+def _inside(gap: Gap) -> str:
+    inside = gap.component.inside or ""
+    return f"{inside} (which is here)" if gap.inside_present else inside
 
 
-def _gap_json(gap: Gap) -> dict[str, Any]:
-    return {
-        "component": gap.component.id, "label": gap.component.label, "state": gap.state,
-        "inside": gap.component.inside, "quantity": gap.component.quantity, "found": gap.found,
-        "inside_present": gap.inside_present, "through": gap.through, "note": gap.note,
-    }  # fmt: skip
+_GAPS = Listing(
+    Column("component", "component.id", "component"), Column("label", "component.label", "label"),
+    Column("", "component.assembly", "assembly"), Column("", "component.duty", "duty"),
+    Column("state", head="state", text=lambda gap: bench.STATE_WORDS[gap.state].lower()),
+    Column("inside", "component.inside"), Column("quantity", "component.quantity"),
+    Column("found", head="found", text=lambda gap: f"{gap.found} of {gap.component.quantity}"),
+    Column("", _inside, "inside"), "inside_present", "through",
+    Column("note", head="note", text=lambda gap: gap.note or (f"goes with {gap.through}" if gap.through else "")),
+)  # fmt: skip

@@ -9,6 +9,7 @@ import click
 
 from survey import bench
 from survey.cli.common import folder_argument, json_option, opened, say_json
+from survey.cli.listing import json_of
 
 
 @click.command(epilog="Example: teachest gates my-machine room-and-time --say yes --because 'the cowshed, by spring'")
@@ -54,10 +55,9 @@ def _say(gate: bench.Gate) -> None:
 def _json(gate: bench.Gate) -> dict[str, Any]:
     said = gate.said
     return {
-        "gate": gate.kind.id, "label": gate.kind.label, "asks": gate.kind.asks, "answer": gate.outcome,
-        "recorded": gate.found.says, "why": gate.found.why, "to_settle": gate.settle, "caution": gate.kind.caution,
-        "owner": None if said is None
-        else {"says": said.said, "because": said.reason, "by": said.by, "at": said.at},
+        **json_of(gate, "gate=kind.id", "label=kind.label", "asks=kind.asks", "answer=outcome", "recorded=found.says",
+                  "why=found.why", "to_settle=settle", "caution=kind.caution"),
+        "owner": said and json_of(said, "says=said", "because=reason", "by", "at"),
     }  # fmt: skip
 
 

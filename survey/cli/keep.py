@@ -7,7 +7,8 @@ from pathlib import Path
 import click
 
 from survey import bench
-from survey.cli.common import folder_argument, json_option, mind_place, opened, say_json, say_table
+from survey.cli.common import folder_argument, json_option, mind_place, opened, say_json
+from survey.cli.listing import Column, Listing, json_of
 
 
 @click.command(epilog="Example: teachest backup my-machine --to /media/stick/")
@@ -19,8 +20,7 @@ def backup(folder: Path, to: Path, as_json: bool) -> None:
     with opened(folder) as survey:
         made = bench.backup(survey, to)
     if as_json:
-        say_json({"path": str(made.path), "bytes": made.bytes, "photos": made.photos, "rows": made.rows,
-                  "damaged": made.damaged})  # fmt: skip
+        say_json(json_of(made, "path", "bytes", "photos", "rows", "damaged"))
         return
     click.echo(
         f"{made.path}: {bench.many(made.photos, 'photo')}, {made.rows:,} rows, {made.bytes:,} bytes, read again."
@@ -38,8 +38,7 @@ def restore(file: Path, to: Path, replace: bool, as_json: bool) -> None:
     done = bench.restore(file, to, replace=replace)
     mind_place(to)
     if as_json:
-        say_json({"folder": str(done.folder), "kept": str(done.kept) if done.kept else None, "photos": done.photos,
-                  "rows": done.rows, "damaged": done.damaged})  # fmt: skip
+        say_json(json_of(done, "folder", "kept", "photos", "rows", "damaged"))
         return
     click.echo(f"{done.folder}: {bench.many(done.photos, 'photo')}, {done.rows:,} rows.")
     if done.kept:
@@ -65,13 +64,16 @@ def bin_command(folder: Path, back: tuple[str, str] | None, photo: int | None, e
             bench.remove_photo(survey, photo)
         gone = bench.empty_bin(survey) if empty else []
         entries = gone if empty else bench.binned(survey)
-    if as_json:
-        say_json([{"kind": one.kind, "id": one.id, "gone_at": one.gone_at, "words": one.words} for one in entries])
-    elif empty:
+    if empty and not as_json:
         click.echo(f"{bench.many(len(gone), 'thing')} taken out for good; the history keeps what they were.")
-    else:
-        rows = [[one.kind, str(one.id), one.gone_at, one.words] for one in entries]
-        say_table("Bin", ["kind", "number", "put aside (UTC)", "what"], rows)
+        return
+    _BIN.say("Bin", entries, as_json)
+
+
+_BIN = Listing(
+    Column("kind", head="kind"), Column("id", head="number"), Column("gone_at", head="put aside (UTC)"),
+    Column("words", head="what"),
+)  # fmt: skip
 
 
 @click.command(epilog="Example: teachest snapshot my-machine")
@@ -97,7 +99,7 @@ def export(folder: Path, to: Path, originals: bool, as_json: bool) -> None:
     with opened(folder) as survey:
         done = bench.export(survey, to, originals=originals)
     if as_json:
-        say_json({"folder": str(done.folder), "photos": done.photos, "rows": done.rows, "damaged": done.damaged})
+        say_json(json_of(done, "folder", "photos", "rows", "damaged"))
         return
     click.echo(f"{done.folder}: {bench.many(done.photos, 'photo')}, {done.rows:,} rows.")
     _mind_damaged(done.damaged)

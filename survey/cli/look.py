@@ -15,25 +15,21 @@ from survey.cli.common import (
     opened,
     outcome_words,
     say_json,
-    say_table,
 )
 from survey.cli.gaps import gaps
+from survey.cli.listing import Column, Listing, json_of
 from survey.cli.next_steps import next_step_words
 from survey.cli.record import name_of, override_json, standing_json
 from survey.cli.rules import rules
 from survey.errors import NoSuchThing
-from survey.model import HARDEST_FIRST, Component, GradedPart, Ruling
+from survey.model import HARDEST_FIRST, GradedPart, Ruling
 
 
 @click.command(epilog="Example: teachest kinds")
 @json_option
 def kinds(as_json: bool) -> None:
     """List the catalogues a survey can start from."""
-    found = bench.kinds()
-    if as_json:
-        say_json([{"kind": one.kind, "title": one.title, "components": len(one.components)} for one in found])
-        return
-    say_table("Kinds", ["kind", "title", "components"], [[c.kind, c.title, str(len(c.components))] for c in found])
+    _KINDS.say("Kinds", bench.kinds(), as_json)
 
 
 @click.command(epilog="Example: teachest schedule my-machine --assembly 'Front wheel'")
@@ -49,15 +45,10 @@ def schedule(folder: Path, assembly: str | None, as_json: bool) -> None:
         names = dict.fromkeys(one.assembly for one in whole)
         raise NoSuchThing(f"There is no assembly {assembly!r} in the schedule.", "There are: " + ", ".join(names) + ".")
     if as_json:
-        say_json([_component_json(one) for one in found])
+        say_json([_SCHEDULE.as_json(one) for one in found])
         return
     for name in dict.fromkeys(one.assembly for one in found):
-        rows = [
-            [c.id, c.label, str(c.quantity), c.inside or "", c.duty, c.part_class, c.material]
-            for c in found
-            if c.assembly == name
-        ]
-        say_table(name, ["component", "label", "quantity", "inside", "duty", "class", "material"], rows)
+        _SCHEDULE.say_table(name, [one for one in found if one.assembly == name])
 
 
 @click.command(epilog="Example: teachest parts my-machine --outcome replace")
@@ -71,18 +62,7 @@ def parts(folder: Path, outcome: str | None, as_json: bool) -> None:
     if as_json:
         say_json([part_json(one) for one in found])
         return
-    rows = [
-        [
-            str(one.part.id),
-            name_of(one) + (f" x {one.part.quantity}" if one.part.quantity > 1 else ""),
-            outcome_words(one.verdict.outcome),
-            f"own: {one.own_grade.grade}" if one.own_grade else "",
-            one.verdict.rulings[0].because,
-            one.part.box,
-        ]
-        for one in found
-    ]
-    say_table(bench.many(len(found), "part"), ["part", "what", "grade", "own grade", "because", "box"], rows)
+    _PARTS.say_table(bench.many(len(found), "part"), found)
 
 
 @click.command(epilog="Example: teachest why my-machine 4")
@@ -135,43 +115,21 @@ def check(folder: Path, mend: bool, as_json: bool) -> None:
 
 def part_json(one: GradedPart) -> dict[str, Any]:
     """A part with its verdict as JSON."""
-    shown = one.component
     return {
-        "part": one.part.id,
-        "component": one.part.component,
-        "label": name_of(one),
-        "class": shown.part_class if shown else None,
-        "duty": shown.duty if shown else None,
+        **_PARTS.as_json(one),
         **standing_json(one),
         "override": override_json(one),
-        "rulings": [_ruling_json(ruling) for ruling in one.verdict.rulings],
-        "findings": [
-            {"kind": f.kind, "step": f.step, "seen": f.seen, "photos": list(f.photos), "finding": f.id, "note": f.note}
-            for f in one.findings
+        "rulings": [
+            json_of(ruling, "rule", "grade=outcome", "because", "remedy", "caution", "source", "sure", "disputed",
+                    "argument", "trade") for ruling in one.verdict.rulings
         ],
-        "looks": [{"seen": look.seen, "photos": list(look.photos)} for look in one.looks],
-        "readings": [{"name": r.name, "value": r.value, "unit": r.unit, "written": r.written} for r in one.readings],
-        "photos": list(one.part.photos),
-        "quantity": one.part.quantity,
-        "inside": one.part.inside,
-        "box": one.part.box,
-        "note": one.part.note,
-    }
-
-
-def _ruling_json(ruling: Ruling) -> dict[str, Any]:
-    return {
-        "rule": ruling.rule,
-        "grade": ruling.outcome,
-        "because": ruling.because,
-        "remedy": ruling.remedy,
-        "caution": ruling.caution,
-        "source": ruling.source,
-        "sure": ruling.sure,
-        "disputed": ruling.disputed,
-        "argument": ruling.argument,
-        "trade": ruling.trade,
-    }
+        "findings": [
+            json_of(finding, "kind", "step", "seen", "photos", "finding=id", "note") for finding in one.findings
+        ],
+        "looks": [json_of(look, "seen", "photos") for look in one.looks],
+        "readings": [json_of(reading, "name", "value", "unit", "written") for reading in one.readings],
+        **json_of(one.part, "photos", "quantity", "inside", "box", "note"),
+    }  # fmt: skip
 
 
 def _ruling_lines(ruling: Ruling) -> list[str]:
@@ -186,17 +144,24 @@ def _ruling_lines(ruling: Ruling) -> list[str]:
     return lines
 
 
-def _component_json(one: Component) -> dict[str, Any]:
-    return {
-        "component": one.id,
-        "label": one.label,
-        "assembly": one.assembly,
-        "inside": one.inside,
-        "quantity": one.quantity,
-        "duty": one.duty,
-        "class": one.part_class,
-        "material": one.material,
-    }
-
+_KINDS = Listing(
+    Column("kind", head="kind"), Column("title", head="title"),
+    Column("components", lambda one: len(one.components), "components"),
+)  # fmt: skip
+_SCHEDULE = Listing(
+    Column("component", "id", "component"), Column("label", head="label"), "assembly",
+    Column("", "quantity", "quantity"), Column("inside", head="inside"), "quantity", Column("duty", head="duty"),
+    Column("class", "part_class", "class"), Column("material", head="material"),
+)  # fmt: skip
+_PARTS = Listing(
+    Column("part", "part.id", "part"), Column("component", "part.component"),
+    Column("label", name_of, "what",
+           lambda one: name_of(one) + (f" x {one.part.quantity}" if one.part.quantity > 1 else "")),
+    Column("class", lambda one: one.component and one.component.part_class),
+    Column("duty", lambda one: one.component and one.component.duty),
+    Column("", lambda one: outcome_words(one.verdict.outcome), "grade"),
+    Column("", lambda one: f"own: {one.own_grade.grade}" if one.own_grade else "", "own grade"),
+    Column("", lambda one: one.verdict.rulings[0].because, "because"), Column("", "part.box", "box"),
+)  # fmt: skip
 
 COMMANDS = (kinds, schedule, parts, why, gaps, rules, check)

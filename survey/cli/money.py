@@ -9,6 +9,7 @@ import click
 
 from survey import bench
 from survey.cli.common import folder_argument, json_option, opened, say_json, say_table
+from survey.cli.listing import json_of
 
 
 @click.command(epilog="Example: teachest money my-machine --contingency 20")
@@ -174,22 +175,21 @@ def _json(found: bench.Reckoning) -> dict[str, Any]:
     return {
         "currency": found.currency, "date": found.today,
         "lines": [_line(line) for line in money_.lines],
-        "spent": str(money_.spent), "committed_to_pay": str(money_.committed), "guessed_to_come": str(money_.to_come),
-        "expected": str(whole.expected), "standard_deviation": str(whole.deviation),
-        "range": [str(whole.least), str(whole.most)], "all_lows": str(whole.low), "all_highs": str(whole.high),
+        **json_of(money_, "spent", "committed_to_pay=committed", "guessed_to_come=to_come"),
+        **json_of(whole, "expected", "standard_deviation=deviation"),
+        "range": [str(whole.least), str(whole.most)], **json_of(whole, "all_lows=low", "all_highs=high"),
         "at_least": money_.at_least, "no_price": [line.key for line in money_.unpriced],
         "no_high_figure": [line.key for line in money_.open_ended],
-        "contingency_per_cent": _text(money_.contingency), "contingency": str(money_.set_aside),
+        **json_of(money_, "contingency_per_cent=contingency", "contingency=set_aside"),
         "worth": None if found.worth is None else {
             "range": [str(found.worth.low), str(found.worth.high)],
             "comparisons": [
-                {"number": one.id, "what": one.what, "date": one.seen_on, "price": str(one.price), "sold": one.sold,
-                 "condition": one.condition, "where": one.where, "range": [str(end) for end in one.ends],
-                 "note": one.note} for one in found.worth.comparisons
+                {**json_of(one, "number=id", "what", "date=seen_on", "price", "sold", "condition", "where"),
+                 "range": [str(end) for end in one.ends], "note": one.note} for one in found.worth.comparisons
             ],
         },
         "parts": {
-            "expected": _text(found.breaking.sum and found.breaking.sum.expected),
+            "expected": str(found.breaking.sum.expected) if found.breaking.sum else None,
             "range": [str(found.breaking.sum.least), str(found.breaking.sum.most)] if found.breaking.sum else None,
             "of_parts": found.breaking.of_parts,
             "priced": [_sale(line) for line in found.breaking.counted],
@@ -203,27 +203,21 @@ def _json(found: bench.Reckoning) -> dict[str, Any]:
 
 
 def _sale(line: Any) -> dict[str, Any]:
-    price = line.said.price
     return {
-        "part": line.said.part, "label": line.label, "held_back": line.said.held, "note": line.said.note,
-        **{name: _text(getattr(price, name)) for name in ("low", "likely", "high")},
-    }  # fmt: skip
+        **json_of(line, "part=said.part", "label", "held_back=said.held", "note=said.note"),
+        **json_of(line.said.price, "low", "likely", "high"),
+    }
 
 
 def _line(line: bench.MoneyLine) -> dict[str, Any]:
     figures = line.figures
     return {
-        "line": line.key, "what": line.what, "kind": line.kind, "from": line.origin, "component": line.component,
-        **{name: _text(getattr(line.price, name)) for name in ("low", "likely", "high")},
+        **json_of(line, "line=key", "what", "kind", "from=origin", "component"),
+        **json_of(line.price, "low", "likely", "high"),
         "expected": str(figures.expected) if figures else None,
-        "standard_deviation": str(figures.deviation) if figures else None,
-        "committed": line.state != "guess", "state": line.state, "spent": str(line.spent), "date": line.spent_at,
-        "receipt": line.receipt, "note": line.note,
+        "standard_deviation": str(figures.deviation) if figures else None, "committed": line.state != "guess",
+        **json_of(line, "state", "spent", "date=spent_at", "receipt", "note"),
     }  # fmt: skip
-
-
-def _text(amount: object | None) -> str | None:
-    return None if amount is None else str(amount)
 
 
 COMMANDS = (money, spend, worth)

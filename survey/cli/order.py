@@ -10,6 +10,7 @@ import click
 
 from survey import bench
 from survey.cli.common import folder_argument, json_option, opened, say_json, say_table
+from survey.cli.listing import Column, Listing, json_of
 
 _SHOWN_LACKS = 3
 
@@ -91,11 +92,11 @@ def _plan_json(found: bench.Plan) -> dict[str, Any]:
     return {
         "steps": [
             {
-                "step": one.step.id, "label": one.step.label, "phase": one.step.phase, "state": one.state,
+                **json_of(one, "step=step.id", "label=step.label", "phase=step.phase", "state"),
                 "needs": [need.step.id for need in one.needs], "why": [need.pair.because for need in one.needs],
                 "hard": [need.pair.hard for need in one.needs],
                 "blocked_by": [
-                    {"component": lack.component.id, "label": lack.component.label, "state": lack.state,
+                    {**json_of(lack, "component=component.id", "label=component.label", "state"),
                      "earlier": lack in one.held_by}
                     for lack in (*one.lacks, *one.held_by)
                 ],
@@ -104,7 +105,7 @@ def _plan_json(found: bench.Plan) -> dict[str, Any]:
             for one in found.steps
         ],
         "loops": [
-            {"pairs": [{"pair": p.id, "first": p.first, "then": p.then} for p in loop.pairs], "drop": loop.drop.id}
+            {"pairs": [json_of(pair, "pair=id", "first", "then") for pair in loop.pairs], "drop": loop.drop.id}
             for loop in found.loops
         ],
     }  # fmt: skip
@@ -165,9 +166,9 @@ def _list_pairs(folder: Path, as_json: bool) -> None:
         return
     every = [(pair, "") for pair in pairs] + list(off)
     say_json([
-        {"pair": p.id, "first": p.first, "then": p.then, "hard": p.hard, "because": p.because, "source": p.source,
-         "in_use": not why, "out_because": why}
-        for p, why in every
+        {**json_of(pair, "pair=id", "first", "then", "hard", "because", "source"), "in_use": not why,
+         "out_because": why}
+        for pair, why in every
     ])  # fmt: skip
 
 
@@ -180,16 +181,11 @@ def blocks(folder: Path, every: bool, as_json: bool) -> None:
     with opened(folder) as survey:
         found = bench.blocks(survey)
     if as_json:
-        say_json([_block_json(one) for one in found])
+        say_json([_BLOCKS.as_json(one) for one in found])
         return
     known, unsought = [one for one in found if one.known], [one for one in found if not one.known]
     shown = known + (unsought if every else [])
-    rows = [
-        [one.lack.component.id, one.lack.component.label, one.lack.words, str(len(one.direct)), one.arithmetic]
-        for one in shown
-    ]
-    heads = ["component", "label", "stands", "directly", "steps that wait × duty × scarcity"]
-    say_table(f"Holding steps up: {bench.many(len(known), 'thing')}", heads, rows)
+    _BLOCKS.say_table(f"Holding steps up: {bench.many(len(known), 'thing')}", shown)
     if unsought and not every:
         click.echo(
             f"{bench.many(len(unsought), 'position')} that nobody has looked for also hold steps up:"
@@ -197,13 +193,11 @@ def blocks(folder: Path, every: bool, as_json: bool) -> None:
         )
 
 
-def _block_json(one: bench.Block) -> dict[str, Any]:
-    component = one.lack.component
-    return {
-        "component": component.id, "label": component.label, "duty": component.duty, "state": one.lack.state,
-        "words": one.lack.words,
-        "waiting": one.waiting, "steps": list(one.direct), "score": one.score, "arithmetic": one.arithmetic,
-    }  # fmt: skip
-
+_BLOCKS = Listing(
+    Column("component", "lack.component.id", "component"), Column("label", "lack.component.label", "label"),
+    Column("duty", "lack.component.duty"), Column("state", "lack.state"), Column("words", "lack.words", "stands"),
+    "waiting", Column("steps", "direct", "directly", lambda one: len(one.direct)), "score",
+    Column("arithmetic", head="steps that wait × duty × scarcity"),
+)  # fmt: skip
 
 COMMANDS = (order, before, blocks)

@@ -9,7 +9,7 @@ import click
 
 from survey import bench
 from survey.cli.common import folder_argument, json_option, opened, pairs, say_json, say_table
-from survey.cli.outwork_said import batch_json, say_batch, suggestion_json, trades_json
+from survey.cli.outwork_said import ASKS, CHECKS, batch_json, say_batch, suggestion_json, trades_json
 from survey.model import PAPERS
 from survey.settings import load_settings
 
@@ -200,10 +200,8 @@ def _say_trades(as_json: bool) -> None:
         say_json(trades_json(known))
         return
     for trade in known.trades:
-        say_table(f"{trade.id}: {trade.label}. {trade.about} ({trade.source})", ["ask", "what", "for example"],
-                  [[ask.id, ask.label, ask.hint] for ask in trade.ask])  # fmt: skip
-    say_table("Looked at before it leaves (docket --say)", ["check", "what", "because", "who says so"],
-              [[one.id, one.label, one.text, one.source] for one in known.checks if not one.never])  # fmt: skip
+        ASKS.say_table(f"{trade.id}: {trade.label}. {trade.about} ({trade.source})", trade.ask)
+    CHECKS.say_table("Looked at before it leaves (docket --say)", [one for one in known.checks if not one.never])
 
 
 COMMANDS = (batch, docket)

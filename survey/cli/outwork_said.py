@@ -8,6 +8,7 @@ import click
 
 from survey import bench
 from survey.cli.common import say_table
+from survey.cli.listing import Column, Listing, json_of
 
 
 def say_batch(survey: bench.Survey, batch: bench.Batch) -> None:
@@ -45,27 +46,24 @@ def batch_json(survey: bench.Survey, batch: bench.Batch) -> dict[str, Any]:
     returned = {one.item: list(one.found) for one in bench.returns(survey, batch.id)}
     checks = bench.out_checks(survey, batch.id) if batch.state == "draft" else ()
     return {
-        "batch": batch.id, "trade": batch.trade.id, "who": batch.who, "contact": batch.contact, "state": batch.state,
+        **json_of(batch, "batch=id", "trade=trade.id", "who", "contact", "state"),
         "out": batch.out_at or None, "promised": batch.promised or None, "back": batch.back_at or None,
-        "overdue": batch.overdue(bench.local_day()), "carriage": batch.carriage,
-        "insured": _money(batch.insured), "paid": _money(batch.paid), "agreed": batch.agreed,
-        "price": {name: _money(getattr(batch.price, name)) for name in ("low", "likely", "high")},
-        "currency": bench.machine(survey).currency, "answers": dict(batch.answers), "out_by": batch.out_by,
-        "in_by": batch.in_by, "anyway": batch.anyway, "note": batch.note,
+        "overdue": batch.overdue(bench.local_day()), **json_of(batch, "carriage", "insured", "paid", "agreed"),
+        "price": json_of(batch.price, "low", "likely", "high"), "currency": bench.machine(survey).currency,
+        "answers": dict(batch.answers), **json_of(batch, "out_by", "in_by", "anyway", "note"),
         "items": [_item_json(item, returned.get(item.id, [])) for item in batch.items],
-        "checks": [{"item": check.item, "check": check.id, "label": check.label, "answer": check.answer,
-                    "holds": check.holds, "says": check.text, "source": check.source} for check in checks],
+        "checks": [
+            json_of(check, "item", "check=id", "label", "answer", "holds", "says=text", "source") for check in checks
+        ],
     }  # fmt: skip
 
 
 def _item_json(item: bench.BatchItem, found: list[str]) -> dict[str, Any]:
     return {
-        "item": item.id, "part": item.part, "count": item.count, "tag": item.tag, "finish": item.finish,
-        "plug": item.plug, "keep_off": item.keep_off, "before": dict(item.before), "after": dict(item.after),
-        "photos": list(item.photos), "hydrogen": item.hydrogen or None, "said": dict(item.said),
+        **json_of(item, "item=id", "part", "count", "tag", "finish", "plug", "keep_off"), "before": dict(item.before),
+        "after": dict(item.after), "photos": item.photos, "hydrogen": item.hydrogen or None, "said": dict(item.said),
         "came_back": item.came_back, "back": item.back_at or None, "threads": item.threads or None,
-        "damage": item.damage, "short": item.short, "short_note": item.short_note, "accounted": item.accounted,
-        "found": found, "note": item.note,
+        **json_of(item, "damage", "short", "short_note", "accounted"), "found": found, "note": item.note,
     }  # fmt: skip
 
 
@@ -83,16 +81,19 @@ def _candidate_json(one: bench.Candidate) -> dict[str, Any]:
     }  # fmt: skip
 
 
+ASKS = Listing(
+    Column("ask", "id", "ask"), Column("label", head="what"), Column("hint", head="for example")
+)  # fmt: skip
+CHECKS = Listing(
+    Column("check", "id", "check"), Column("label", head="what"), "trades", Column("says", "text", "because"),
+    Column("source", head="who says so"), Column("always", lambda one: one.always or one.never),
+)  # fmt: skip
+
+
 def trades_json(known: bench.Trades) -> dict[str, Any]:
     """The trades in their order, what each asks, and what is looked at."""
     return {
-        "trades": [{"trade": one.id, "label": one.label, "about": one.about, "source": one.source,
-                    "asks": [{"ask": ask.id, "label": ask.label, "hint": ask.hint} for ask in one.ask]}
-                   for one in known.trades],
-        "checks": [{"check": one.id, "label": one.label, "trades": list(one.trades), "says": one.text,
-                    "source": one.source, "always": one.always or one.never} for one in known.checks],
+        "trades": [{**json_of(one, "trade=id", "label", "about", "source"),
+                    "asks": [ASKS.as_json(ask) for ask in one.ask]} for one in known.trades],
+        "checks": [CHECKS.as_json(one) for one in known.checks],
     }  # fmt: skip
-
-
-def _money(amount: object) -> str | None:
-    return None if amount is None else str(amount)

@@ -7,7 +7,8 @@ from pathlib import Path
 import click
 
 from survey import bench
-from survey.cli.common import folder_argument, json_option, opened, say_json, say_table
+from survey.cli.common import folder_argument, json_option, opened
+from survey.cli.listing import Column, Listing, say_each
 from survey.model import Act
 
 
@@ -22,10 +23,7 @@ def history(folder: Path, last: int, part_id: int | None, as_json: bool) -> None
         if part_id is not None:
             bench.part(survey, part_id)
         acts = bench.acts(survey, part=part_id, last=last)
-    if as_json:
-        say_json([_act_json(act) for act in acts])
-        return
-    say_table("History", ["when (UTC)", "who", "what"], [[act.at, act.by, act.words] for act in acts])
+    _ACTS.say("History", acts, as_json)
 
 
 @click.command(epilog="Example: teachest undo my-machine --times 3")
@@ -53,15 +51,11 @@ def redo(folder: Path, times: int, as_json: bool) -> None:
 
 
 def _say(acts: list[Act], done: str, as_json: bool) -> None:
-    if as_json:
-        say_json([_act_json(act) for act in acts])
-        return
-    for act in acts:
-        click.echo(f"{done}: {act.words}.")
+    say_each(acts, as_json, _ACTS.as_json, lambda act: [f"{done}: {act.words}."])
 
 
-def _act_json(act: Act) -> dict[str, object]:
-    return {name: getattr(act, name) for name in ("batch", "at", "by", "verb", "words")}
-
+_ACTS = Listing(
+    "batch", Column("at", head="when (UTC)"), Column("by", head="who"), "verb", Column("words", head="what")
+)  # fmt: skip
 
 COMMANDS = (history, undo, redo)

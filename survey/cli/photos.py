@@ -18,10 +18,10 @@ from survey.cli.common import (
     mind_place,
     opened,
     say_json,
-    say_table,
     typed,
 )
-from survey.model import IntakeResult, Photo, Refused, Taken
+from survey.cli.listing import Column, Listing, json_of, say_each
+from survey.model import IntakeResult, Photo
 
 
 class _Count(Protocol):
@@ -64,19 +64,11 @@ def photos(folder: Path, state: Any, as_json: bool) -> None:
     with opened(folder) as survey:
         found = bench.photos(survey, state)
     if as_json:
-        say_json([_photo_json(photo) for photo in found])
+        say_json([_PHOTOS.as_json(photo) for photo in found])
         return
     for number, run in enumerate(bench.capture_runs(found), 1):
         when = run[0].taken.replace("T", " ") if run[0].taken else "time not known"
-        rows = [
-            [str(p.id), p.name, p.state, (p.taken or "")[11:], f"{p.width} x {p.height}", _shows(p), p.box, p.note]
-            for p in run
-        ]
-        say_table(
-            f"Run {number}: {when}, {bench.many(len(run), 'photo')}",
-            ["photo", "name", "state", "time", "pixels", "shows part", "box", "note"],
-            rows,
-        )
+        _PHOTOS.say_table(f"Run {number}: {when}, {bench.many(len(run), 'photo')}", run)
     if not found:
         click.echo(f"No photos. Take some in with: teachest intake {folder} PHOTOS")
 
@@ -105,11 +97,9 @@ def place(
                 bench.unplace_photo(survey, photo_id, not_part)
             bench.note_photo(survey, photo_id, note=note, box=box)
         shown = [bench.photo(survey, photo_id) for photo_id in photo_ids]
-    if as_json:
-        say_json([_photo_json(photo) for photo in shown])
-        return
-    for photo in shown:
-        click.echo(f"Photo {photo.id} {photo.name}: {photo.state}{', part ' + _shows(photo) if photo.parts else ''}.")
+    say_each(shown, as_json, _PHOTOS.as_json, lambda photo: [
+        f"Photo {photo.id} {photo.name}: {photo.state}{', part ' + _shows(photo) if photo.parts else ''}."
+    ])  # fmt: skip
 
 
 @contextmanager
@@ -138,32 +128,25 @@ def _counting(quiet: bool) -> Iterator[_Count | None]:
 
 
 def _result_json(result: IntakeResult) -> dict[str, Any]:
-    def taken(one: Taken) -> dict[str, Any]:
-        return {"photo": one.photo, "path": one.path, "sha256": one.sha256}
-
-    def refused(one: Refused) -> dict[str, str]:
-        return {"path": one.path, "reason": one.reason, "message": one.message}
-
     return {
-        "added": [taken(one) for one in result.added],
-        "already": [taken(one) for one in result.already],
-        "refused": [refused(one) for one in result.refused],
-        "warned": [refused(one) for one in result.warned],
+        "added": [json_of(one, "photo", "path", "sha256") for one in result.added],
+        "already": [json_of(one, "photo", "path", "sha256") for one in result.already],
+        "refused": [json_of(one, "path", "reason", "message") for one in result.refused],
+        "warned": [json_of(one, "path", "reason", "message") for one in result.warned],
     }
-
-
-def _photo_json(photo: Photo) -> dict[str, Any]:
-    names = (
-        "sha256", "name", "format", "width", "height", "taken", "taken_from", "offset", "make", "model",
-        "has_position",
-    )  # fmt: skip
-    answer: dict[str, Any] = {"photo": photo.id}
-    answer |= {name: getattr(photo, name) for name in names}
-    return answer | {"parts": list(photo.parts), "state": photo.state, "box": photo.box, "note": photo.note}
 
 
 def _shows(photo: Photo) -> str:
     return ", ".join(str(part) for part in photo.parts)
 
+
+# The table has the state before the time and the size, JSON has it after them: so these columns are of one alone.
+_PHOTOS = Listing(
+    Column("photo", "id", "photo"), "sha256", Column("name", head="name"), "format", "width", "height",
+    Column("", "state", "state"), Column("taken", head="time", text=lambda photo: (photo.taken or "")[11:]),
+    Column("", lambda photo: f"{photo.width} x {photo.height}", "pixels"), "taken_from", "offset", "make", "model",
+    "has_position", Column("parts", head="shows part", text=_shows), "state", Column("box", head="box"),
+    Column("note", head="note"),
+)  # fmt: skip
 
 COMMANDS = (intake, photos, place)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
 from survey import bench
-from survey.cli.common import folder_argument, json_option, opened, say_json
+from survey.cli.common import folder_argument, json_option, opened
+from survey.cli.listing import json_of, say_each, say_paths
 from survey.model import PAPERS
 from survey.settings import load_settings
 
@@ -24,11 +26,7 @@ def report(folder: Path, targets: tuple[Path, ...], paper: str | None, copy: str
     """Write the condition report, or its copy for one reader: as PDF, one web page, CSV or JSON."""
     with opened(folder) as survey:
         written = [bench.report(survey, target, paper or load_settings().paper, copy) for target in targets]
-    if as_json:
-        say_json([{"path": str(path.resolve())} for path in written])
-        return
-    for path in written:
-        click.echo(str(path.resolve()))
+    say_paths(written, as_json)
 
 
 @click.command(epilog="Example: teachest copies my-machine")
@@ -38,16 +36,14 @@ def copies(folder: Path, as_json: bool) -> None:
     """Show the copies of the report: for whom each is, what leads in it here, and what it leaves out."""
     with opened(folder) as survey:
         found = [(one, bench.copy_contents(survey, one.word)) for one in bench.copies()]
-    if as_json:
-        say_json([
-            {"copy": one.word, "reader": one.reader, "leads_with": one.leads_with, "leaves_out": one.leaves_out,
-             "sections": list(sections)}
-            for one, sections in found
-        ])  # fmt: skip
-        return
-    for one, sections in found:
-        click.echo(f"{one.word}: {one.reader}. It leads with {one.leads_with}; it leaves out {one.leaves_out}.")
-        click.echo(f"   In it: {'; '.join(sections)}.")
+    say_each(found, as_json, _copy_json, lambda pair: (
+        f"{pair[0].word}: {pair[0].reader}. It leads with {pair[0].leads_with}; it leaves out {pair[0].leaves_out}.",
+        f"   In it: {'; '.join(pair[1])}.",
+    ))  # fmt: skip
+
+
+def _copy_json(pair: tuple[Any, tuple[str, ...]]) -> dict[str, Any]:
+    return {**json_of(pair[0], "copy=word", "reader", "leads_with", "leaves_out"), "sections": pair[1]}
 
 
 COMMANDS = (report, copies)

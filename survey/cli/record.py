@@ -9,6 +9,7 @@ import click
 
 from survey import bench
 from survey.cli.common import folder_argument, json_option, mind_place, opened, outcome_words, say_json, typed
+from survey.cli.listing import json_of, say_each
 from survey.errors import BadValue
 from survey.model import GRADES, POSITION_STATES, SEEN, Component, Grade, GradedPart, PositionState, Seen
 from survey.settings import load_settings
@@ -77,13 +78,8 @@ def machine(folder: Path, numbers: tuple[str, ...], as_json: bool, **fields: str
             bench.add_number(survey, place, text)
         shown = bench.machine(survey)
     if as_json:
-        answer: dict[str, Any] = {name: getattr(shown, name) for name in SHOWN}
-        say_json(
-            {
-                **answer,
-                "numbers": [{"number": n.id, "place": n.place, "text": n.text, "note": n.note} for n in shown.numbers],
-            }
-        )
+        stamps = [json_of(number, "number=id", "place", "text", "note") for number in shown.numbers]
+        say_json({**json_of(shown, *SHOWN), "numbers": stamps})
         return
     for name in SHOWN:
         if getattr(shown, name):
@@ -157,9 +153,7 @@ def find(
         )  # fmt: skip
         one = bench.part(survey, part_id)
     if as_json:
-        say_json(
-            {"finding": found.id, "part": part_id, "kind": kind, "step": step, "seen": found.seen, **standing_json(one)}
-        )
+        say_json({**json_of(found, "finding=id", "part", "kind", "step", "seen"), **standing_json(one)})
         return
     click.echo(f"Finding {found.id} on part {part_id}: {kind} step {step}, seen {_manner(seen, found.seen)}.")
     _say_standing(one)
@@ -178,7 +172,7 @@ def sound(folder: Path, part_id: int, seen: Seen | None, photo: int | None, note
         look = bench.nothing_wrong(survey, part_id, seen=seen, note=note, photo=photo)
         one = bench.part(survey, part_id)
     if as_json:
-        say_json({"look": look.id, "part": part_id, "seen": look.seen, **standing_json(one)})
+        say_json({**json_of(look, "look=id", "part", "seen"), **standing_json(one)})
         return
     click.echo(f"Part {part_id}: nothing wrong seen, {_manner(seen, look.seen)}.")
     _say_standing(one)
@@ -205,16 +199,7 @@ def reading(folder: Path, part_id: int, name: str | None, value: str | None, too
         taken = bench.add_reading(survey, part_id, name, value, tool)
         one = bench.part(survey, part_id)
     if as_json:
-        say_json(
-            {
-                "reading": taken.id,
-                "part": part_id,
-                "name": name,
-                "value": taken.value,
-                "unit": taken.unit,
-                **standing_json(one),
-            }
-        )
+        say_json({**json_of(taken, "reading=id", "part", "name", "value", "unit"), **standing_json(one)})
         return
     click.echo(f"Reading on part {part_id}: {name} {taken.value:g} {taken.unit} (written {taken.written}).")
     _say_standing(one)
@@ -295,7 +280,7 @@ def component(
         else:
             shown = bench.add_component(survey, bench.extra(survey, component_id))
     if as_json:
-        say_json({"component": shown.id, "label": shown.label, "quantity": shown.quantity})
+        say_json(json_of(shown, "component=id", "label", "quantity"))
         return
     said = "put aside" if remove else f"{shown.quantity} on a complete machine"
     click.echo(f"{shown.id} {shown.label}: {said}.")
@@ -309,12 +294,12 @@ def name_of(one: GradedPart) -> str:
 def override_json(one: GradedPart) -> dict[str, str] | None:
     """The owner's own grade as JSON."""
     own = one.own_grade
-    return None if own is None else {"grade": own.grade, "reason": own.reason, "by": own.by, "at": own.at}
+    return None if own is None else json_of(own, "grade", "reason", "by", "at")
 
 
 def standing_json(one: GradedPart) -> dict[str, str | None]:
     """Grade or what is owed, as JSON."""
-    return {"grade": one.verdict.grade, "waiting": one.verdict.waiting}
+    return json_of(one.verdict, "grade", "waiting")
 
 
 def _manner(said: Seen | None, recorded: Seen) -> str:
@@ -344,16 +329,15 @@ def _remove(survey: bench.Survey, part_id: int | None, as_json: bool) -> None:
 
 
 def _list_readings(survey: bench.Survey, part_id: int, as_json: bool) -> None:
+    names = ("reading", "label", "unit", "value", "state", "limit", "source", "how")
     held = bench.held_readings(survey, part_id)
-    if as_json:
-        names = ("reading", "label", "unit", "value", "state", "limit", "source", "how")
-        say_json([{name: getattr(one, name) for name in names} for one in held])
-        return
-    for one in held:
-        value = "not taken" if one.value is None else f"{one.value:g} {one.unit}"
-        click.echo(f"{one.reading}: {one.label}: {value}. Limit: {one.limit}. {one.how}")
-    if not held:
-        click.echo("No reading is defined for such a part.")
+    none = "No reading is defined for such a part."
+    say_each(held, as_json, lambda one: json_of(one, *names), _reading_lines, none)
+
+
+def _reading_lines(one: Any) -> list[str]:
+    value = "not taken" if one.value is None else f"{one.value:g} {one.unit}"
+    return [f"{one.reading}: {one.label}: {value}. Limit: {one.limit}. {one.how}"]
 
 
 COMMANDS = (new, machine, part, find, sound, reading, missing, override, component)

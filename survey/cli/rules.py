@@ -8,6 +8,7 @@ import click
 
 from survey import bench
 from survey.cli.common import json_option, outcome_words, say_json, say_table
+from survey.cli.listing import Column, Listing, json_of
 from survey.errors import NoSuchThing
 
 
@@ -60,44 +61,37 @@ def _say_row(row: bench.Row) -> None:
 
 
 def _row_json(row: bench.Row) -> dict[str, Any]:
-    names = ("table", "because", "remedy", "trade", "caution", "source", "sure", "argument")
-    answer = {
+    return {
         "rule": row.id,
         "grade": row.then,
         "when": {column: sorted(map(str, words)) for column, words in row.when.items()},
+        **json_of(row, "table", "because", "remedy", "trade", "caution", "source", "sure", "argument"),
+        "disputed": bool(row.argument),
     }
-    return answer | {name: getattr(row, name) for name in names} | {"disputed": bool(row.argument)}
+
+
+_STEPS = Listing(
+    Column("step", head="step"), Column("name", head="name"), Column("looks_like", head="what you see or measure")
+)  # fmt: skip
 
 
 def _findings(as_json: bool) -> None:
     kinds = bench.finding_kinds()
     if as_json:
-        say_json(
-            [
-                {
-                    "kind": kind.id, "label": kind.label, "group": kind.group, "speaks_of": kind.speaks_of,
-                    "steps": [{"step": s.step, "name": s.name, "looks_like": s.looks_like} for s in kind.steps],
-                }
-                for kind in kinds
-            ]
-        )  # fmt: skip
+        say_json([
+            {**json_of(kind, "kind=id", "label", "group", "speaks_of"),
+             "steps": [_STEPS.as_json(step) for step in kind.steps]} for kind in kinds
+        ])  # fmt: skip
         return
     for kind in kinds:
-        rows = [[str(step.step), step.name, step.looks_like] for step in kind.steps]
-        say_table(f"{kind.id}: {kind.label}", ["step", "name", "what you see or measure"], rows)
+        _STEPS.say_table(f"{kind.id}: {kind.label}", kind.steps)
 
 
 def _words(as_json: bool) -> None:
     found = bench.vocabulary()
-    piles = {
-        "class": found.class_,
-        "material": found.material,
-        "duty": found.duty,
-        "seen": found.seen,
-        "outcome": found.outcome,
-    }
+    piles = json_of(found, "class=class_", "material", "duty", "seen", "outcome")
     if as_json:
         say_json({name: dict(pile) for name, pile in piles.items()})
         return
     for name, pile in piles.items():
-        say_table(name, ["word", "meaning"], [[word, meaning] for word, meaning in pile.items()])
+        say_table(name, ["word", "meaning"], pile.items())

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import click
 
 from survey import bench
-from survey.cli.common import folder_argument, json_option, opened, say_json, say_table
+from survey.cli.common import folder_argument, json_option, opened, say_json
+from survey.cli.listing import Column, Listing, json_of, say_each
 
 
 @click.command(
@@ -46,13 +48,7 @@ def stuck(
         elif fields:
             raise click.UsageError("Say with --what what is stuck, or with --number which one is meant.")
         found = bench.stuck(survey, part_id)
-    if as_json:
-        say_json([_json(one) for one in found])
-        return
-    for one in found:
-        _say(one)
-    if not found:
-        click.echo("Nothing is recorded as stuck.")
+    say_each(found, as_json, _json, _lines, "Nothing is recorded as stuck.")
 
 
 def _change(survey: bench.Survey, stuck_id: int | None, fields: dict[str, Any], remove: bool) -> None:
@@ -64,43 +60,52 @@ def _change(survey: bench.Survey, stuck_id: int | None, fields: dict[str, Any], 
         bench.change_stuck(survey, stuck_id, **fields)
 
 
-def _say(one: bench.StuckThing) -> None:
+def _lines(one: bench.StuckThing) -> Iterator[str]:
     line = bench.stuck_line(one)
-    click.echo(f"{one.said.id}. On part {one.said.part}: {line.head}.")
+    yield f"{one.said.id}. On part {one.said.part}: {line.head}."
     if line.text:
-        click.echo(f"   {line.text}")
+        yield f"   {line.text}"
     if line.caution:
-        click.echo(f"   Caution: {line.caution}")
+        yield f"   Caution: {line.caution}"
+
+
+_CONDITIONS = Listing(
+    Column("is", "id", "word"), "group", Column("points", head="points", text=lambda one: f"+{one.points}"),
+    Column("label", head="what"), Column("why", head="because"), "things", "source",
+    Column("sure", head="who says so", text=lambda one: f"{one.source}; points {one.sure}"),
+)  # fmt: skip
+_WAYS = Listing(
+    Column("tried", "id", "word"), "label", Column("about", head="what"), Column("against", head="against it"), "source"
+)
+_BANDS = Listing(
+    Column("least", head="from"), Column("label", head="what it takes"), Column("about", head=""), "sure"
+)  # fmt: skip
 
 
 def _say_scale(as_json: bool) -> None:
     known = bench.removal()
     if as_json:
         say_json({
-            "conditions": [{"is": c.id, "group": c.group, "points": c.points, "label": c.label, "why": c.why,
-                            "things": list(c.things), "source": c.source, "sure": c.sure} for c in known.conditions],
-            "ways": [{"tried": w.id, "label": w.label, "about": w.about, "against": w.against, "source": w.source}
-                     for w in known.ways],
-            "bands": [{"least": b.least, "label": b.label, "about": b.about, "sure": b.sure} for b in known.bands],
+            "conditions": [_CONDITIONS.as_json(one) for one in known.conditions],
+            "ways": [_WAYS.as_json(one) for one in known.ways],
+            "bands": [_BANDS.as_json(one) for one in known.bands],
         })  # fmt: skip
         return
-    rows = [[c.id, f"+{c.points}", c.label, c.why, f"{c.source}; points {c.sure}"] for c in known.conditions]
-    say_table("What is seen of it (--is)", ["word", "points", "what", "because", "who says so"], rows)
-    say_table("Ways, in their order (--tried)", ["word", "what", "against it"],
-              [[w.id, w.about, w.against] for w in known.ways])  # fmt: skip
-    say_table("Bands", ["from", "what it takes", ""], [[str(b.least), b.label, b.about] for b in known.bands])
+    _CONDITIONS.say_table("What is seen of it (--is)", known.conditions)
+    _WAYS.say_table("Ways, in their order (--tried)", known.ways)
+    _BANDS.say_table("Bands", known.bands)
 
 
 def _json(one: bench.StuckThing) -> dict[str, Any]:
     said, found = one.said, one.score
     return {
-        "number": said.id, "part": said.part, "what": said.what, "thing": said.thing, "out": said.out,
+        **json_of(said, "number=id", "part", "what", "thing", "out"),
         "points": found.total, "at_least": bool(found.unsaid), "still_to_say": list(found.unsaid),
         "band": found.band.id, "band_says": found.band.label,
-        "conditions": [{"is": c.id, "points": c.points, "label": c.label} for c in found.counted],
+        "conditions": [json_of(condition, "is=id", "points", "label") for condition in found.counted],
         "tried": [way.id for way in found.tried], "next": found.next_way.id if found.next_way else None,
         "next_says": found.next_way.about if found.next_way else found.band.about,
-        "cautions": [{"text": danger.text, "source": danger.source} for danger in found.dangers],
+        "cautions": [json_of(danger, "text", "source") for danger in found.dangers],
         "holds": said.holds, "steps_waiting": one.waiting.total,
         "steps": [step.id for step in one.waiting.direct], "note": said.note, "by": said.by, "at": said.at,
     }  # fmt: skip

@@ -8,7 +8,8 @@ from typing import Any
 import click
 
 from survey import bench
-from survey.cli.common import folder_argument, json_option, opened, pairs, say_json, say_table
+from survey.cli.common import folder_argument, json_option, opened, pairs, say_json
+from survey.cli.listing import Column, Listing, json_of, say_paths
 from survey.model import PAPERS
 from survey.settings import load_settings
 
@@ -31,14 +32,16 @@ def wants(
             bench.set_currency(survey, currency)
         written = [bench.wants_paper(survey, target, copy or "", paper or load_settings().paper) for target in targets]
         lines, money = bench.wants(survey), bench.machine(survey).currency
+    listing = _listing(money)
     if targets:
-        _say_written(written, friend=copy == "friend", as_json=as_json)
+        say_paths(written, as_json)
+        if copy == "friend" and not as_json:
+            click.echo("Look over its pictures before it leaves you: a number in a photo is not hidden.")
     elif as_json:
-        say_json([_json(line, money) for line in lines])
+        say_json([listing.as_json(line) for line in lines])
     else:
         for stall, pile in bench.wants_by_stall(lines).items():
-            say_table(stall, ["component", "what", "count", "why", "sizes", "to measure", "price", "state"],
-                      [_row(line, money) for line in pile])  # fmt: skip
+            listing.say_table(stall, pile)
             click.echo("")
         click.echo(bench.wants_in_words(lines) or "Nothing is to be got that is known of.")
 
@@ -76,7 +79,7 @@ def want(
         lines = [line for line in bench.wants(survey) if _is_it(line, component, label)]
         money = bench.machine(survey).currency
     if as_json:
-        say_json(_json(lines[0], money) if lines else None)
+        say_json(_listing(money).as_json(lines[0]) if lines else None)
     elif not lines:
         click.echo(f"{component or label}: nothing is wanted.")
     else:
@@ -96,45 +99,38 @@ def _is_it(line: bench.WantLine, component: str | None, label: str) -> bool:
     return line.component is None and line.label.casefold() == label.strip().casefold()
 
 
-def _say_written(written: list[Path], friend: bool, as_json: bool) -> None:
-    if as_json:
-        say_json([{"path": str(path.resolve())} for path in written])
-        return
-    for path in written:
-        click.echo(str(path.resolve()))
-    if friend:
-        click.echo("Look over its pictures before it leaves you: a number in a photo is not hidden.")
-
-
 def _state(line: bench.WantLine) -> str:
     said = line.said
     who = said.who if said else ""
     return f"{bench.WANT_WORDS[line.state].lower()}{f', {who}' if who else ''}"
 
 
-def _row(line: bench.WantLine, money: str) -> list[str]:
-    return [
-        line.component.id if line.component else "", line.label, str(line.count), "; ".join(line.reasons),
-        "; ".join(f"{size.name} {size.written}" for size in line.sizes), ", ".join(line.unknown),
-        bench.price_words(line.price, money), _state(line),
-    ]  # fmt: skip
+def _listing(money: str) -> Listing:
+    """The columns of wants, their prices in that currency."""
+    return Listing(
+        Column("component", lambda line: line.component and line.component.id, "component"),
+        Column("label", head="what"), Column("count", head="count"), Column("reasons", head="why", text=_reasons),
+        Column("stall", "stall.label"), "assembly",
+        Column("names", lambda line: line.component.names if line.component else []),
+        Column("sizes", lambda line: [json_of(one, "name", "size=written", "on_old_part=worn") for one in line.sizes],
+               "sizes", lambda line: "; ".join(f"{size.name} {size.written}" for size in line.sizes)),
+        Column("to_measure", "unknown", "to measure", lambda line: ", ".join(line.unknown)),
+        Column("wrong_one", "tell_tales"), Column("comes_with_it", "brings"), "parts", _said("also"),
+        Column("", lambda line: bench.price_words(line.price, money), "price"),
+        Column("state", head="state", text=_state), _said("who"), _said("since"),
+        _said("scarce", "scarcity"), _said("note"),
+        Column("price", lambda line: json_of(line.price, "low", "likely", "high")),
+        Column("currency", lambda line: money),
+    )  # fmt: skip
 
 
-def _json(line: bench.WantLine, money: str) -> dict[str, Any]:
-    said, price = line.said, line.price
-    return {
-        "component": line.component.id if line.component else None, "label": line.label, "count": line.count,
-        "reasons": list(line.reasons), "stall": line.stall.label, "assembly": line.assembly,
-        "names": list(line.component.names) if line.component else [],
-        "sizes": [{"name": one.name, "size": one.written, "on_old_part": one.worn} for one in line.sizes],
-        "to_measure": list(line.unknown), "wrong_one": list(line.tell_tales), "comes_with_it": list(line.brings),
-        "parts": list(line.parts), "also": said.also if said else "", "state": line.state,
-        "who": said.who if said else "", "since": said.since if said else "",
-        "scarce": said.scarcity if said else "", "note": said.note if said else "",
-        "price": {name: None if (one := getattr(price, name)) is None else str(one)
-                  for name in ("low", "likely", "high")},
-        "currency": money,
-    }  # fmt: skip
+def _reasons(line: bench.WantLine) -> str:
+    return "; ".join(line.reasons)
+
+
+def _said(key: str, field: str = "") -> Column:
+    """What the owner wrote of the want; empty where nothing was written."""
+    return Column(key, lambda line: getattr(line.said, field or key) if line.said else "")
 
 
 COMMANDS = (wants, want)

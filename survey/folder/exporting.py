@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import csv
 import json
 import os
 import re
 import shutil
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -19,6 +18,7 @@ from survey.folder.store import Row, Store
 from survey.folder.tables import TABLES, keys_of
 
 _LONGEST_NAME = 60
+CsvText = Callable[[Sequence[str], Iterable[Mapping[str, object]]], str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,13 +31,13 @@ class Exported:
     damaged: tuple[str, ...]
 
 
-def export(store: Store, to: Path, originals: bool, harmless: Callable[[str], str]) -> Exported:
+def export(store: Store, to: Path, originals: bool, csv_text: CsvText) -> Exported:
     """Write everything that stands and all of the history into a new folder; it is there whole or not at all.
 
     Args:
         originals: copy the photos as they came, with the place and all else the camera wrote into them; if not, upright
             copies of up to 2,048 px that carry none of it.
-        harmless: makes a cell of a table one that no spreadsheet takes for a formula.
+        csv_text: columns and rows as CSV in which no spreadsheet finds a formula.
 
     Raises:
         AlreadyASurvey: something is in that place.
@@ -51,7 +51,7 @@ def export(store: Store, to: Path, originals: bool, harmless: Callable[[str], st
             building = Path(room) / "export"
             for name in ("tables", "lines", "photos"):
                 (building / name).mkdir(parents=True)
-            rows = sum(_write_table(store, building, table, harmless) for table in TABLES)
+            rows = sum(_write_table(store, building, table, csv_text) for table in TABLES)
             photos, damaged = _write_photos(store, building / "photos", originals)
             if target.exists():
                 target.rmdir()
@@ -59,22 +59,13 @@ def export(store: Store, to: Path, originals: bool, harmless: Callable[[str], st
     return Exported(target, photos, rows, damaged)
 
 
-def _write_table(store: Store, building: Path, table: str, harmless: Callable[[str], str]) -> int:
+def _write_table(store: Store, building: Path, table: str, csv_text: CsvText) -> int:
     rows = store.rows_of(table, "ORDER BY " + ", ".join(f'"{key}"' for key in keys_of(table)))
     lines = "".join(json.dumps(row, ensure_ascii=False) + "\n" for row in rows)
     (building / "lines" / f"{table}.jsonl").write_text(lines, "utf-8")
-    with (building / "tables" / f"{table}.csv").open("w", encoding="utf-8-sig", newline="") as out:
-        writer = csv.writer(out)
-        writer.writerow(TABLES[table].columns)
-        for row in rows:
-            writer.writerow([_cell(row[name], harmless) for name in TABLES[table].columns])
+    text = csv_text(tuple(TABLES[table].columns), rows)
+    (building / "tables" / f"{table}.csv").write_text(text, "utf-8-sig", newline="")
     return len(rows)
-
-
-def _cell(value: object, harmless: Callable[[str], str]) -> str:
-    if value is None:
-        return ""
-    return harmless(value) if isinstance(value, str) else str(value)
 
 
 def _write_photos(store: Store, room: Path, originals: bool) -> tuple[int, tuple[str, ...]]:

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from pathlib import Path
 
+from survey.paper.csv_text import csv_text
 from survey.paper.place import put
-from survey.paper.tables import harmless
 from survey.planning.money import Money, MoneyLine
 
 COLUMNS = (
@@ -24,29 +22,24 @@ def write_money_csv(money: Money, currency: str, to: Path) -> None:
     Raises:
         CannotWrite: the place cannot be written.
     """
-    text = io.StringIO(newline="")
-    writer = csv.DictWriter(text, COLUMNS, lineterminator="\r\n")
-    writer.writeheader()
-    for line in money.lines:
-        writer.writerow({name: harmless(cell) for name, cell in _row(line, currency).items()})
-    put(to, text.getvalue().encode("utf-8"))
+    put(to, csv_text(COLUMNS, (_row(line, currency) for line in money.lines)).encode("utf-8"))
 
 
-def _row(line: MoneyLine, currency: str) -> dict[str, str]:
+def _row(line: MoneyLine, currency: str) -> dict[str, object]:
     price, figures = line.price, line.figures
     return {
         "line": line.key,
         "what": line.what,
         "kind": line.kind,
         "from": line.origin,
-        "component": line.component or "",
-        "low": "" if price.low is None else str(price.low),
-        "likely": "" if price.likely is None else str(price.likely),
-        "high": "" if price.high is None else str(price.high),
-        "expected": str(figures.expected) if figures else "",
-        "standard_deviation": str(figures.deviation) if figures else "",
+        "component": line.component,
+        "low": price.low,
+        "likely": price.likely,
+        "high": price.high,
+        "expected": figures.expected if figures else "",
+        "standard_deviation": figures.deviation if figures else "",
         "state": line.state,
-        "spent": str(line.spent) if line.spent else "",
+        "spent": line.spent or "",
         "spent_at": line.spent_at,
         "receipt": line.receipt,
         "note": line.note,

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 import tempfile
 from collections.abc import Callable
@@ -11,6 +9,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from survey.paper.csv_text import csv_text
 from survey.paper.cutting import Pictures
 from survey.paper.glyphs import SQUARE
 from survey.paper.page import PAGE_OF_A_SHEET, inlined, render
@@ -20,7 +19,6 @@ from survey.paper.plain import json_text
 from survey.paper.sheet import Sheet
 from survey.paper.sheet_rows import COLUMNS, section_rows
 from survey.paper.shown import CropRequest
-from survey.paper.tables import harmless
 from survey.paper.words import shortened
 
 
@@ -64,12 +62,9 @@ def _pdf(sheet: Sheet, pictures: Pictures, paper: str) -> bytes:
 
 
 def _csv(sheet: Sheet) -> str:
-    text = io.StringIO(newline="")
-    writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
-    writer.writerow(["", "line", harmless(sheet.title), harmless(sheet.over), harmless(sheet.lead)])
-    for row in section_rows(sheet.sections):
-        writer.writerow([harmless(cell) for cell in row])
-    for words in sheet.closing:
-        writer.writerow(["", "line", "what this is", harmless(words), ""])
-    return text.getvalue()
+    rows = [
+        ("", "line", sheet.title, sheet.over, sheet.lead),
+        *section_rows(sheet.sections),
+        *(("", "line", "what this is", words, "") for words in sheet.closing),
+    ]
+    return csv_text(COLUMNS, (dict(zip(COLUMNS, row, strict=True)) for row in rows))

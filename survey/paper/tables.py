@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterator
 from pathlib import Path
 
+from survey.paper.csv_text import csv_text
 from survey.paper.data import GapLine, PartEntry, ReportData
 from survey.paper.place import put
 from survey.paper.sheet_rows import section_rows
@@ -45,8 +44,6 @@ COLUMNS = (
 """Column names. ``row``: ``part``, ``gap``, ``not-fitted``, ``next``, ``step``, ``block``, ``plan`` (with the key of
 its section in ``state``), ``caution`` or ``about``."""
 
-_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
-
 
 def write_csv(data: ReportData, to: Path) -> None:
     """Write the report as CSV (RFC 4180: CRLF, quoting; UTF-8). No cell can be taken for a formula.
@@ -54,12 +51,7 @@ def write_csv(data: ReportData, to: Path) -> None:
     Raises:
         CannotWrite: the place cannot be written.
     """
-    text = io.StringIO(newline="")
-    writer = csv.DictWriter(text, COLUMNS, restval="", lineterminator="\r\n")
-    writer.writeheader()
-    for row in _rows(data):
-        writer.writerow({column: harmless(value) for column, value in row.items()})
-    put(to, text.getvalue().encode("utf-8"))
+    put(to, csv_text(COLUMNS, _rows(data)).encode("utf-8"))
 
 
 def _rows(data: ReportData) -> Iterator[dict[str, str]]:
@@ -162,8 +154,3 @@ def _about(data: ReportData) -> Iterator[tuple[str, str]]:
     yield "photos not placed yet", str(data.not_looked.photos_waiting)
     for line in data.disclaimer:
         yield "what this is", line
-
-
-def harmless(cell: str) -> str:
-    """A cell that a spreadsheet would run as a formula begins with an apostrophe instead."""
-    return f"'{cell}" if cell.startswith(_FORMULA) or cell.lstrip().startswith(_FORMULA) else cell

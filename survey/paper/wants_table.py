@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from pathlib import Path
 
+from survey.paper.csv_text import csv_text
 from survey.paper.place import put
-from survey.paper.tables import harmless
 from survey.paper.wants_data import WantEntry, WantsData
 
 COLUMNS = (
@@ -27,12 +25,7 @@ def write_wants_csv(data: WantsData, to: Path) -> None:
         CannotWrite: the place cannot be written.
     """
     columns = [name for name in COLUMNS if not data.for_friend or name not in KEPT_FROM_FRIENDS]
-    text = io.StringIO(newline="")
-    writer = csv.DictWriter(text, columns, lineterminator="\r\n", extrasaction="ignore")
-    writer.writeheader()
-    for entry in data.entries:
-        writer.writerow({name: harmless(cell) for name, cell in _row(entry, data.currency).items()})
-    put(to, text.getvalue().encode("utf-8"))
+    put(to, csv_text(columns, (_row(entry, data.currency) for entry in data.entries)).encode("utf-8"))
 
 
 def _row(entry: WantEntry, currency: str) -> dict[str, str]:

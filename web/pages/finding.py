@@ -7,7 +7,7 @@ from werkzeug.wrappers import Response
 
 from survey import bench
 from survey.errors import BadValue
-from survey.model import SEEN, Photo
+from survey.model import SEEN, SHAPES, Photo, Shape
 from web import forms, picking
 from web.answers import see
 from web.desk import kinds_by_id, the_kind, the_survey
@@ -55,7 +55,7 @@ def record(part_id: int) -> Response:
     """Record the finding."""
     form = request.form
     photo = forms.maybe_number(form, "photo")
-    shape = forms.word(form, "shape", ("pin", "box", "outline")) or "pin"
+    shape: Shape = forms.word(form, "shape", SHAPES) or "pin"
     places = forms.points(forms.as_written(form, "points", picking.LONGEST_OUTLINE) or forms.text(form, "at"))
     kind, _, step = forms.text(form, "found").partition(":")  # one press of the palette says both
     if not (step or "step" in form):

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Literal
 
 from flask import Blueprint, render_template, request
 from werkzeug.wrappers import Response
 
 from survey import bench
 from survey.errors import BadValue
-from survey.model import POSITION_STATES
+from survey.model import POSITION_STATES, PositionState
 from web import forms
 from web.answers import see
 from web.desk import the_survey
@@ -48,7 +49,8 @@ def answer() -> Response | str:
     A press of our script is answered with the position's row alone, a form with the page.
     """
     survey, position = the_survey(), _position()
-    said = forms.word(request.form, "state", ("here", *POSITION_STATES))
+    answers: tuple[PositionState | Literal["here"], ...] = ("here", *POSITION_STATES)
+    said = forms.word(request.form, "state", answers)
     if said == "here":
         stand = next(one for one in bench.standings(survey) if one.component.id == position)
         bench.add_part(survey, position, quantity=max(1, stand.component.quantity - stand.found))

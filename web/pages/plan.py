@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from typing import Literal
 
 from flask import Blueprint, render_template, request
 from werkzeug.wrappers import Response
@@ -18,7 +19,7 @@ from web.words import PHASES
 pages = Blueprint("plan", __name__, url_prefix="/plan")
 
 _MOST_BLOCKS = 12
-HOW = (*bench.SAID_OF_STEPS, "open")
+HOW: tuple[Literal["done", "not-needed", "open"], ...] = (*bench.SAID_OF_STEPS, "open")
 
 
 @pages.get("/")

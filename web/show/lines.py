@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from survey.bench import Plan, PlanStep
 
@@ -54,7 +55,7 @@ class Drawing:
         return tuple((ys[0] - ROW // 2, ys[-1] - ys[0] + ROW) for ys in cut)
 
 
-def drawn_order(plan: Plan, states: Mapping[str, str]) -> Drawing:
+def drawn_order(plan: Plan, states: Mapping[Any, str]) -> Drawing:
     """The plan's steps in rows; soft pairs, and pairs that follow from others, are not drawn."""
     rows = {one.step.id: number for number, one in enumerate(plan.steps)}
     before = nearest([[rows[need.step.id] for need in one.needs if need.pair.hard] for one in plan.steps])
@@ -102,5 +103,5 @@ def _height(row: int) -> int:
     return ROW * row + ROW // 2 + LANE // 2
 
 
-def _label(row: int, one: PlanStep, states: Mapping[str, str]) -> str:
+def _label(row: int, one: PlanStep, states: Mapping[Any, str]) -> str:
     return f"{row + 1}. {one.step.label} ({states[one.state]})"

@@ -42,7 +42,8 @@ async function read(answer) {
   const { ok, status } = answer;
   const words = [body?.says, body?.next].filter(Boolean).join(" ");
   if (ok && !told) return { ok: false, status, says: "The answer could not be read.", body };
-  return { ok, status, says: words || (ok ? "" : status === 413 ? TOO_MUCH : `It was not done (answer ${status}).`), body };
+  return { ok, status, says: words || (ok ? "" : status === 413 ? TOO_MUCH : `It was not done (answer ${status}).`),
+    body };
 }
 
 /**

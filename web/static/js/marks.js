@@ -54,7 +54,8 @@ export class PhotoMarks extends HTMLElement {
     this.#ended = new AbortController();
     const { signal } = this.#ended;
     new Hand(this.window, this, signal);
-    this.shadowRoot?.addEventListener("keydown", (event) => onKey(this, /** @type {KeyboardEvent} */ (event)), { signal });
+    this.shadowRoot?.addEventListener("keydown", (event) => onKey(this, /** @type {KeyboardEvent} */ (event)),
+      { signal });
     this.shadowRoot?.addEventListener("focusin", (event) => this.#focused(event), { signal });
     this.addEventListener("focusout", () => this.ledger.flush(), { signal });
     this.drawing.svg.addEventListener("click", (event) => this.#focused(event), { signal });
@@ -71,7 +72,8 @@ export class PhotoMarks extends HTMLElement {
   }
 
   /** A page that is swapped in changes several attributes one after another; they are read together. */
-  attributeChangedCallback(/** @type {string} */ name, /** @type {string | null} */ _old, /** @type {string | null} */ value) {
+  attributeChangedCallback(/** @type {string} */ name, /** @type {string | null} */ _old,
+    /** @type {string | null} */ value) {
     if (name === "data-tool") this.tools.take(/** @type {any} */ (value ?? "pin"));
     if (this.#awaits || !this.isConnected) return;
     this.#awaits = true;
@@ -184,7 +186,8 @@ export class PhotoMarks extends HTMLElement {
 
   /** A new mark: saved at once, or held for the next finding where the page has a form that takes it. */
   draw(/** @type {import("./marks/shapes.js").Shape} */ shape, /** @type {Place[]} */ points) {
-    const event = new CustomEvent("mark-drawn", { bubbles: true, composed: true, cancelable: true, detail: { shape, points } });
+    const event = new CustomEvent("mark-drawn", { bubbles: true, composed: true, cancelable: true, detail: { shape,
+      points } });
     const held = !this.dispatchEvent(event) || document.querySelector(TAKERS) !== null;
     const mark = this.ledger.add(shape, points, held);
     this.tools.say(held ? `${SHAPE_WORDS[shape]} drawn. The finding you choose next takes it.` : "Saving the mark.");
@@ -252,7 +255,10 @@ export class PhotoMarks extends HTMLElement {
     }
   }
 
-  /** A form is being sent: it takes the held mark along, whatever became of its fields meanwhile. @param {SubmitEvent} event */
+  /**
+   * A form is being sent: it takes the held mark along, whatever became of its fields meanwhile.
+   * @param {SubmitEvent} event
+   */
   #taken(event) {
     const form = /** @type {HTMLFormElement} */ (event.target);
     if (form.matches(TAKERS)) this.#fill(form);
@@ -268,7 +274,8 @@ export class PhotoMarks extends HTMLElement {
   /** Held down over the picture, the space bar lets the mouse shift it. @param {KeyboardEvent} event */
   #spaced(event) {
     const [inside] = event.composedPath();
-    if (event.code !== "Space" || !this.window.matches(":hover") || /** @type {Element} */ (inside).matches("a, button, input, select, textarea, summary, [role=button]")) return;
+    if (event.code !== "Space" || !this.window.matches(":hover") ||
+      /** @type {Element} */ (inside).matches("a, button, input, select, textarea, summary, [role=button]")) return;
     event.preventDefault();
     this.spaced = true;
   }

@@ -2,7 +2,8 @@
 // <upload-status>: how far that has come, on any other page. Both see to it that the sending goes on.
 //
 // Attributes of both: data-survey (whose photos), data-action (where they are sent). Of the queue: data-most (the
-// largest file in bytes), data-how (JSON: how a file may end, in words, in the order to be shown), data-next (where to go afterwards). Of the
+// largest file in bytes), data-how (JSON: how a file may end, in words, in the order to be shown), data-next
+// (where to go afterwards). Of the
 // status: data-page (where the queue is shown). Both dispatch a bubbling uploads-changed {total, ended, left, failed}.
 
 import { button, made, sheet } from "./sheet.js";
@@ -28,9 +29,12 @@ function counted(entries) {
 function standing(queue) {
   const { total, ended, failed, left } = counted(queue.entries);
   if (queue.paused && left) return `Paused. ${photos(left)} still to be sent.`;
-  if (queue.shut && left) return "Teachest was started anew. Open the address that it printed; sending goes on by itself.";
+  if (queue.shut && left) {
+    return "Teachest was started anew. Open the address that it printed; sending goes on by itself.";
+  }
   if (queue.silent && left) return "Teachest does not answer. Sending goes on as soon as it does.";
-  if (left) return queue.unkept ? "Sending. Leave this page open: the browser had no room to keep the files." : "Sending. You may leave this page.";
+  if (left) return queue.unkept ? "Sending. Leave this page open: the browser had no room to keep the files." :
+    "Sending. You may leave this page.";
   if (failed) return `${photos(failed)} could not be sent.`;
   return total ? `All sent: ${photos(ended)}.` : "";
 }
@@ -87,7 +91,8 @@ class OfTheQueue extends HTMLElement {
 }
 
 class UploadQueue extends OfTheQueue {
-  #folder = /** @type {HTMLInputElement} */ (made("input", { type: "file", webkitdirectory: true, multiple: true, hidden: true, tabindex: -1 }));
+  #folder = /** @type {HTMLInputElement} */ (made("input", { type: "file", webkitdirectory: true, multiple: true,
+    hidden: true, tabindex: -1 }));
   #count = made("b");
   #bar = /** @type {HTMLProgressElement} */ (made("progress", { "aria-label": "Sent" }));
   #status = made("p", { role: "status" });
@@ -103,7 +108,8 @@ class UploadQueue extends OfTheQueue {
     const whole = button("Choose a whole folder", () => this.#folder.click());
     whole.hidden = !("webkitdirectory" in this.#folder);
     this.#folder.addEventListener("change", () => this.#take(this.#folder));
-    const hint = made("p", { class: "small dropped-hint" }, "Or drop photos and folders anywhere on this page. They are sent one after the other.");
+    const hint = made("p", { class: "small dropped-hint" },
+      "Or drop photos and folders anywhere on this page. They are sent one after the other.");
     this.#progress.append(
       made("p", { class: "count" }, this.#count, this.#bar),
       this.#status,
@@ -168,14 +174,16 @@ class UploadQueue extends OfTheQueue {
       ["Being sent", entries.filter((entry) => entry.state === "sending").map(not)],
       ["Waiting", entries.filter((entry) => entry.state === "waiting").map(not)],
     ];
-    return piles.filter(([, pile]) => pile.length).map(([title, pile]) => listed(/** @type {string} */ (title), /** @type {any} */ (pile)));
+    return piles.filter(([, pile]) => pile.length).map(([title, pile]) => listed(/** @type {string} */ (title),
+      /** @type {any} */ (pile)));
   }
 }
 
 /** @param {string} title @param {{name: string, says: string, address: string}[]} pile */
 function listed(title, pile) {
   const line = (/** @type {{name: string, says: string, address: string}} */ { name, says, address }) =>
-    made("li", {}, address ? made("a", { href: address }, name) : made("b", {}, name), " ", made("span", { class: "small" }, says));
+    made("li", {}, address ? made("a", { href: address }, name) : made("b", {}, name), " ", made("span",
+      { class: "small" }, says));
   const heading = made("h2", {}, `${title} `, made("span", { class: "small" }, String(pile.length)));
   return made("section", {}, heading, made("ul", { class: "roll" }, ...pile.map(line)));
 }

@@ -39,7 +39,8 @@ export class Drawing {
   /** @param {Mark} mark @param {boolean} chosen */
   #draw(mark, chosen) {
     const had = this.#groups.get(mark.key);
-    const group = had?.group ?? this.#marks.appendChild(drawn("g", { tabindex: 0, role: "button", "data-mark": mark.key }));
+    const group = had?.group ?? this.#marks.appendChild(drawn("g", { tabindex: 0, role: "button",
+      "data-mark": mark.key }));
     const told = JSON.stringify([mark.shape, mark.points, mark.label]);
     if (had?.told !== told) group.replaceChildren(...shape(mark), ...badge(mark));
     this.#groups.set(mark.key, { group, told });
@@ -80,12 +81,14 @@ function shape(mark) {
     ["casing", "line"].map((part) => drawn(name, { class: part, ...attributes }));
   if (mark.points.length === 1) {
     const [x, y] = mark.points[0];
-    const dots = [drawn("circle", { class: "reach", r: 22 }), ...twice("circle", { r: 11 }), drawn("circle", { class: "dot", r: 2 })];
+    const dots = [drawn("circle", { class: "reach", r: 22 }), ...twice("circle", { r: 11 }), drawn("circle",
+      { class: "dot", r: 2 })];
     return [drawn("svg", { x: percent(x), y: percent(y), overflow: "visible" }, ...dots)];
   }
   const { left, top, right, bottom } = bounds(mark.points);
   if (mark.shape === "box") {
-    return twice("rect", { x: percent(left), y: percent(top), width: percent(right - left), height: percent(bottom - top) });
+    return twice("rect", { x: percent(left), y: percent(top), width: percent(right - left),
+      height: percent(bottom - top) });
   }
   const points = mark.points.map(([x, y]) => `${(x * 100).toFixed(2)},${(y * 100).toFixed(2)}`).join(" ");
   const whole = { viewBox: "0 0 100 100", preserveAspectRatio: "none", width: "100%", height: "100%" };

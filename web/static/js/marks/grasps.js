@@ -13,7 +13,11 @@ const LEAST_PX = 6;
 /** How near to a mark's line a press takes hold of it. */
 const REACH_PX = { pin: 22, box: 16, outline: 16 };
 
-/** What a drag that begins there takes hold of; nothing lets the page be scrolled. @param {Owner} owner @param {Place} place */
+/**
+ * What a drag that begins there takes hold of; nothing lets the page be scrolled.
+ * @param {Owner} owner
+ * @param {Place} place
+ */
 export function grasped(owner, place) {
   const { chosen, tool } = owner;
   const corner = cornerAt(owner, place);
@@ -41,7 +45,12 @@ export function markAt(owner, place) {
   return near.sort((one, other) => away(one) - away(other))[0] ?? null;
 }
 
-/** The corner of the chosen box a press there means. @param {Owner} owner @param {Place} place @returns {0 | 1 | null} */
+/**
+ * The corner of the chosen box a press there means.
+ * @param {Owner} owner
+ * @param {Place} place
+ * @returns {0 | 1 | null}
+ */
 function cornerAt(owner, place) {
   if (owner.chosen?.shape !== "box") return null;
   const { left, top, right, bottom } = bounds(owner.chosen.points);

@@ -35,7 +35,8 @@ function done(owner, target, event) {
 
 /**
  * A step is a share of the picture's width, the same length across and down.
- * @param {import("../marks.js").PhotoMarks} owner @param {Element} target @param {[number, number]} arrow @param {boolean} big
+ * @param {import("../marks.js").PhotoMarks} owner @param {Element} target @param {[number, number]} arrow
+ * @param {boolean} big
  */
 function nudge(owner, target, [across, down], big) {
   const mark = /** @type {import("./ledger.js").Mark} */ (owner.chosen);
@@ -43,9 +44,11 @@ function nudge(owner, target, [across, down], big) {
   const [dx, dy] = [across * step, down * step * owner.aspect];
   const corner = target.getAttribute("data-corner");
   const points =
-    corner === null ? moved(mark.points, dx, dy) : stretched(mark.points, /** @type {0 | 1} */ (Number(corner)), dx, dy);
+    corner === null ? moved(mark.points, dx, dy) : stretched(mark.points, /** @type {0 | 1} */ (Number(corner)), dx,
+      dy);
   const { left, top, right, bottom } = bounds(points);
-  owner.view.follow(corner === "1" ? [right, bottom] : corner === "0" ? [left, top] : [(left + right) / 2, (top + bottom) / 2]);
+  owner.view.follow(corner === "1" ? [right, bottom] : corner === "0" ? [left, top] : [(left + right) / 2,
+    (top + bottom) / 2]);
   owner.change(mark, points);
   return true;
 }

@@ -50,7 +50,8 @@ export class Ledger {
       const points = mark.state === "kept" || mark.id === null ? one.points : mark.points;
       const says = one.says || SHAPE_WORDS[mark.shape];
       if (mark.id === null) mark.state = "kept";
-      return /** @type {Mark} */ (Object.assign(mark, { id: one.id, known: one.points, points, label: one.label ?? "", says }));
+      return /** @type {Mark} */ (Object.assign(mark, { id: one.id, known: one.points, points, label: one.label ?? "",
+        says }));
     });
     // A held mark that a finding has taken along comes back as the finding's own.
     const taken = (/** @type {Mark} */ mark) =>

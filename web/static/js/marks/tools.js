@@ -16,7 +16,8 @@ export class Tools {
   /** @param {import("../marks.js").PhotoMarks} owner */
   constructor(owner) {
     this.owner = owner;
-    this.shapes = SHAPES.map(([shape, words]) => button(words, () => this.take(owner.tool === shape ? "" : shape), { "data-shape": shape }));
+    this.shapes = SHAPES.map(([shape, words]) => button(words, () => this.take(owner.tool === shape ? "" : shape),
+      { "data-shape": shape }));
     this.smaller = button("−", () => owner.enlarge(1 / STEP), { "aria-label": "Smaller" });
     this.larger = button("+", () => owner.enlarge(STEP), { "aria-label": "Larger" });
     this.middle = button("Put one in the middle", () => owner.drawInTheMiddle(), { class: "middle" });
@@ -24,7 +25,8 @@ export class Tools {
     this.loose = button("Keep it without a finding", () => owner.keepLoose());
     this.again = button("Try again", () => owner.retry(), { class: "main-act" });
     const shapes = made("div", { role: "group", "aria-label": "What to draw", class: "together" }, ...this.shapes);
-    const sizes = made("div", { role: "group", "aria-label": "How large", class: "together" }, this.smaller, this.larger);
+    const sizes = made("div", { role: "group", "aria-label": "How large", class: "together" }, this.smaller,
+      this.larger);
     this.bar = made("div", { class: "tools" }, shapes, sizes, this.middle, this.off, this.loose, this.again);
     this.status = made("p", { role: "status" });
   }

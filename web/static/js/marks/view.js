@@ -56,7 +56,11 @@ export class View {
     Object.assign(this, { times: 1, across: 0, down: 0 });
   }
 
-  /** From fractions of the window to fractions of the picture. @param {[number, number]} at @returns {[number, number]} */
+  /**
+   * From fractions of the window to fractions of the picture.
+   * @param {[number, number]} at
+   * @returns {[number, number]}
+   */
   place([x, y]) {
     return [this.across + x / this.times, this.down + y / this.times];
   }

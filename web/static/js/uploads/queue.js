@@ -72,7 +72,10 @@ export class Queue extends EventTarget {
     this.#work();
   }
 
-  /** Take files in; what has ended before makes room, and a file that waits already is not taken twice. @param {File[]} files */
+  /**
+   * Take files in; what has ended before makes room, and a file that waits already is not taken twice.
+   * @param {File[]} files
+   */
   async add(files) {
     await this.ready;
     if (this.entries.every((entry) => entry.state === "ended")) await this.clear();
@@ -218,7 +221,8 @@ export class Queue extends EventTarget {
 
   /** @param {Entry} entry @param {string} says */
   #refuse(entry, says) {
-    return this.#put(entry, { state: "ended", file: null, ends: [{ name: entry.name, how: "refused", says, address: "" }] });
+    return this.#put(entry, { state: "ended", file: null, ends: [{ name: entry.name, how: "refused", says,
+      address: "" }] });
   }
 
   /** @param {number} ms */
@@ -238,7 +242,10 @@ function unsent(entry) {
   return entry.state === "waiting" || entry.state === "sending";
 }
 
-/** Whether a file is still there; a request that carries one that is not would look like a server that is not. @param {Blob} file */
+/**
+ * Whether a file is still there; a request that carries one that is not would look like a server that is not.
+ * @param {Blob} file
+ */
 function readable(file) {
   return file.slice(0, 1).arrayBuffer().then(() => true, () => false);
 }

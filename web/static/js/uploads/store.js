@@ -35,7 +35,8 @@ export class Store {
 
   /** Everything of this survey, in the order it was chosen. @returns {Promise<Entry[]>} */
   async all() {
-    const kept = (await this.#run("readonly", (table) => table.index("survey").getAll(this.survey))) ?? [...this.#unkept.values()];
+    const kept = (await this.#run("readonly", (table) => table.index("survey").getAll(this.survey))) ??
+      [...this.#unkept.values()];
     return kept.sort((/** @type {Entry} */ one, /** @type {Entry} */ other) => one.order - other.order);
   }
 
