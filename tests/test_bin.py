@@ -45,7 +45,7 @@ def one_of(survey: bench.Survey, kind: str) -> Any:
     return survey.store.rows(f"SELECT id FROM {kind} WHERE gone_at IS NULL ORDER BY id")[0]["id"]
 
 
-def drop_want(survey: bench.Survey, number: int) -> None:
+def drop_numbered_want(survey: bench.Survey, number: int) -> None:
     said = survey.store.rows("SELECT component, label FROM want WHERE id = ?", [number])[0]
     bench.drop_want(survey, said["component"], label=said["label"])
 
@@ -60,7 +60,7 @@ REMOVALS: dict[str, Callable[[bench.Survey, Any], None]] = {
     "number": bench.remove_number,
     "component": bench.remove_component,
     "before_pair": bench.remove_before,
-    "want": drop_want,
+    "want": drop_numbered_want,
     "stuck": bench.remove_stuck,
     "money_line": bench.remove_money_line,
     "comparison": bench.remove_comparison,

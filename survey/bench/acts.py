@@ -24,7 +24,7 @@ from survey.bench.placing import PUT_IN_BOX
 from survey.bench.row_words import ENOUGH_TO_TELL, DescribeRows
 from survey.bench.schedule import SCHEDULE_VERBS, describe_component, describe_position
 from survey.bench.stuck import STUCK_VERBS, describe_stuck
-from survey.bench.survey import MACHINE_VERBS, Survey, alone, describe_number
+from survey.bench.survey import MACHINE_VERBS, MAKE_SURVEY, Survey, alone, describe_number
 from survey.bench.wants import WANT_VERBS, describe_want
 from survey.bench.worth import WORTH_VERBS, describe_comparison, describe_sale_price
 from survey.errors import NextStep, NothingToTurn
@@ -36,7 +36,7 @@ from survey.words import capital
 VERBS = {
     verb.name: verb
     for verb in (
-        *MACHINE_VERBS, TAKE_IN, *SCHEDULE_VERBS, *PART_VERBS, *PHOTO_VERBS, PUT_IN_BOX, *FINDING_VERBS, *ORDER_VERBS,
+        MAKE_SURVEY, *MACHINE_VERBS, TAKE_IN, *SCHEDULE_VERBS, *PART_VERBS, *PHOTO_VERBS, PUT_IN_BOX, *FINDING_VERBS, *ORDER_VERBS,
         *WANT_VERBS, *STUCK_VERBS, *OUTWORK_VERBS, *BELONGING_VERBS, *FIT_VERBS, *MONEY_VERBS, *WORTH_VERBS,
         *GATE_VERBS, *BIN_VERBS, *rewind.TURNING_VERBS,
     )

@@ -23,11 +23,6 @@ _OF_PHOTOS = ("photo", "part_photo", "part")
 PictureSize = Literal["thumb", "view", "original"]
 Points = Sequence[tuple[float, float]]
 
-__all__ = [
-    "add_mark", "capture_runs", "marks", "move_mark", "note_photo", "photo", "photos", "picture_path", "place_photo",
-    "remove_mark", "remove_photo", "set_aside", "take_in", "unplace_photo",
-]  # fmt: skip
-
 REMOVE_PHOTO = Verb("remove photo", "Photo put in the bin")
 NOTE_PHOTO = Verb("note photo", "Photo noted")
 SET_ASIDE = Verb("set aside", "Photo set aside")

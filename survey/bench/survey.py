@@ -33,7 +33,7 @@ MAKE_SURVEY = Verb("make survey", "Survey made", undoable=False)
 DESCRIBE_MACHINE = Verb("describe machine", "Machine described")
 ADD_NUMBER = Verb("write number", "Number written down")
 REMOVE_NUMBER = Verb("remove number", "Number put aside")
-MACHINE_VERBS = (MAKE_SURVEY, DESCRIBE_MACHINE, ADD_NUMBER, REMOVE_NUMBER)
+MACHINE_VERBS = (DESCRIBE_MACHINE, ADD_NUMBER, REMOVE_NUMBER)
 
 
 def utc_now() -> str:
@@ -47,7 +47,6 @@ class Survey:
     def __init__(self, folder: Path, store: Store, by: str = "") -> None:
         self.folder = folder.resolve()  # a library may take a relative path as relative to itself
         self.store = store
-        store.words = closed_words
         self._by = by
         self._kept: dict[str, tuple[tuple[int, ...], int, object]] = {}
         self.judged: dict[object, Verdict] = {}
@@ -141,6 +140,11 @@ def closed_words() -> Words:
     }
 
 
+def _with_closed_words(survey: Survey) -> Survey:
+    survey.store.words = closed_words
+    return survey
+
+
 def kinds() -> tuple[Catalogue, ...]:
     """The catalogues a survey can start from."""
     return knowledge.catalogues()
@@ -164,7 +168,7 @@ def make_survey(folder: Path, kind: str, name: str, *, by: str = "", clock: Call
         for ordinal, component in enumerate(catalogue.components):
             change.insert("component", records.component_row(component, ordinal))
 
-    return Survey(folder, create_store(folder, clock, MAKE_SURVEY, fill, by), by)
+    return _with_closed_words(Survey(folder, create_store(folder, clock, MAKE_SURVEY, fill, by), by))
 
 
 def open_survey(folder: Path, *, by: str = "", clock: Callable[[], str] = utc_now) -> Survey:
@@ -173,7 +177,7 @@ def open_survey(folder: Path, *, by: str = "", clock: Callable[[], str] = utc_no
     Raises:
         NotASurvey, ForeignDatabase, NewerSurvey, CannotWrite: see ``survey.folder.store.open_store``.
     """
-    survey = Survey(folder, open_store(folder, clock), by)
+    survey = _with_closed_words(Survey(folder, open_store(folder, clock), by))
     if broken_off(survey.folder):
         from survey.folder.intake import mend
 

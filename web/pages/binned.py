@@ -20,7 +20,7 @@ def listed() -> str:
 
 
 @pages.post("/put-back")
-def put_back() -> Response:
+def restore_entry() -> Response:
     """Put a thing back, with the marks and links that went with it."""
     bench.put_back(the_survey(), forms.text(request.form, "binned"), forms.text(request.form, "number"))
     return see("binned.listed", "put-back")

@@ -107,7 +107,7 @@ def remove(part_id: int, finding_id: int) -> Response:
 
 
 @pages.post("/looks/<int:look_id>/remove")
-def remove_look(part_id: int, look_id: int) -> Response:
+def delete_look(part_id: int, look_id: int) -> Response:
     """Take back that nothing wrong was seen."""
     bench.remove_look(the_survey(), look_id)
     return see("parts.one", "removed", "findings", part_id=part_id)

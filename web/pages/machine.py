@@ -38,7 +38,7 @@ def describe() -> Response:
 
 
 @pages.post("/numbers")
-def add_number() -> Response:
+def create_number() -> Response:
     """Write a number down exactly as it stands."""
     form = request.form
     stamped = forms.as_written(form, "text", 200)
@@ -47,7 +47,7 @@ def add_number() -> Response:
 
 
 @pages.post("/numbers/<int:number_id>/remove")
-def remove_number(number_id: int) -> Response:
+def delete_number(number_id: int) -> Response:
     """Put aside a number that was written wrongly."""
     bench.remove_number(the_survey(), number_id)
     return see("machine.show", "removed", "numbers")

@@ -103,7 +103,7 @@ def compare() -> Answer:
 
 
 @pages.post("/comparisons/<int:comparison_id>/remove")
-def remove_comparison(comparison_id: int) -> Answer:
+def delete_comparison(comparison_id: int) -> Answer:
     """Put a comparison aside."""
     bench.remove_comparison(the_survey(), comparison_id)
     return see("money.listed", "removed", "worth")

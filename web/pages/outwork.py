@@ -142,7 +142,7 @@ def say_item(batch_id: int, item_id: int) -> Answer:
 
 
 @pages.post("/<int:batch_id>/items/<int:item_id>/remove")
-def remove_item(batch_id: int, item_id: int) -> Answer:
+def delete_item(batch_id: int, item_id: int) -> Answer:
     """Take a part out of it."""
     bench.remove_item(the_survey(), _on(batch_id, item_id))
     return see("outwork.one", "removed", batch_id=batch_id)

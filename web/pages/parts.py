@@ -154,7 +154,7 @@ def own_grade(part_id: int) -> Response:
 
 
 @pages.post("/<int:part_id>/readings")
-def add_reading(part_id: int) -> Response:
+def create_reading(part_id: int) -> Response:
     """Record a reading."""
     form = request.form
     if not forms.text(form, "name"):
@@ -166,7 +166,7 @@ def add_reading(part_id: int) -> Response:
 
 
 @pages.post("/<int:part_id>/readings/<int:reading_id>/remove")
-def remove_reading(part_id: int, reading_id: int) -> Response:
+def delete_reading(part_id: int, reading_id: int) -> Response:
     """Take a reading back."""
     bench.remove_reading(the_survey(), reading_id)
     return see("parts.one", "removed", "readings", part_id=part_id)

@@ -92,7 +92,7 @@ def step() -> Response:
 
 
 @pages.post("/order/pairs")
-def add_pair() -> Response:
+def create_pair() -> Response:
     """Say that one thing goes on before another."""
     form = request.form
     first, then, because = (forms.text(form, name) for name in ("first", "then", "because"))
@@ -102,7 +102,7 @@ def add_pair() -> Response:
 
 
 @pages.post("/order/pairs/<int:pair>/remove")
-def remove_pair(pair: int) -> Response:
+def delete_pair(pair: int) -> Response:
     """Put a pair of the owner's own aside."""
     bench.remove_before(the_survey(), pair)
     return see("plan.order", "removed", "own-pairs")
