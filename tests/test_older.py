@@ -192,18 +192,18 @@ def test_a_new_step_widens_every_closed_list_and_keeps_all_else(
     folder = older(full, steps, tmp_path / "heap")
     before = held(layout.database_path(folder))
     monkeypatch.setattr(store, "migrations", grown)
-    database, new = bring_up_to_date(folder), layout.database_path(tmp_path / "new")
+    updated, new = bring_up_to_date(folder), layout.database_path(tmp_path / "new")
     store.create_store(new.parent, clock, Verb("make survey", "Survey made"), lambda change: None).close()
-    after = held(database)
+    after = held(updated)
     assert steps_of(before) == STEPS[:steps] and steps_of(after) == [*STEPS, "step_999_zodiac"]
-    assert holds(after, before) and schema_of(database) == schema_of(new)
+    assert holds(after, before) and schema_of(updated) == schema_of(new)
     wider = {
         table: Table(table, **{column: one_of(("zodiac",), "") for name, column in lists if name == table})
         for table, _ in lists
     }
-    assert refused_words(database, wider, rows) == refused_words(new, wider, rows) == []
+    assert refused_words(updated, wider, rows) == refused_words(new, wider, rows) == []
     elsewhere = {"want": Table("Want", state=one_of(("elsewhere",), ""))}
-    assert refused_words(database, elsewhere, rows) == ["want.state 'elsewhere'"]
+    assert refused_words(updated, elsewhere, rows) == ["want.state 'elsewhere'"]
 
 
 def prove_old_or_new(folder: Path, old: Held, new: Held) -> bool:
