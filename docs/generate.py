@@ -70,7 +70,7 @@ def _command(name: str, command: click.Command) -> str:
 
 def commands() -> str:
     """Every command with its arguments and options."""
-    from web.door import main
+    from web.main import main
 
     about = (
         "Exit code 0: done. 1: refused, with one sentence and a next step on standard error, and nothing changed."
@@ -115,9 +115,9 @@ def _reading(kind: ReadingKind) -> tuple[object, ...]:
 
 def rules() -> str:
     """Every rule row and every reading with its limits."""
-    from survey import bench
+    from survey.grading.verbs import get_rulebook
 
-    book = bench.rulebook()
+    book = get_rulebook()
     about = (
         f"Edition {book.version}. A part's grade is its hardest ruling: replace, examine first, repair, take a reading,"
         " not looked at, reuse. The nearest row answers a finding: one that names the component, then the class, then"
@@ -134,7 +134,7 @@ def rules() -> str:
 
 def findings() -> str:
     """Every finding kind with its four steps."""
-    from survey import bench
+    from survey.parts.finding_verbs import list_finding_kinds
 
     about = "A finding is a kind and a step from 1 to 4, each step something a person can see or measure."
     sections = [
@@ -142,16 +142,16 @@ def findings() -> str:
         + (f" Met on: {kind.met_on}." if kind.met_on else "")
         + "\n\n"
         + table(["step", "name", "what you see or measure"], [(s.step, s.name, s.looks_like) for s in kind.steps])
-        for kind in bench.finding_kinds()
+        for kind in list_finding_kinds()
     ]
     return page("Findings", about, *sections)
 
 
 def words() -> str:
     """The closed words that catalogues and rules use."""
-    from survey import bench
+    from survey.grading.verbs import get_vocabulary
 
-    found = bench.vocabulary()
+    found = get_vocabulary()
     piles = {
         "Classes": found.class_,
         "Materials": found.material,
@@ -169,10 +169,10 @@ def words() -> str:
 
 def kinds() -> str:
     """The catalogues and what each assembly of them holds."""
-    from survey import bench
+    from survey.schedule.verbs import list_kinds
 
     sections = []
-    for catalogue in bench.kinds():
+    for catalogue in list_kinds():
         assemblies: dict[str, list[Any]] = {}
         for component in catalogue.components:
             assemblies.setdefault(component.assembly, []).append(component)
@@ -191,8 +191,8 @@ def schema() -> str:
     """Every table and column of a survey's database."""
     from sqlite_utils import Database
 
-    from survey.folder.schema import migrations
-    from survey.folder.tables import TABLES
+    from survey.store.schema import migrations
+    from survey.store.tables import TABLES
 
     db = Database(memory=True)
     migrations.apply(db)
@@ -216,7 +216,7 @@ def _first(thing: object) -> str:
 def messages() -> str:
     """Every kind of refusal, and why a file may not be taken in."""
     from survey.errors import Refusal
-    from survey.folder.content import REASONS, WARNINGS
+    from survey.photos.file_type import REASONS, WARNINGS
 
     about = (
         "A refusal is one sentence that says what happened and one that says what to do. Nothing was changed."
@@ -236,12 +236,12 @@ def messages() -> str:
 
 def routes() -> list[tuple[str, str, str]]:
     """Every address of the browser's pages: the address, its methods, what it does."""
-    from survey import bench
+    from survey.shelf.verbs import make_survey
     from web import create_app
 
     with TemporaryDirectory() as room:
         folder = Path(room) / "survey"
-        bench.make_survey(folder, "lightweight", "Addresses").close()
+        make_survey(folder, "lightweight", "Addresses").close()
         app = create_app(folder)
         app.extensions["survey"].close()
     found = []

@@ -15,10 +15,12 @@ from pathlib import Path
 from queue import Queue
 from typing import TYPE_CHECKING
 
-import web
-from survey import bench
-from survey.cli.story import tell
 from tests.chromium import chromium
+
+import web
+from survey.cli.demo import build_demo
+from survey.parts.verbs import list_parts
+from survey.shelf.verbs import open_survey
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
@@ -30,8 +32,8 @@ QUALITY = 82
 
 def sections(folder: Path) -> dict[str, str]:
     """The name of each picture and the address it shows; photos and parts are found by what they show."""
-    with bench.open_survey(folder) as survey:
-        carburettor = next(one for one in bench.parts(survey) if one.part.component == "B144")
+    with open_survey(folder) as survey:
+        carburettor = next(one for one in list_parts(survey) if one.part.component == "B144")
     return {
         "today": "",
         "photos": "photos/",
@@ -75,7 +77,7 @@ def main() -> None:
     TO.mkdir(exist_ok=True)
     with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as room, sync_playwright() as playwright:
         folder = Path(room) / "ferryman"
-        tell(folder, print).close()
+        build_demo(folder, print).close()
         browser = playwright.chromium.launch(executable_path=chromium(), chromium_sandbox=False)
         with served(folder) as printed:
             for size, viewport in SIZES.items():

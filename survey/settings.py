@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from survey.errors import BadValue, NextStep, ToolMissing
-from survey.model import PAPERS, Paper
+from survey.model.paper import PAPERS, Paper
 
 CONFIG_VARIABLE = "TEACHEST_CONFIG"
 PREFIX = "TEACHEST_"

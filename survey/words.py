@@ -5,8 +5,23 @@ from __future__ import annotations
 from datetime import date
 
 from survey.errors import BadSize
-from survey.model import Duty, GapState, GradedPart, Outcome, Reading, Seen
+from survey.model.grading import Outcome, Seen
+from survey.model.parts import GradedPart, Reading
+from survey.model.schedule import Duty, GapState
 from survey.units import both_ways, parse_size
+
+
+def format_size_both_ways(written: str) -> str:
+    """A size in inches and mm; of several joined by ``x`` each that can be read (``1/4 in x 26 tpi``)."""
+    return " x ".join(_one_both_ways(piece) for piece in written.split(" x "))
+
+
+def _one_both_ways(piece: str) -> str:
+    try:
+        return both_ways(parse_size(piece))
+    except BadSize:
+        return piece.strip()
+
 
 OUTCOME_WORDS: dict[Outcome, str] = {
     "reuse": "Reuse",

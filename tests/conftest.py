@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
     from web_client import CheckedClient
 
-    from survey import bench
+    from survey.store.survey import Survey
 
 BROWSER_REQUIRED = os.environ.get("TEACHEST_REQUIRE_BROWSER") == "1"
 REFERENCES_REQUIRED = os.environ.get("TEACHEST_REQUIRE_REFERENCES") == "1"
@@ -117,7 +117,7 @@ def page(browser: Browser) -> Iterator[Page]:
 def no_child_is_left() -> Iterator[None]:
     """The children that decode are ended with the module that asked them."""
     yield
-    from survey.folder import decode_child
+    from survey.photos import decode_child
 
     decode_child.POOL.close()
 
@@ -144,7 +144,7 @@ def _templates_are_compiled_once() -> Iterator[None]:
 @pytest.fixture
 def unsynced(monkeypatch: pytest.MonkeyPatch) -> None:
     """The disk is not waited for: for tests of many edits that say nothing of a loss of power."""
-    monkeypatch.setattr("survey.folder.store._SYNCHRONOUS", "OFF")
+    monkeypatch.setattr("survey.store.database._SYNCHRONOUS", "OFF")
 
 
 @pytest.fixture(scope="session")
@@ -175,7 +175,7 @@ def app(built: Path, tmp_path: Path, unsynced: None) -> Iterator[Flask]:
 
 
 @pytest.fixture
-def survey(app: Flask) -> bench.Survey:
+def survey(app: Flask) -> Survey:
     """The survey that the door shows."""
     return app.extensions["survey"]  # type: ignore[no-any-return]
 

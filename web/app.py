@@ -16,44 +16,60 @@ from werkzeug.exceptions import HTTPException
 from werkzeug.routing import IntegerConverter, RequestRedirect
 from werkzeug.wrappers import Response
 
-from survey import bench
 from survey.errors import BadValue, NoSuchThing, Refusal
+from survey.history.verbs import get_next_turns
+from survey.machine.verbs import get_machine
 from survey.settings import load_settings
-from web import guard, words
-from web.answers import wants_json
-from web.back import way_back
+from survey.shelf.verbs import open_survey
+from survey.words import DUTY_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS, capital, many, reading_in_words
+from web import guard
 from web.next_steps import Advice, advice
 from web.pages import (
-    acts,
-    belongs,
-    binned,
-    boxes,
-    finding,
+    belonging,
+    build_order,
     fits,
-    gaps,
     gates,
+    grading,
+    history,
+    history_bin,
     machine,
-    marking,
     money,
     outwork,
     parts,
+    parts_finding,
     photos,
-    pictures,
-    plan,
+    photos_marks,
+    photos_pictures,
+    photos_upload,
+    placing,
+    placing_boxes,
     report,
-    rules,
-    several,
+    schedule,
     stuck,
     today,
-    upload,
     wants,
 )
-from web.show import drawing
+from web.presenters.photos_drawing import fit_size, place_marks
+from web.responses import accepts_json
+from web.return_to import get_return_address
+from web.words import (
+    KEYS,
+    MESSAGES,
+    NEXT_WORDS,
+    SEEN_SHORT,
+    TAKEN_FROM,
+    describe_camera,
+    describe_run,
+    format_day,
+    format_file_size,
+    format_time,
+)
 
 BODY_LIMIT_BYTES = 60 * 1024 * 1024
 PAGES = (
-    today, acts, boxes, photos, several, marking, parts, stuck, belongs, fits, finding, gaps, plan, report, rules,
-    pictures, upload, machine, wants, outwork, binned, money, gates,
+    today, history, placing_boxes, photos, placing, photos_marks, parts, stuck, belonging, fits, parts_finding,
+    schedule, build_order, report, grading, photos_pictures, photos_upload, machine, wants, outwork, history_bin,
+    money, gates,
 )  # fmt: skip
 
 
@@ -80,7 +96,7 @@ def create_app(folder: Path, port: int = 80, key: str | None = None) -> Flask:
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
     app.url_map.converters["int"] = _RowNumber
     guard.watch(app, port, key)
-    app.extensions["survey"] = bench.open_survey(folder, by=load_settings().surveyor)
+    app.extensions["survey"] = open_survey(folder, by=load_settings().surveyor)
     for page in PAGES:
         app.register_blueprint(page.pages)
     _dress(app)
@@ -93,37 +109,37 @@ def create_app(folder: Path, port: int = 80, key: str | None = None) -> Flask:
 def _dress(app: Flask) -> None:
     """What every template may say."""
     app.jinja_env.filters.update(
-        many=words.many,
-        capital=bench.capital,
-        day=words.day,
-        clock=words.clock,
-        bytes=words.size_words,
-        run=words.run_words,
-        camera=words.camera_words,
-        measured=bench.reading_in_words,
-        fit=drawing.fit,
-        drawn=drawing.drawn,
+        many=many,
+        capital=capital,
+        day=format_day,
+        clock=format_time,
+        bytes=format_file_size,
+        run=describe_run,
+        camera=describe_camera,
+        measured=reading_in_words,
+        fit=fit_size,
+        drawn=place_marks,
     )
     app.jinja_env.globals.update(
-        OUTCOME=words.OUTCOME_WORDS,
-        SEEN=words.SEEN_WORDS,
-        SEEN_SHORT=words.SEEN_SHORT,
-        STATE=words.STATE_WORDS,
-        DUTY=words.DUTY_WORDS,
-        DOING=words.DOING,
-        KEYS=words.KEYS,
-        TAKEN_FROM=words.TAKEN_FROM,
+        OUTCOME=OUTCOME_WORDS,
+        SEEN=SEEN_WORDS,
+        SEEN_SHORT=SEEN_SHORT,
+        STATE=STATE_WORDS,
+        DUTY=DUTY_WORDS,
+        DOING=NEXT_WORDS,
+        KEYS=KEYS,
+        TAKEN_FROM=TAKEN_FROM,
         static=_versioned(Path(app.static_folder or "")),
     )
 
     @app.context_processor
     def _head() -> dict[str, object]:
-        said = words.SAID.get(request.args.get("said", ""))
+        said = MESSAGES.get(request.args.get("said", ""))
         survey = app.extensions["survey"]
         back = again = None
         with suppress(Refusal):  # a history that cannot be read must not keep a page from saying so
-            back, again = bench.next_turns(survey)
-        return {"machine": bench.machine(survey), "said": said, "undoable": back, "redoable": again}
+            back, again = get_next_turns(survey)
+        return {"machine": get_machine(survey), "said": said, "undoable": back, "redoable": again}
 
 
 def _versioned(folder: Path) -> Callable[[str], str]:
@@ -164,9 +180,9 @@ def _broken(fault: Exception) -> tuple[str | Response, int]:
 
 
 def _sorry(sentence: str, next_step: Advice, status: int) -> str | Response:
-    if wants_json():
+    if accepts_json():
         return jsonify(says=sentence, next=next_step.sentence)
     only_looked = request.method == "GET" and status == 404
     return render_template(
-        "sorry.html", only_looked=only_looked, sentence=sentence, next_step=next_step, back=way_back()
+        "shared/sorry.html", only_looked=only_looked, sentence=sentence, next_step=next_step, back=get_return_address()
     )

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import TypeVar
 
 from survey.errors import BadValue
-from survey.model import Photo
+from survey.model.photos import Photo
 
 LONGEST_TEXT = 4000
 MOST_OF_A_KIND = 10_000

@@ -14,7 +14,7 @@ from collections.abc import Callable
 
 from flask import Flask, Response, current_app, jsonify, make_response, redirect, request
 
-from web.answers import wants_json
+from web.responses import accepts_json
 
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 
@@ -118,7 +118,7 @@ def _admit() -> Response | None:
 
 
 def _refuse(status: int, sentence: str, next_step: str = "") -> Response:
-    if wants_json():
+    if accepts_json():
         refusal = jsonify(says=sentence, next=next_step)
         refusal.status_code = status
         return refusal

@@ -4,16 +4,12 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from survey.bench import DUTY_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS, VERBS, many
-from survey.model import Photo, PositionState
-
-__all__ = [
-    "ANSWERS", "DOING", "DUTY_WORDS", "KEYS", "OUTCOME_WORDS", "PHASES", "SAID", "SEEN_SHORT", "SEEN_WORDS",
-    "STATE_WORDS", "TAKEN_FROM", "day", "many",
-]  # fmt: skip
+from survey.history.verbs import VERBS
+from survey.model.photos import Photo
+from survey.model.schedule import PositionState
 
 # What there is to do next.
-DOING = {
+NEXT_WORDS = {
     "place": "Place", "examine": "Have examined", "read": "Measure", "look": "Look over", "search": "Look for",
     "fit": "Find out why", "unpack": "Make a spacer", "pass-on": "Pass on",
 }  # fmt: skip
@@ -58,7 +54,7 @@ _VERB_OF = {
 }  # fmt: skip
 
 # What a page says after something was done; an address carries only the key.
-SAID = {key: f"{VERBS[verb].past}." for key, verb in _VERB_OF.items()} | {
+MESSAGES = {key: f"{VERBS[verb].past}." for key, verb in _VERB_OF.items()} | {
     "placed": "Placed.",
     "made": "Part recorded and photo placed.",
     "unplaced": "The photo no longer shows that part.",
@@ -82,37 +78,37 @@ SAID = {key: f"{VERBS[verb].past}." for key, verb in _VERB_OF.items()} | {
 }
 
 
-def day(taken: str | None) -> str:
+def format_day(taken: str | None) -> str:
     """``2026-06-03T14:05:09`` or a date alone as ``3 June 2026``; empty for None."""
     return f"{_moment(taken).day} {_moment(taken):%B %Y}" if taken else ""
 
 
-def clock(taken: str | None) -> str:
+def format_time(taken: str | None) -> str:
     """The time of day, ``14:05``; empty for None."""
     return f"{_moment(taken):%H:%M}" if taken else ""
 
 
-def size_words(octets: int) -> str:
+def format_file_size(octets: int) -> str:
     """A file's size: ``840 kB``, ``3.4 MB``."""
     return f"{octets / 1e6:.1f} MB" if octets >= 1e6 else f"{max(1, round(octets / 1e3))} kB"
 
 
-def camera_words(make: str, model: str) -> str:
+def describe_camera(make: str, model: str) -> str:
     """The camera; many write their maker's name into the model again: ``Corvale Lantern 3``."""
     said = make.casefold().split()
     doubled = bool(said) and model.casefold().split()[: len(said)] == said
     return " ".join((model if doubled else f"{make} {model}").split())
 
 
-def run_words(run: list[Photo]) -> str:
+def describe_run(run: list[Photo]) -> str:
     """When a run of photos was taken: ``3 June 2026, 14:05 to 14:11``."""
     first, last = run[0].taken, run[-1].taken
     if first is None or last is None:
         return "Without a time"
-    if day(first) != day(last):
-        return f"{day(first)}, {clock(first)} to {day(last)}, {clock(last)}"
-    end = "" if clock(first) == clock(last) else f" to {clock(last)}"
-    return f"{day(first)}, {clock(first)}{end}"
+    if format_day(first) != format_day(last):
+        return f"{format_day(first)}, {format_time(first)} to {format_day(last)}, {format_time(last)}"
+    end = "" if format_time(first) == format_time(last) else f" to {format_time(last)}"
+    return f"{format_day(first)}, {format_time(first)}{end}"
 
 
 def _moment(taken: str | None) -> datetime:

@@ -11,9 +11,12 @@ from typing import Any, TypeVar
 
 import click
 
-from survey import bench
-from survey.model import Outcome
+from survey.model.grading import Outcome
+from survey.safekeeping.verbs import find_folder_risk, list_old_libraries
 from survey.settings import load_settings
+from survey.shelf.verbs import open_survey
+from survey.store.survey import Survey
+from survey.words import OUTCOME_WORDS
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 
@@ -32,31 +35,31 @@ def json_option(function: _F) -> _F:
     return click.option("--json", "as_json", is_flag=True, help="Answer as JSON.")(function)
 
 
-def opened(folder: Path) -> bench.Survey:
+def open_folder(folder: Path) -> Survey:
     """The survey in that folder, recording under the name in the settings."""
-    return bench.open_survey(folder, by=load_settings().surveyor)
+    return open_survey(folder, by=load_settings().surveyor)
 
 
-def mind_place(folder: Path) -> None:
+def warn_of_network_folder(folder: Path) -> None:
     """Say it, beside the answer, where the folder is a poor home for a survey."""
-    if risk := bench.risky_place(folder):
+    if risk := find_folder_risk(folder):
         click.echo(f"Mind: {risk}", err=True)
 
 
-def mind_libraries() -> None:
+def warn_of_old_libraries() -> None:
     """Say it, beside the answer, where strangers' files would be opened with what has known holes."""
-    for old in bench.old_libraries():
+    for old in list_old_libraries():
         click.echo(f"Mind: {old} Bring it up to date before you take in files of others.", err=True)
 
 
-def typed(path: Path) -> str:
+def expand_path(path: Path) -> str:
     """A path as it can be typed into the next command: in quotes where it has blanks."""
     if os.name == "nt":
         return f'"{path}"' if " " in str(path) else str(path)
     return shlex.quote(str(path))
 
 
-def pairs(written: Iterable[str]) -> dict[str, str]:
+def parse_pairs(written: Iterable[str]) -> dict[str, str]:
     """What was written as ``NAME=VALUE``, each; wrong usage where one has no sign between."""
     found = {}
     for one in written:
@@ -67,12 +70,12 @@ def pairs(written: Iterable[str]) -> dict[str, str]:
     return found
 
 
-def say_json(answer: object) -> None:
+def print_json(answer: object) -> None:
     """One JSON document on standard output; plain ASCII, so that no terminal can spoil it."""
     click.echo(json.dumps(answer, indent=2))
 
 
-def say_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
+def print_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
     """A table as wide as the terminal; what people wrote is shown as written, never read as markup."""
     from rich.console import Console
     from rich.table import Table
@@ -94,4 +97,4 @@ def say_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -
 
 def outcome_words(outcome: Outcome) -> str:
     """A grade or what is owed, with its mark and in words."""
-    return f"{GRADE_MARKS[outcome]} {bench.OUTCOME_WORDS[outcome].lower()}"
+    return f"{GRADE_MARKS[outcome]} {OUTCOME_WORDS[outcome].lower()}"

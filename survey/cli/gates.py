@@ -7,15 +7,17 @@ from typing import Any
 
 import click
 
-from survey import bench
-from survey.cli.common import folder_argument, json_option, opened, say_json
+from survey.cli.common import folder_argument, json_option, open_folder, print_json
 from survey.cli.listing import json_of
+from survey.gates.answers import GATE_OUTCOMES, Gate, describe_gates
+from survey.gates.verbs import answer_gate, list_gates
+from survey.model.gates import GATE_WORDS
 
 
 @click.command(epilog="Example: teachest gates my-machine room-and-time --say yes --because 'the cowshed, by spring'")
 @folder_argument
 @click.argument("gate", required=False)
-@click.option("--say", "said", type=click.Choice((*bench.GATE_WORDS, "nothing")),
+@click.option("--say", "said", type=click.Choice((*GATE_WORDS, "nothing")),
               help="Your own word on the gate; nothing takes it back.")  # fmt: skip
 @click.option("--because", default="", help="Why: your word stands with its reason.")
 @json_option
@@ -23,23 +25,23 @@ def gates(folder: Path, gate: str | None, said: str | None, because: str, as_jso
     """Six gates before a start: yes, no or not known by what is recorded, or no matter by your own word."""
     if said is not None and gate is None:
         raise click.UsageError("Say which gate is meant.")
-    with opened(folder) as survey:
+    with open_folder(folder) as survey:
         if gate is not None and said is not None:
-            bench.say_of_gate(survey, gate, None if said == "nothing" else said, because)  # type: ignore[arg-type]
-        found = bench.gates(survey)
+            answer_gate(survey, gate, None if said == "nothing" else said, because)  # type: ignore[arg-type]
+        found = list_gates(survey)
     shown = [one for one in found if gate is None or one.kind.id == gate]
     if gate is not None and not shown:
         raise click.UsageError("The gates are: " + ", ".join(one.kind.id for one in found) + ".")
     if as_json:
-        say_json({"says": bench.gates_in_words(found), "gates": [_json(one) for one in shown]})
+        print_json({"says": describe_gates(found), "gates": [_json(one) for one in shown]})
         return
     for one in shown:
         _say(one)
-    click.echo(bench.gates_in_words(found))
+    click.echo(describe_gates(found))
 
 
-def _say(gate: bench.Gate) -> None:
-    click.echo(f"{gate.kind.label} ({gate.kind.id}): {bench.GATE_OUTCOMES[gate.outcome].lower()}.")
+def _say(gate: Gate) -> None:
+    click.echo(f"{gate.kind.label} ({gate.kind.id}): {GATE_OUTCOMES[gate.outcome].lower()}.")
     click.echo(f"   {gate.found.why}")
     if gate.said is not None:
         signed = f", {gate.said.by}" if gate.said.by else ""
@@ -52,7 +54,7 @@ def _say(gate: bench.Gate) -> None:
         click.echo(f"   {gate.kind.caution}")
 
 
-def _json(gate: bench.Gate) -> dict[str, Any]:
+def _json(gate: Gate) -> dict[str, Any]:
     said = gate.said
     return {
         **json_of(gate, "gate=kind.id", "label=kind.label", "asks=kind.asks", "answer=outcome", "recorded=found.says",

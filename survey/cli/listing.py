@@ -10,7 +10,7 @@ from typing import Any, NamedTuple, TypeVar
 
 import click
 
-from survey.cli.common import say_json, say_table
+from survey.cli.common import print_json, print_table
 
 _Record = TypeVar("_Record")
 Get = str | Callable[[Any], Any]
@@ -45,12 +45,12 @@ class Listing:
         """The records as a table."""
         shown = [one for one in self._columns if one.head is not None]
         rows = [[_written(_value(record, one.text or one.get or one.key)) for one in shown] for record in records]
-        say_table(title, [one.head or "" for one in shown], rows)
+        print_table(title, [one.head or "" for one in shown], rows)
 
     def say(self, title: str, records: Sequence[object], as_json: bool) -> None:
         """The records as a table, or as JSON."""
         if as_json:
-            say_json([self.as_json(record) for record in records])
+            print_json([self.as_json(record) for record in records])
         else:
             self.say_table(title, records)
 
@@ -67,7 +67,7 @@ def say_each(
 ) -> None:  # fmt: skip
     """Every record as JSON, or as the lines of each; ``none`` is the sentence where there are no records."""
     if as_json:
-        say_json([record(one) for one in records])
+        print_json([record(one) for one in records])
         return
     for one in records:
         for line in lines(one):

@@ -10,18 +10,18 @@ import click
 
 from survey import __version__
 from survey.cli import (
-    belongs,
+    belonging,
+    build_order,
     fits,
     gates,
-    keep,
-    look,
+    history,
     money,
-    order,
     outwork,
-    past,
+    parts,
     photos,
-    prints,
-    record,
+    recording,
+    report,
+    safekeeping,
     stuck,
     wants,
 )
@@ -93,6 +93,21 @@ def main() -> None:
     """Say what is in the boxes: photos in, findings on parts, grades with reasons, gaps, a printed report."""
 
 
-for module in (record, photos, look, order, past, prints, wants, keep, stuck, outwork, belongs, fits, money, gates):
+for module in (
+    recording,
+    photos,
+    parts,
+    build_order,
+    history,
+    report,
+    wants,
+    safekeeping,
+    stuck,
+    outwork,
+    belonging,
+    fits,
+    money,
+    gates,
+):
     for command in module.COMMANDS:
         main.add_command(command)

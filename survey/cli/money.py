@@ -7,9 +7,24 @@ from typing import Any
 
 import click
 
-from survey import bench
-from survey.cli.common import folder_argument, json_option, opened, say_json, say_table
+from survey.cli.common import folder_argument, json_option, open_folder, print_json, print_table
 from survey.cli.listing import json_of
+from survey.machine.verbs import get_machine
+from survey.model.money import LINE_KINDS, LINE_STATES, LINE_WORDS, MoneyLine
+from survey.money.verbs import (
+    Reckoning,
+    add_money_line,
+    change_money_line,
+    describe_reckoning,
+    get_reckoning,
+    record_payment,
+    remove_money_line,
+    set_contingency,
+    write_money_table,
+)
+from survey.money.worth_verbs import add_comparison, remove_comparison, set_sale_price
+from survey.prices import format_money
+from survey.store.survey import Survey
 
 
 @click.command(epilog="Example: teachest money my-machine --contingency 20")
@@ -19,14 +34,14 @@ from survey.cli.listing import json_of
 @json_option
 def money(folder: Path, target: Path | None, contingency: str | None, as_json: bool) -> None:
     """Say what it costs: line by line low, likely and high, a range for the whole and how it was got."""
-    with opened(folder) as survey:
+    with open_folder(folder) as survey:
         if contingency is not None:
-            bench.set_contingency(survey, contingency)
-        found, told = bench.money(survey), bench.reckoning_words(survey)
+            set_contingency(survey, contingency)
+        found, told = get_reckoning(survey), describe_reckoning(survey)
         if target is not None:
-            bench.money_table(survey, target)
+            write_money_table(survey, target)
     if as_json:
-        say_json(_json(found))
+        print_json(_json(found))
     elif target is not None:
         click.echo(str(target.resolve()))
     else:
@@ -39,11 +54,11 @@ def money(folder: Path, target: Path | None, contingency: str | None, as_json: b
 @folder_argument
 @click.option("--what", help="Write down something that costs, in a few words.")
 @click.option("--line", "key", help="Which line is meant, as teachest money --json names it: own-3, want-B140.")
-@click.option("--kind", type=click.Choice(tuple(bench.LINE_KINDS)), help="What sort of cost; other unless said.")
+@click.option("--kind", type=click.Choice(tuple(LINE_KINDS)), help="What sort of cost; other unless said.")
 @click.option("--low", help="What it costs at the least.")
 @click.option("--likely", help="What it likely costs.")
 @click.option("--high", help="What it costs at the most.")
-@click.option("--state", type=click.Choice(bench.LINE_STATES), help="guess unless said; paid: no more is to come.")
+@click.option("--state", type=click.Choice(LINE_STATES), help="guess unless said; paid: no more is to come.")
 @click.option("--paid", "spent", help="What is paid so far, in all.")
 @click.option("--on", "spent_at", help="The day it was paid, YYYY-MM-DD; today unless said.")
 @click.option("--more", is_flag=True, help="With --line and --paid: more is still to be paid.")
@@ -58,27 +73,27 @@ def spend(
     fields = {name: value for name, value in said.items() if value is not None}
     if key is None and what is None:
         raise click.UsageError("Say with --what what costs, or with --line which line is meant.")
-    with opened(folder) as survey:
+    with open_folder(folder) as survey:
         line = None
         if key is None:
-            line = bench.add_money_line(survey, what or "", **fields)
+            line = add_money_line(survey, what or "", **fields)
         elif remove:
-            bench.remove_money_line(survey, _own(key))
+            remove_money_line(survey, _own(key))
         elif key.startswith("own-") and (what is not None or "spent" not in fields or not set(fields) <= _PAYING):
             if more:
                 raise click.UsageError("--more goes with --paid, --on and --receipt alone; else say --state committed.")
             named = {"what": what} if what is not None else {}
-            line = bench.change_money_line(survey, _own(key), **named, **fields)
+            line = change_money_line(survey, _own(key), **named, **fields)
         else:
             line = _pay(survey, key, fields, more)
-        currency = bench.machine(survey).currency
+        currency = get_machine(survey).currency
     if as_json:
-        say_json(None if line is None else _line(line))
+        print_json(None if line is None else _line(line))
     elif line is None:
         click.echo(f"{key}: put aside; the bin keeps it.")
     else:
-        paid = f", {bench.money_words(line.spent, currency)} paid" if line.spent else ""
-        click.echo(f"{line.key}: {line.what}, {bench.LINE_WORDS[line.state]}{paid}.")
+        paid = f", {format_money(line.spent, currency)} paid" if line.spent else ""
+        click.echo(f"{line.key}: {line.what}, {LINE_WORDS[line.state]}{paid}.")
 
 
 @click.command(epilog="Example: teachest worth my-machine --like 'running, tidy' --price 1450 --on 2026-05-17")
@@ -104,19 +119,19 @@ def worth(
     remove: int | None, as_json: bool, **said: str,
 ) -> None:  # fmt: skip
     """Say what it may be worth when done, from dated comparisons, and what its parts would fetch."""
-    with opened(folder) as survey:
+    with open_folder(folder) as survey:
         if remove is not None:
-            bench.remove_comparison(survey, remove)
+            remove_comparison(survey, remove)
         if like is not None:
             named = {name: said[name] for name in ("condition", "where", "low", "high", "note")}
-            bench.add_comparison(survey, like, seen_on or "", price or "", sold=not asked, **named)
+            add_comparison(survey, like, seen_on or "", price or "", sold=not asked, **named)
         elif part_id is not None:
             fetches = {name: said[name] for name in ("low", "likely", "high", "held", "note")}
-            bench.set_sale_price(survey, part_id, **fetches)
-        found, told = bench.money(survey), bench.reckoning_words(survey)
+            set_sale_price(survey, part_id, **fetches)
+        found, told = get_reckoning(survey), describe_reckoning(survey)
     if as_json:
         answer = _json(found)
-        say_json({name: answer[name] for name in ("worth", "parts", "against", "currency")})
+        print_json({name: answer[name] for name in ("worth", "parts", "against", "currency")})
         return
     _say_worth(told)
 
@@ -125,14 +140,14 @@ _PAYING = {"spent", "spent_at", "receipt"}
 """What is said of a payment."""
 
 
-def _pay(survey: bench.Survey, key: str, fields: dict[str, str], more: bool) -> bench.MoneyLine:
+def _pay(survey: Survey, key: str, fields: dict[str, str], more: bool) -> MoneyLine:
     unused = sorted(set(fields) - _PAYING)
     if unused or "spent" not in fields:
         raise click.UsageError(
             "For a line of a want say --paid, with --on and --receipt; its figures are said with teachest want."
         )
     rest = {name: fields[name] for name in ("spent_at", "receipt") if name in fields}
-    return bench.pay(survey, key, fields["spent"], settled=not more, **rest)
+    return record_payment(survey, key, fields["spent"], settled=not more, **rest)
 
 
 def _own(key: str) -> int:
@@ -145,11 +160,11 @@ def _own(key: str) -> int:
 def _say(told: Any) -> None:
     for group in told.groups:
         heads = ["line", "what", "figures", "expected", "stands", "paid", ""]
-        say_table(f"{group.label}: {group.expected} expected", heads,
+        print_table(f"{group.label}: {group.expected} expected", heads,
                   [[one.key, one.what, one.figures, one.expected, one.state, one.spent, one.about]
                    for one in group.entries])  # fmt: skip
         click.echo("")
-    say_table("In all", ["", ""], told.sums)
+    print_table("In all", ["", ""], told.sums)
     for sentence in told.short:
         click.echo(sentence)
     click.echo(f"{told.head} {told.method}")
@@ -170,7 +185,7 @@ def _say_worth(told: Any) -> None:
         click.echo(sentence)
 
 
-def _json(found: bench.Reckoning) -> dict[str, Any]:
+def _json(found: Reckoning) -> dict[str, Any]:
     money_, whole = found.money, found.money.whole
     return {
         "currency": found.currency, "date": found.today,
@@ -209,7 +224,7 @@ def _sale(line: Any) -> dict[str, Any]:
     }
 
 
-def _line(line: bench.MoneyLine) -> dict[str, Any]:
+def _line(line: MoneyLine) -> dict[str, Any]:
     figures = line.figures
     return {
         **json_of(line, "line=key", "what", "kind", "from=origin", "component"),

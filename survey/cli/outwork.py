@@ -7,11 +7,33 @@ from typing import Any
 
 import click
 
-from survey import bench
-from survey.cli.common import folder_argument, json_option, opened, pairs, say_json, say_table
-from survey.cli.outwork_said import ASKS, CHECKS, batch_json, say_batch, suggestion_json, trades_json
-from survey.model import PAPERS
+from survey.cli.common import folder_argument, json_option, open_folder, parse_pairs, print_json, print_table
+from survey.cli.outwork_listing import ASKS, CHECKS, batch_json, say_batch, suggestion_json, trades_json
+from survey.model.outwork import HYDROGEN_WORDS, THREADS_WORDS, BatchItem
+from survey.model.paper import PAPERS
+from survey.outwork.docket_verbs import list_outwork_lines, write_docket
+from survey.outwork.suggestions import Candidate
+from survey.outwork.verbs import (
+    add_to_batch,
+    change_batch,
+    change_item,
+    close_batch,
+    describe_outwork,
+    get_batch,
+    get_trades,
+    list_batches,
+    list_overdue_batches,
+    list_parts_to_examine,
+    make_batch,
+    receive_item,
+    remove_batch,
+    remove_item,
+    send_batch,
+    suggest_batches,
+)
 from survey.settings import load_settings
+from survey.store.survey import Survey
+from survey.words import part_name
 
 
 @click.command(epilog="Example: teachest batch my-machine --new plate --part 24 --who 'Hollin Brothers'")
@@ -45,10 +67,10 @@ def batch(
         return
     fields = {name: value for name, value in said.items() if value is not None}
     if answers:
-        fields["answers"] = pairs(answers)
-    with opened(folder) as survey:
+        fields["answers"] = parse_pairs(answers)
+    with open_folder(folder) as survey:
         if trade is not None:
-            number = bench.make_batch(survey, trade, parts, **fields).id
+            number = make_batch(survey, trade, parts, **fields).id
         elif number is None:
             if fields or parts or without or remove:
                 raise click.UsageError("Say which batch by its number, or make one up with --new.")
@@ -58,13 +80,13 @@ def batch(
             with survey.together():
                 _change(survey, number, parts, without, fields)
             if remove:
-                bench.remove_batch(survey, number)
+                remove_batch(survey, number)
                 click.echo(f"Batch {number} is in the bin.")
                 return
         if as_json:
-            say_json(batch_json(survey, bench.batch(survey, number)))
+            print_json(batch_json(survey, get_batch(survey, number)))
         else:
-            say_batch(survey, bench.batch(survey, number))
+            say_batch(survey, get_batch(survey, number))
 
 
 @click.command(epilog="Example: teachest docket my-machine 3 --item 24 --tag 24 --finish 'dull zinc' --hydrogen bake")
@@ -82,13 +104,13 @@ def batch(
 @click.option("--keep-off", help="With --item: what is not to be polished, blasted or coated, or none.")
 @click.option("--before", multiple=True, metavar="NAME=SIZE", help="With --item: a size before it goes; repeat.")
 @click.option("--photo", "photos", type=int, multiple=True, help="With --item: a photo of one side; twice for both.")
-@click.option("--hydrogen", type=click.Choice(list(bench.HYDROGEN_WORDS)),
+@click.option("--hydrogen", type=click.Choice(list(HYDROGEN_WORDS)),
               help="With --item: hardened or spring steel.")  # fmt: skip
 @click.option("--say", "said", multiple=True, metavar="CHECK=yes", help="With --item: what was looked at; yes or no.")
 @click.option("--note", help="With --item: anything else.")
 @click.option("--back", "came_back", type=int, metavar="COUNT", help="With --item: how many of it came back.")
 @click.option("--after", multiple=True, metavar="NAME=SIZE", help="With --back: a size after; repeat.")
-@click.option("--threads", type=click.Choice(list(bench.THREADS_WORDS)), help="With --back: how its threads are.")
+@click.option("--threads", type=click.Choice(list(THREADS_WORDS)), help="With --back: how its threads are.")
 @click.option("--damage", help="With --back: what was damaged.")
 @click.option("--short-note", help="With --back: what became of those that did not come back.")
 @click.option("--out", is_flag=True, help="The batch leaves.")
@@ -103,53 +125,53 @@ def docket(
 ) -> None:  # fmt: skip
     """Show what is open before a batch leaves; print its docket, send it out, and take it back item by item."""
     fields = {name: value for name, value in said.items() if value not in (None, ())}
-    with opened(folder) as survey:
-        bench.batch(survey, number)
+    with open_folder(folder) as survey:
+        get_batch(survey, number)
         if part_id is not None:
             _say_of_item(survey, number, part_id, fields, day or "")
         elif fields:
             raise click.UsageError("Say with --item which part is meant.")
         if out:
-            bench.send_batch(survey, number, day=day or "", signed=signed or "", anyway=anyway or "")
+            send_batch(survey, number, day=day or "", signed=signed or "", anyway=anyway or "")
         if closed:
-            bench.close_batch(survey, number, day=day or "", signed=signed or "")
+            close_batch(survey, number, day=day or "", signed=signed or "")
         size = paper or load_settings().paper
-        written = [bench.docket(survey, number, to, size, full_numbers=full_numbers) for to in targets]
+        written = [write_docket(survey, number, to, size, full_numbers=full_numbers) for to in targets]
         if as_json:
-            say_json({**batch_json(survey, bench.batch(survey, number)),
+            print_json({**batch_json(survey, get_batch(survey, number)),
                       "written": [str(path.resolve()) for path in written]})  # fmt: skip
         elif written:
             for path in written:
                 click.echo(str(path.resolve()))
             click.echo("Look over its pictures before it leaves you: a number in a photo is not hidden.")
         else:
-            say_batch(survey, bench.batch(survey, number))
+            say_batch(survey, get_batch(survey, number))
 
 
 def _change(
-    survey: bench.Survey, number: int, parts: tuple[int, ...], without: tuple[int, ...], fields: dict[str, Any]
+    survey: Survey, number: int, parts: tuple[int, ...], without: tuple[int, ...], fields: dict[str, Any]
 ) -> None:  # fmt: skip
     if fields:
-        bench.change_batch(survey, number, **fields)
+        change_batch(survey, number, **fields)
     for part in parts:
-        bench.add_to_batch(survey, number, part)
+        add_to_batch(survey, number, part)
     for part in without:
-        bench.remove_item(survey, _item(survey, number, part).id)
+        remove_item(survey, _item(survey, number, part).id)
 
 
-def _item(survey: bench.Survey, number: int, part: int) -> bench.BatchItem:
-    for item in bench.batch(survey, number).items:
+def _item(survey: Survey, number: int, part: int) -> BatchItem:
+    for item in get_batch(survey, number).items:
         if item.part == part:
             return item
     raise click.UsageError(f"Part {part} is not in batch {number}.")
 
 
-def _say_of_item(survey: bench.Survey, number: int, part: int, fields: dict[str, Any], day: str) -> None:
+def _say_of_item(survey: Survey, number: int, part: int, fields: dict[str, Any], day: str) -> None:
     """What was said of an item before it goes, then of its return."""
     item = _item(survey, number, part)
     for name in ("before", "after", "said"):
         if name in fields:
-            fields[name] = pairs(fields[name])
+            fields[name] = parse_pairs(fields[name])
     if "photos" in fields:
         chosen = fields["photos"]
         if len(chosen) > 2:
@@ -160,19 +182,19 @@ def _say_of_item(survey: bench.Survey, number: int, part: int, fields: dict[str,
     if back and came_back is None:
         raise click.UsageError("Say with --back how many came back.")
     if fields:
-        bench.change_item(survey, item.id, **fields)
+        change_item(survey, item.id, **fields)
     if came_back is not None:
-        bench.take_back(survey, item.id, came_back, day=day, **back)
+        receive_item(survey, item.id, came_back, day=day, **back)
 
 
-def _say_all(survey: bench.Survey, as_json: bool) -> None:
-    lines, found = bench.outwork_lines(survey), bench.suggested_batches(survey)
+def _say_all(survey: Survey, as_json: bool) -> None:
+    lines, found = list_outwork_lines(survey), suggest_batches(survey)
     if as_json:
-        say_json({
-            "standing": bench.outwork_in_words(survey),
-            "batches": [batch_json(survey, one) for one in bench.batches(survey)],
-            "overdue": [one.id for one in bench.overdue(survey)],
-            "to_examine": [{"part": part, "says": says} for part, says in bench.to_examine(survey).items()],
+        print_json({
+            "standing": describe_outwork(survey),
+            "batches": [batch_json(survey, one) for one in list_batches(survey)],
+            "overdue": [one.id for one in list_overdue_batches(survey)],
+            "to_examine": [{"part": part, "says": says} for part, says in list_parts_to_examine(survey).items()],
             "next": [suggestion_json(one) for one in found],
         })  # fmt: skip
         return
@@ -182,22 +204,22 @@ def _say_all(survey: bench.Survey, as_json: bool) -> None:
             if told:
                 click.echo(f"   {told}")
     for one in found:
-        rows = [[str(c.part.part.id), bench.part_name(c.part), ", ".join(c.who), " ".join(c.why)] for c in one.ready]
-        rows += [[str(c.part.part.id), bench.part_name(c.part), ", ".join(c.who), _waits(c)] for c in one.later]
-        say_table(f"Next for: {one.trade.label} (--new {one.trade.id})", ["part", "what", "who", "why"], rows)
-    click.echo(bench.outwork_in_words(survey) or "Nothing is away.")
+        rows = [[str(c.part.part.id), part_name(c.part), ", ".join(c.who), " ".join(c.why)] for c in one.ready]
+        rows += [[str(c.part.part.id), part_name(c.part), ", ".join(c.who), _waits(c)] for c in one.later]
+        print_table(f"Next for: {one.trade.label} (--new {one.trade.id})", ["part", "what", "who", "why"], rows)
+    click.echo(describe_outwork(survey) or "Nothing is away.")
 
 
-def _waits(one: bench.Candidate) -> str:
+def _waits(one: Candidate) -> str:
     if one.at is not None:
         return f"later: it is in batch {one.at.id}, {one.at.trade.label.lower()}"
     return f"later: {one.first.label.lower()} comes first" if one.first else ""
 
 
 def _say_trades(as_json: bool) -> None:
-    known = bench.trades()
+    known = get_trades()
     if as_json:
-        say_json(trades_json(known))
+        print_json(trades_json(known))
         return
     for trade in known.trades:
         ASKS.say_table(f"{trade.id}: {trade.label}. {trade.about} ({trade.source})", trade.ask)

@@ -10,18 +10,28 @@ from typing import Any, Protocol
 
 import click
 
-from survey import bench
 from survey.cli.common import (
+    expand_path,
     folder_argument,
     json_option,
-    mind_libraries,
-    mind_place,
-    opened,
-    say_json,
-    typed,
+    open_folder,
+    print_json,
+    warn_of_network_folder,
+    warn_of_old_libraries,
 )
 from survey.cli.listing import Column, Listing, json_of, say_each
-from survey.model import IntakeResult, Photo
+from survey.model.photos import IntakeResult, Photo
+from survey.photos.runs import split_into_runs
+from survey.photos.verbs import (
+    change_photo,
+    get_photo,
+    list_photos,
+    place_photo,
+    set_photos_aside,
+    take_in_photos,
+    unplace_photo,
+)
+from survey.words import many
 
 
 class _Count(Protocol):
@@ -34,25 +44,26 @@ class _Count(Protocol):
 @json_option
 def intake(folder: Path, sources: tuple[Path, ...], as_json: bool) -> None:
     """Take in folders, files and zip files of photos; what is here already is not taken twice."""
-    mind_place(folder)
-    mind_libraries()
-    with opened(folder) as survey, _counting(quiet=as_json) as progress:
-        result = bench.take_in(survey, sources, progress)
+    warn_of_network_folder(folder)
+    warn_of_old_libraries()
+    with open_folder(folder) as survey, _counting(quiet=as_json) as progress:
+        result = take_in_photos(survey, sources, progress)
     if as_json:
-        say_json(_result_json(result))
+        print_json(_result_json(result))
         return
     for refused in result.refused:
         click.echo(f"refused  {refused.path}: {refused.message}")
     for warned in result.warned:
         click.echo(f"noted    {warned.path}: {warned.message}")
     click.echo(
-        f"{bench.many(len(result.added), 'photo')} added, {len(result.already)} already here,"
-        f" {len(result.refused)} refused."
+        f"{many(len(result.added), 'photo')} added, {len(result.already)} already here, {len(result.refused)} refused."
     )
     if not (result.added or result.already or result.refused):
         click.echo("There was no file in what was named.")
     if result.added:
-        click.echo(f"Next: teachest serve {typed(folder)}, or teachest photos {typed(folder)} --state waiting")
+        click.echo(
+            f"Next: teachest serve {expand_path(folder)}, or teachest photos {expand_path(folder)} --state waiting"
+        )
 
 
 @click.command(epilog="Example: teachest photos my-machine --state waiting")
@@ -61,14 +72,14 @@ def intake(folder: Path, sources: tuple[Path, ...], as_json: bool) -> None:
 @json_option
 def photos(folder: Path, state: Any, as_json: bool) -> None:
     """List the photos in the order they were taken, in runs taken close together."""
-    with opened(folder) as survey:
-        found = bench.photos(survey, state)
+    with open_folder(folder) as survey:
+        found = list_photos(survey, state)
     if as_json:
-        say_json([_PHOTOS.as_json(photo) for photo in found])
+        print_json([_PHOTOS.as_json(photo) for photo in found])
         return
-    for number, run in enumerate(bench.capture_runs(found), 1):
+    for number, run in enumerate(split_into_runs(found), 1):
         when = run[0].taken.replace("T", " ") if run[0].taken else "time not known"
-        _PHOTOS.say_table(f"Run {number}: {when}, {bench.many(len(run), 'photo')}", run)
+        _PHOTOS.say_table(f"Run {number}: {when}, {many(len(run), 'photo')}", run)
     if not found:
         click.echo(f"No photos. Take some in with: teachest intake {folder} PHOTOS")
 
@@ -87,16 +98,16 @@ def place(
     box: str | None, note: str | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Say of photos which part they show, which box they are from, or set them aside."""
-    with opened(folder) as survey, survey.together():
+    with open_folder(folder) as survey, survey.together():
         if aside is not None:
-            bench.set_aside(survey, photo_ids, aside)
+            set_photos_aside(survey, photo_ids, aside)
         for photo_id in photo_ids:
             if part_id is not None:
-                bench.place_photo(survey, photo_id, part_id)
+                place_photo(survey, photo_id, part_id)
             if not_part is not None:
-                bench.unplace_photo(survey, photo_id, not_part)
-            bench.note_photo(survey, photo_id, note=note, box=box)
-        shown = [bench.photo(survey, photo_id) for photo_id in photo_ids]
+                unplace_photo(survey, photo_id, not_part)
+            change_photo(survey, photo_id, note=note, box=box)
+        shown = [get_photo(survey, photo_id) for photo_id in photo_ids]
     say_each(shown, as_json, _PHOTOS.as_json, lambda photo: [
         f"Photo {photo.id} {photo.name}: {photo.state}{', part ' + _shows(photo) if photo.parts else ''}."
     ])  # fmt: skip

@@ -8,9 +8,18 @@ from typing import Any
 
 import click
 
-from survey import bench
-from survey.cli.common import folder_argument, json_option, opened, say_json
+from survey.cli.common import folder_argument, json_option, open_folder, print_json
 from survey.cli.listing import Column, Listing, json_of, say_each
+from survey.store.survey import Survey
+from survey.stuck.verbs import (
+    StuckThing,
+    add_stuck,
+    change_stuck,
+    get_removal_scale,
+    list_stuck,
+    make_stuck_line,
+    remove_stuck,
+)
 
 
 @click.command(
@@ -38,30 +47,30 @@ def stuck(
         _say_scale(as_json)
         return
     fields = {name: value for name, value in said.items() if value not in (None, ())}
-    with opened(folder) as survey:
+    with open_folder(folder) as survey:
         if remove or (stuck_id is not None and (fields or what)):
             _change(survey, stuck_id, {**fields, **({"what": what} if what else {})}, remove)
         elif what is not None:
             if part_id is None:
                 raise click.UsageError("Say on which part it is stuck.")
-            bench.add_stuck(survey, part_id, what, **fields)
+            add_stuck(survey, part_id, what, **fields)
         elif fields:
             raise click.UsageError("Say with --what what is stuck, or with --number which one is meant.")
-        found = bench.stuck(survey, part_id)
+        found = list_stuck(survey, part_id)
     say_each(found, as_json, _json, _lines, "Nothing is recorded as stuck.")
 
 
-def _change(survey: bench.Survey, stuck_id: int | None, fields: dict[str, Any], remove: bool) -> None:
+def _change(survey: Survey, stuck_id: int | None, fields: dict[str, Any], remove: bool) -> None:
     if stuck_id is None:
         raise click.UsageError("Say which with --number.")
     if remove:
-        bench.remove_stuck(survey, stuck_id)
+        remove_stuck(survey, stuck_id)
     else:
-        bench.change_stuck(survey, stuck_id, **fields)
+        change_stuck(survey, stuck_id, **fields)
 
 
-def _lines(one: bench.StuckThing) -> Iterator[str]:
-    line = bench.stuck_line(one)
+def _lines(one: StuckThing) -> Iterator[str]:
+    line = make_stuck_line(one)
     yield f"{one.said.id}. On part {one.said.part}: {line.head}."
     if line.text:
         yield f"   {line.text}"
@@ -83,9 +92,9 @@ _BANDS = Listing(
 
 
 def _say_scale(as_json: bool) -> None:
-    known = bench.removal()
+    known = get_removal_scale()
     if as_json:
-        say_json({
+        print_json({
             "conditions": [_CONDITIONS.as_json(one) for one in known.conditions],
             "ways": [_WAYS.as_json(one) for one in known.ways],
             "bands": [_BANDS.as_json(one) for one in known.bands],
@@ -96,7 +105,7 @@ def _say_scale(as_json: bool) -> None:
     _BANDS.say_table("Bands", known.bands)
 
 
-def _json(one: bench.StuckThing) -> dict[str, Any]:
+def _json(one: StuckThing) -> dict[str, Any]:
     said, found = one.said, one.score
     return {
         **json_of(said, "number=id", "part", "what", "thing", "out"),

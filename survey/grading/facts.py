@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from survey.model import HARDEST_FIRST, Duty, Outcome, Seen
+from survey.model.grading import HARDEST_FIRST, Outcome, Seen
+from survey.model.schedule import Duty
 
 Measured = Literal["none", "inside", "over", "no-limit"]
 
@@ -53,5 +54,5 @@ class PartFacts:
 
 
 def harder(one: Outcome, other: Outcome) -> Outcome:
-    """The harder of two outcomes, per survey.model.HARDEST_FIRST."""
+    """The harder of two outcomes, per survey.model.grading.HARDEST_FIRST."""
     return one if HARDNESS[one] >= HARDNESS[other] else other

@@ -17,7 +17,8 @@ from survey.grading.facts import HARDNESS, MEASURED, UNKNOWN, Measured
 from survey.grading.rows import Row, RuleTable
 from survey.grading.rulebook import Rulebook
 from survey.grading.tables import Value
-from survey.model import DUTIES, HARDEST_FIRST, STEPS, Component, Duty
+from survey.model.grading import HARDEST_FIRST, STEPS
+from survey.model.schedule import DUTIES, Component, Duty
 
 # (duty, class, material, component or "")
 Signature = tuple[Duty, str, str, str]

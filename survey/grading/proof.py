@@ -17,7 +17,8 @@ from survey.grading.product import Cell, Product, broken
 from survey.grading.rows import COLUMNS, Row, RuleTable
 from survey.grading.rulebook import Rulebook
 from survey.grading.tables import Value
-from survey.model import HARDEST_FIRST, STEPS, Component
+from survey.model.grading import HARDEST_FIRST, STEPS
+from survey.model.schedule import Component
 
 Inputs = dict[str, Value]
 

@@ -12,7 +12,7 @@ from typing import Literal
 
 from survey.grading.facts import Measured
 from survey.grading.tables import Between
-from survey.model import Duty
+from survey.model.schedule import Duty
 
 LimitSure = Literal["stated", "common practice", "from memory"]
 Side = Literal["most", "least"]

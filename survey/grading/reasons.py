@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from survey.model import Finding, GradedPart, Ruling
+from survey.model.grading import Ruling
+from survey.model.parts import Finding, GradedPart
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,8 @@ from typing import Literal
 
 from survey.grading.facts import ABSENCE, FOUND, MEASURED
 from survey.grading.tables import HitPolicy, Value
-from survey.model import DUTIES, HARDEST_FIRST, SEEN, STEPS, Outcome, Ruling, Seen, Sure
+from survey.model.grading import HARDEST_FIRST, SEEN, STEPS, Outcome, Ruling, Seen, Sure
+from survey.model.schedule import DUTIES
 
 Stage = Literal["finding", "default", "looking", "looks", "whole"]
 

@@ -10,7 +10,8 @@ from survey.grading.facts import ABSENCE, MEASURED, UNKNOWN, Measured
 from survey.grading.readings import Limit, ReadingKind, joined, state_of
 from survey.grading.rows import COLUMNS, FIXED_WORDS, Row, RuleTable, Stage
 from survey.grading.tables import DecisionTable, Rule, Value
-from survey.model import HARDEST_FIRST, Duty
+from survey.model.grading import HARDEST_FIRST
+from survey.model.schedule import Duty
 
 
 @dataclass(frozen=True)

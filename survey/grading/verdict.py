@@ -9,7 +9,8 @@ from survey.grading.facts import HARDNESS, UNKNOWN, Measured, PartFacts
 from survey.grading.readings import joined, state_of
 from survey.grading.rows import Row
 from survey.grading.rulebook import Rulebook
-from survey.model import SEEN, STEPS, Duty, Ruling, Seen, Verdict
+from survey.model.grading import SEEN, STEPS, Ruling, Seen, Verdict
+from survey.model.schedule import Duty
 
 # A finding as the surveyor wrote it, or None where a reading alone speaks.
 Written = tuple[str, int, Seen] | None

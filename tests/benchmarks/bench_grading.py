@@ -8,11 +8,13 @@ from __future__ import annotations
 import random
 import time
 
-from survey.grading import PartFacts, Rulebook, judge
-from survey.knowledge.catalogues import catalogues
-from survey.knowledge.findings import finding_kinds
-from survey.knowledge.rules import rulebook
-from survey.model import SEEN, STEPS
+from survey.finding_kinds import load_finding_kinds
+from survey.grading.data import load_rulebook
+from survey.grading.facts import PartFacts
+from survey.grading.rulebook import Rulebook
+from survey.grading.verdict import judge
+from survey.model.grading import SEEN, STEPS
+from survey.schedule.data import load_catalogues
 
 PARTS = 10_000
 
@@ -20,8 +22,8 @@ PARTS = 10_000
 def parts(count: int = PARTS, findings: int = 3, seed: int = 1957) -> list[PartFacts]:
     """Parts drawn from every catalogue, each with that many findings, some with readings; the same on every run."""
     dice = random.Random(seed)
-    components = [one for kind in catalogues() for one in (*kind.components, *kind.extras)]
-    kinds = [kind.id for kind in finding_kinds()]
+    components = [one for kind in load_catalogues() for one in (*kind.components, *kind.extras)]
+    kinds = [kind.id for kind in load_finding_kinds()]
     drawn = []
     for _ in range(count):
         one = dice.choice(components)
@@ -42,18 +44,18 @@ def seconds_to_grade(book: Rulebook, drawn: list[PartFacts]) -> float:
 
 def seconds_to_read() -> float:
     """Wall seconds to read and prove the rules; catalogues and findings are read beforehand."""
-    catalogues()
-    finding_kinds()
-    rulebook.cache_clear()
+    load_catalogues()
+    load_finding_kinds()
+    load_rulebook.cache_clear()
     start = time.perf_counter()
-    rulebook()
+    load_rulebook()
     return time.perf_counter() - start
 
 
 def main() -> None:
     """Print the figures."""
-    print(f"reading and proving {len(rulebook().rows)} rows: {1000 * seconds_to_read():.0f} ms")
-    book = rulebook()
+    print(f"reading and proving {len(load_rulebook().rows)} rows: {1000 * seconds_to_read():.0f} ms")
+    book = load_rulebook()
     drawn = parts()
     print(f"grading {PARTS} parts with three findings each, cold: {seconds_to_grade(book, drawn):.2f} s")
     print(f"the same again: {seconds_to_grade(book, drawn):.2f} s")

@@ -30,10 +30,11 @@ TARGET = 0.8
 TAKE_IN = """
 import json, resource, sys, time
 from pathlib import Path
-from survey import bench
-with bench.open_survey(Path(sys.argv[1])) as survey:
+from survey.photos.verbs import take_in_photos
+from survey.shelf.verbs import open_survey
+with open_survey(Path(sys.argv[1])) as survey:
     marks, start = [], time.perf_counter()
-    result = bench.take_in(survey, [Path(sys.argv[2])], lambda *_: marks.append(time.perf_counter() - start))
+    result = take_in_photos(survey, [Path(sys.argv[2])], lambda *_: marks.append(time.perf_counter() - start))
     seconds = time.perf_counter() - start
 peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
 print(json.dumps({"seconds": seconds, "peak_mb": peak, "added": len(result.added), "marks": marks}))
@@ -74,9 +75,9 @@ def repeat_photos(source: Path, to: Path, count: int) -> None:
 
 def our_run(photos: Path, survey: Path) -> dict[str, float | list[float]]:
     """Take the photos into a new survey in a process of its own; its seconds, peak memory (MB) and progress."""
-    from survey import bench
+    from survey.shelf.verbs import make_survey
 
-    bench.make_survey(survey, "lightweight", "Haldane-Pike Ferryman").close()
+    make_survey(survey, "lightweight", "Haldane-Pike Ferryman").close()
     run = [sys.executable, "-c", TAKE_IN, str(survey), str(photos)]
     said: dict[str, float | list[float]] = json.loads(subprocess.run(run, capture_output=True, check=True).stdout)
     return said

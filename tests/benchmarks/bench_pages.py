@@ -17,9 +17,12 @@ from pathlib import Path
 
 from flask.testing import FlaskClient
 
-from survey import bench
-from survey.folder.store import Change
-from survey.folder.verb import Verb
+from survey.model.verb import Verb
+from survey.parts.finding_verbs import add_finding, list_finding_kinds
+from survey.schedule.verbs import list_components
+from survey.shelf.verbs import make_survey
+from survey.store.database import Change
+from survey.store.survey import Survey
 from web.app import create_app
 
 PHOTOS, PARTS = 5_000, 1_000
@@ -33,10 +36,10 @@ PAGES = (
 )  # fmt: skip
 
 
-def fill(survey: bench.Survey, photos: int = PHOTOS, parts: int = PARTS) -> None:
+def fill(survey: Survey, photos: int = PHOTOS, parts: int = PARTS) -> None:
     """Write that many photos, parts and findings straight into the survey."""
-    components = [one.id for one in bench.schedule(survey)]
-    kinds = [kind.id for kind in bench.finding_kinds()]
+    components = [one.id for one in list_components(survey)]
+    kinds = [kind.id for kind in list_finding_kinds()]
     with survey.store.change(Verb("fill", "Filled"), "Wren") as change:
         for number in range(photos):
             change.insert("photo", _photo(number))
@@ -99,7 +102,7 @@ def main() -> int:
     rounds = parser.parse_args().rounds
     with tempfile.TemporaryDirectory() as room:
         folder = Path(room) / "heap"
-        with bench.make_survey(folder, "lightweight", "Haldane-Pike Ferryman") as survey:
+        with make_survey(folder, "lightweight", "Haldane-Pike Ferryman") as survey:
             fill(survey)
         app = create_app(folder)
         client, slow = app.test_client(), 0
@@ -108,7 +111,7 @@ def main() -> int:
             plain = [seconds(client, page) for _ in range(rounds)]
             after = []
             for number in range(rounds):
-                bench.add_finding(app.extensions["survey"], 1 + number, "dent", 2, photo=1 + number)
+                add_finding(app.extensions["survey"], 1 + number, "dent", 2, photo=1 + number)
                 after.append(seconds(client, page))
             slow += told(page, plain, after)
     return int(slow > 0)

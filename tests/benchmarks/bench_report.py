@@ -13,15 +13,19 @@ import time
 from dataclasses import replace
 from pathlib import Path
 
-sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parents[2])]
+sys.path[:0] = [str(Path(__file__).parents[1] / "support"), str(Path(__file__).parents[2])]
 
 from paper_ferryman import BEND_RULE, CRACK_RULE, SCHEDULE, ferryman, finding, graded, photo  # noqa: E402
 
-from survey.folder import pictures  # noqa: E402
-from survey.model import GradedPart, Mark, Part  # noqa: E402
-from survey.paper import ReportSource, gather, write_csv, write_html, write_json, write_pdf  # noqa: E402
-from survey.paper.cutting import Pictures  # noqa: E402
-from survey.paper.shown import CropRequest  # noqa: E402
+from survey.document.cut import Pictures  # noqa: E402
+from survey.document.picture import CropRequest  # noqa: E402
+from survey.model.parts import GradedPart, Part  # noqa: E402
+from survey.model.photos import Mark  # noqa: E402
+from survey.photos.pictures import crop_picture  # noqa: E402
+from survey.report.files import write_html, write_json, write_pdf  # noqa: E402
+from survey.report.gather_printed import ReportSource, gather  # noqa: E402
+from survey.report.table_files import write_csv  # noqa: E402
+from survey.store.layout import picture_path  # noqa: E402
 
 PARTS = 300
 DIFFERENT = 24
@@ -58,13 +62,13 @@ def survey_pictures(folder: Path) -> Pictures:
 
     for number in range(DIFFERENT):
         grain = Image.effect_noise((1800, 1350), 60).filter(ImageFilter.GaussianBlur(1.5))
-        view = pictures.picture_file(folder, f"{number:064x}", "view")
+        view = picture_path(folder, f"{number:064x}", "view")
         view.parent.mkdir(parents=True, exist_ok=True)
         Image.merge("RGB", (grain, grain.transpose(Image.Transpose.ROTATE_180), grain)).save(view, "JPEG", quality=85)
 
     def cut(request: CropRequest) -> bytes:
         sha256 = f"{request.photo % DIFFERENT:064x}"
-        return pictures.crop(folder, folder / "original.jpg", sha256, request.box, request.width_px)
+        return crop_picture(folder, folder / "original.jpg", sha256, request.box, request.width_px)
 
     return cut
 

@@ -7,15 +7,17 @@ from typing import cast
 from flask import Blueprint, render_template, request
 from werkzeug.wrappers import Response
 
-from survey import bench
 from survey.errors import BadValue
+from survey.gates.answers import GATE_OUTCOMES, describe_gates
+from survey.gates.verbs import answer_gate, list_gates
+from survey.model.gates import GATE_WORDS, GateWord
 from web import forms
-from web.answers import see
-from web.desk import the_survey
+from web.current import current_survey
+from web.responses import redirect_saying
 
 pages = Blueprint("gates", __name__, url_prefix="/plan/gates")
 
-SAYS = (*bench.GATE_WORDS, "nothing")
+SAYS = (*GATE_WORDS, "nothing")
 # Where what would settle a gate is recorded.
 PLACES = {
     "papers": (("machine.show", "Numbers"), ("gaps.tree", "Gaps")),
@@ -30,9 +32,9 @@ PLACES = {
 @pages.get("/")
 def listed() -> str:
     """The six gates: yes, no or not known, why, and what would settle each."""
-    found = bench.gates(the_survey())
+    found = list_gates(current_survey())
     return render_template(
-        "gates.html", gates=found, standing=bench.gates_in_words(found), outcomes=bench.GATE_OUTCOMES, places=PLACES
+        "gates/gates.html", gates=found, standing=describe_gates(found), outcomes=GATE_OUTCOMES, places=PLACES
     )
 
 
@@ -42,6 +44,6 @@ def say() -> Response:
     gate, how = forms.text(request.form, "gate"), forms.word(request.form, "says", SAYS)
     if how is None:
         raise BadValue("Nobody said how the gate stands.", "Go back and choose one of the answers.")
-    said = None if how == "nothing" else cast("bench.GateWord", how)
-    bench.say_of_gate(the_survey(), gate, said, forms.text(request.form, "because"))
-    return see("gates.listed", "noted", f"gate-{gate}")
+    said = None if how == "nothing" else cast("GateWord", how)
+    answer_gate(current_survey(), gate, said, forms.text(request.form, "because"))
+    return redirect_saying("gates.listed", "noted", f"gate-{gate}")

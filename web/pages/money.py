@@ -9,10 +9,23 @@ from flask import Blueprint, Response, render_template, request
 from markupsafe import Markup
 from werkzeug.wrappers import Response as Answer
 
-from survey import bench
+from survey.model.money import LINE_KINDS, LINE_WORDS
+from survey.money.verbs import (
+    add_money_line,
+    change_money_line,
+    describe_reckoning,
+    draw_reckoning,
+    get_reckoning,
+    record_payment,
+    remove_money_line,
+    set_contingency,
+    write_money_table,
+)
+from survey.money.worth_verbs import add_comparison, remove_comparison, set_sale_price
+from survey.parts.verbs import list_parts
 from web import forms
-from web.answers import see
-from web.desk import the_survey
+from web.current import current_survey
+from web.responses import redirect_saying
 
 pages = Blueprint("money", __name__, url_prefix="/plan/money")
 
@@ -25,22 +38,22 @@ _LINE = {
 @pages.get("/")
 def listed() -> str:
     """What it costs line by line, the sums and how they were got, worth, and what the parts would fetch."""
-    survey = the_survey()
-    found = bench.money(survey)
-    drawing = bench.money_drawing(survey, found)
+    survey = current_survey()
+    found = get_reckoning(survey)
+    drawing = draw_reckoning(survey, found)
     return render_template(
-        "money.html",
-        told=bench.reckoning_words(survey, found),
+        "money/money.html",
+        told=describe_reckoning(survey, found),
         lines={line.key: line for line in found.money.lines},
         drawing=drawing,
         svg=Markup(drawing.svg) if drawing else "",  # of our own making: figures, and no word of anybody's
-        kinds=bench.LINE_KINDS,
-        states=bench.LINE_WORDS,
+        kinds=LINE_KINDS,
+        states=LINE_WORDS,
         contingency=found.money.contingency,
         currency=found.currency,
         today=found.today,
         sales={line.said.part: line.said for line in (*found.breaking.counted, *found.breaking.held)},
-        parts=bench.parts(survey),
+        parts=list_parts(survey),
     )
 
 
@@ -48,41 +61,41 @@ def listed() -> str:
 def add() -> Answer:
     """Write down something that costs."""
     said = {name: forms.text(request.form, field) for field, name in _LINE.items() if request.form.get(field)}
-    line = bench.add_money_line(the_survey(), said.pop("what", ""), **said)
-    return see("money.listed", "noted", line.key)
+    line = add_money_line(current_survey(), said.pop("what", ""), **said)
+    return redirect_saying("money.listed", "noted", line.key)
 
 
 @pages.post("/lines/<int:line_id>")
 def change(line_id: int) -> Answer:
     """Say something else of a line of the owner's own."""
     said = {name: forms.text(request.form, field) for field, name in _LINE.items() if field in request.form}
-    line = bench.change_money_line(the_survey(), line_id, **said)
-    return see("money.listed", "noted", line.key)
+    line = change_money_line(current_survey(), line_id, **said)
+    return redirect_saying("money.listed", "noted", line.key)
 
 
 @pages.post("/lines/<int:line_id>/remove")
 def remove(line_id: int) -> Answer:
     """Put a line of the owner's own aside."""
-    bench.remove_money_line(the_survey(), line_id)
-    return see("money.listed", "removed", "lines")
+    remove_money_line(current_survey(), line_id)
+    return redirect_saying("money.listed", "removed", "lines")
 
 
 @pages.post("/pay")
 def pay() -> Answer:
     """Say what was paid for a line."""
     form = request.form
-    line = bench.pay(
-        the_survey(), forms.text(form, "line"), forms.text(form, "spent"), spent_at=forms.text(form, "spent_at"),
+    line = record_payment(
+        current_survey(), forms.text(form, "line"), forms.text(form, "spent"), spent_at=forms.text(form, "spent_at"),
         receipt=forms.text(form, "receipt"), settled=forms.word(form, "settled", ("yes", "no")) != "no",
     )  # fmt: skip
-    return see("money.listed", "noted", line.key)
+    return redirect_saying("money.listed", "noted", line.key)
 
 
 @pages.post("/contingency")
 def contingency() -> Answer:
     """Say one's own per cent on what is still to be paid."""
-    bench.set_contingency(the_survey(), forms.text(request.form, "percent"))
-    return see("money.listed", "noted", "sums")
+    set_contingency(current_survey(), forms.text(request.form, "percent"))
+    return redirect_saying("money.listed", "noted", "sums")
 
 
 @pages.post("/comparisons")
@@ -91,22 +104,22 @@ def compare() -> Answer:
     form = request.form
     said = {name: forms.text(form, name) for name in ("condition", "where", "low", "high", "note")}
     sold = forms.word(form, "sold", ("yes", "no")) != "no"
-    bench.add_comparison(
-        the_survey(),
+    add_comparison(
+        current_survey(),
         forms.text(form, "what"),
         forms.text(form, "seen_on"),
         forms.text(form, "price"),
         sold=sold,
         **said,
     )
-    return see("money.listed", "noted", "worth")
+    return redirect_saying("money.listed", "noted", "worth")
 
 
 @pages.post("/comparisons/<int:comparison_id>/remove")
 def delete_comparison(comparison_id: int) -> Answer:
     """Put a comparison aside."""
-    bench.remove_comparison(the_survey(), comparison_id)
-    return see("money.listed", "removed", "worth")
+    remove_comparison(current_survey(), comparison_id)
+    return redirect_saying("money.listed", "removed", "worth")
 
 
 @pages.post("/parts")
@@ -114,15 +127,15 @@ def sale() -> Answer:
     """Say what a part would fetch by itself, or why it is held back; nothing said takes it back."""
     form = request.form
     said = {name: forms.text(form, name) for name in ("low", "likely", "high", "held", "note")}
-    bench.set_sale_price(the_survey(), forms.number(form, "part"), **said)
-    return see("money.listed", "noted", "parts")
+    set_sale_price(current_survey(), forms.number(form, "part"), **said)
+    return redirect_saying("money.listed", "noted", "parts")
 
 
 @pages.get("/take")
 def take() -> Response:
     """Every line of money as a table."""
     with TemporaryDirectory(prefix="teachest-") as room:
-        written = bench.money_table(the_survey(), Path(room) / "money.csv").read_bytes()
+        written = write_money_table(current_survey(), Path(room) / "money.csv").read_bytes()
     answer = Response(written, mimetype="text/csv")
     answer.headers["Content-Disposition"] = "attachment; filename=money.csv"
     return answer

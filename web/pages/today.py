@@ -6,10 +6,18 @@ from collections import Counter
 
 from flask import Blueprint, render_template
 
-from survey import bench
-from survey.model import GRADES, WAITINGS, GradedPart
-from web.desk import the_survey
-from web.show.named import first_reason, name_of
+from survey.belonging.verbs import list_parts_to_pass_on
+from survey.fits.verbs import list_fits
+from survey.model.grading import GRADES, WAITINGS
+from survey.model.parts import GradedPart
+from survey.outwork.verbs import list_batches, list_overdue_batches, list_parts_to_examine
+from survey.parts.verbs import list_parts
+from survey.photos.verbs import list_photos
+from survey.schedule.gaps import Count, select_stopping_gaps
+from survey.schedule.verbs import count_completeness, list_gaps
+from survey.today.verbs import list_next_things
+from web.current import current_survey
+from web.presenters.parts import get_first_reason, get_name
 
 pages = Blueprint("today", __name__)
 
@@ -17,26 +25,26 @@ pages = Blueprint("today", __name__)
 @pages.get("/")
 def show() -> str:
     """The first page."""
-    survey = the_survey()
-    photos, parts, gaps = bench.photos(survey), bench.parts(survey), bench.gaps(survey)
+    survey = current_survey()
+    photos, parts, gaps = list_photos(survey), list_parts(survey), list_gaps(survey)
     owed = [one for one in parts if one.verdict.waiting and (one.component is None or one.component.duty == "safety")]
-    counts = bench.completeness(survey)
+    counts = count_completeness(survey)
     return render_template(
-        "today.html",
+        "today/today.html",
         photos=photos,
         parts=parts,
         waiting=sum(photo.state == "waiting" for photo in photos),
-        owed=[(one, name_of(one), first_reason(one)) for one in owed],
-        stops=bench.what_stops(gaps),
+        owed=[(one, get_name(one), get_first_reason(one)) for one in owed],
+        stops=select_stopping_gaps(gaps),
         unlooked=sum(gap.state == "not-looked" for gap in gaps),
         outcomes=[(outcome, n) for outcome in (*GRADES, *WAITINGS) if (n := _tally(parts)[outcome])],
-        total=sum(counts.values(), bench.Count()),
-        joints=sum(one.fails or one.packs for one in bench.fits(survey)),
-        strangers=sum(not one.held for one in bench.to_pass_on(survey)),
-        out=sum(bool(batch.away) for batch in bench.batches(survey)),
-        late=len(bench.overdue(survey)),
-        returned=len(bench.to_examine(survey)),
-        next_things=bench.next_things(survey),
+        total=sum(counts.values(), Count()),
+        joints=sum(one.fails or one.packs for one in list_fits(survey)),
+        strangers=sum(not one.held for one in list_parts_to_pass_on(survey)),
+        out=sum(bool(batch.away) for batch in list_batches(survey)),
+        late=len(list_overdue_batches(survey)),
+        returned=len(list_parts_to_examine(survey)),
+        next_things=list_next_things(survey),
     )
 
 

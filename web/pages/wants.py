@@ -10,13 +10,18 @@ from flask import Blueprint, Response, render_template, request
 from werkzeug.datastructures import MultiDict
 from werkzeug.wrappers import Response as Answer
 
-from survey import bench
 from survey.errors import BadValue
-from survey.model import PAPERS
+from survey.machine.verbs import get_machine
+from survey.model.paper import PAPERS
+from survey.model.wants import SCARCITIES, WANT_STATES, WANT_WORDS
+from survey.prices import format_price
 from survey.settings import load_settings
+from survey.wants.sheet_verbs import write_wants_sheet
+from survey.wants.verbs import drop_want, group_wants_by_stall, list_wants, set_currency, set_want
+from survey.wants.want_lines import WantLine, describe_wants, select_outstanding
 from web import forms
-from web.answers import see
-from web.desk import the_survey
+from web.current import current_survey
+from web.responses import redirect_saying
 
 pages = Blueprint("wants", __name__, url_prefix="/plan/wants")
 
@@ -33,19 +38,19 @@ _SHEETS = {
 @pages.get("/")
 def listed() -> str:
     """Everything to get, by kind of stall or by assembly."""
-    survey = the_survey()
-    lines, by = bench.wants(survey), _arrangement(request.args)
+    survey = current_survey()
+    lines, by = list_wants(survey), _arrangement(request.args)
     return render_template(
-        "wants.html",
-        piles=bench.wants_by_stall(lines) if by == "stall" else _by_assembly(lines),
+        "wants/wants.html",
+        piles=group_wants_by_stall(lines) if by == "stall" else _by_assembly(lines),
         by=by,
         arrangements=ARRANGEMENTS,
-        standing=bench.wants_in_words(lines),
-        to_measure=sum(bool(line.unknown) for line in bench.outstanding(lines)),
-        states=bench.WANT_WORDS,
-        scarcities=bench.SCARCITIES,
-        currency=bench.machine(survey).currency,
-        price_words=bench.price_words,
+        standing=describe_wants(lines),
+        to_measure=sum(bool(line.unknown) for line in select_outstanding(lines)),
+        states=WANT_WORDS,
+        scarcities=SCARCITIES,
+        currency=get_machine(survey).currency,
+        price_words=format_price,
         anchor=_anchor,
         paper=load_settings().paper,
     )
@@ -54,7 +59,7 @@ def listed() -> str:
 @pages.post("/state")
 def state() -> Answer:
     """Say how far a want has got, at one press."""
-    said = forms.word(request.form, "state", bench.WANT_STATES)
+    said = forms.word(request.form, "state", WANT_STATES)
     if said is None:
         raise BadValue("Nobody said how far it has got.", "Go back and press one of the five.")
     return _say(state=said)
@@ -74,15 +79,15 @@ def say() -> Answer:
 def drop() -> Answer:
     """Put aside what was said of a want."""
     component, label = _which()
-    bench.drop_want(the_survey(), component, label=label)
-    return see("wants.listed", "removed", by=_arrangement(request.form))
+    drop_want(current_survey(), component, label=label)
+    return redirect_saying("wants.listed", "removed", by=_arrangement(request.form))
 
 
 @pages.post("/currency")
 def currency() -> Answer:
     """Say in which currency the survey's prices are."""
-    bench.set_currency(the_survey(), forms.text(request.form, "currency"))
-    return see("wants.listed", "noted")
+    set_currency(current_survey(), forms.text(request.form, "currency"))
+    return redirect_saying("wants.listed", "noted")
 
 
 @pages.get("/take/<any(pocket, friend, table):sheet>")
@@ -91,7 +96,7 @@ def take(sheet: str) -> Response:
     name, copy, kind = _SHEETS[sheet]
     paper = forms.word(request.args, "paper", PAPERS) or load_settings().paper
     with TemporaryDirectory(prefix="teachest-") as room:
-        written = bench.wants_paper(the_survey(), Path(room) / name, copy, paper).read_bytes()
+        written = write_wants_sheet(current_survey(), Path(room) / name, copy, paper).read_bytes()
     answer = Response(written, mimetype=kind)
     answer.headers["Content-Disposition"] = f"attachment; filename={name}"
     return answer
@@ -99,8 +104,8 @@ def take(sheet: str) -> Response:
 
 def _say(**fields: object) -> Answer:
     component, label = _which()
-    said = bench.set_want(the_survey(), component, label=label, **fields)
-    return see("wants.listed", "noted", said.component or f"own-{said.id}", by=_arrangement(request.form))
+    said = set_want(current_survey(), component, label=label, **fields)
+    return redirect_saying("wants.listed", "noted", said.component or f"own-{said.id}", by=_arrangement(request.form))
 
 
 def _which() -> tuple[str | None, str]:
@@ -111,14 +116,14 @@ def _arrangement(said: Mapping[str, str]) -> str:
     return forms.word(said, "by", _BY) or "stall"
 
 
-def _anchor(line: bench.WantLine) -> str:
+def _anchor(line: WantLine) -> str:
     if line.component is not None:
         return line.component.id
     return f"own-{line.said.id}" if line.said else ""
 
 
-def _by_assembly(lines: tuple[bench.WantLine, ...]) -> dict[str, tuple[bench.WantLine, ...]]:
-    piles: dict[str, list[bench.WantLine]] = {}
+def _by_assembly(lines: tuple[WantLine, ...]) -> dict[str, tuple[WantLine, ...]]:
+    piles: dict[str, list[WantLine]] = {}
     for line in lines:
         piles.setdefault(line.assembly or "Things of your own", []).append(line)
     return {name: tuple(pile) for name, pile in piles.items()}

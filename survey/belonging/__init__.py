@@ -1,0 +1,1 @@
+"""Does a part belong to this machine: evidence for and against, weighed."""

@@ -1,0 +1,20 @@
+"""Queries for what speaks for and against parts, and for what each is kept as a pattern for."""
+
+from __future__ import annotations
+
+from survey.model.belonging import Evidence
+from survey.store.database import Store
+from survey.store.rows import from_row, rows_on_live_parts
+
+
+def fetch_evidence(store: Store) -> list[Evidence]:
+    """All evidence on parts that stand, by number."""
+    return [from_row(Evidence, row) for row in rows_on_live_parts(store, "evidence")]
+
+
+def fetch_patterns(store: Store) -> dict[int, str]:
+    """By part, the component it is kept as a pattern for."""
+    return {
+        row["part"]: row["component"]
+        for row in store.rows_of("pattern", "JOIN part ON part.id = pattern.part WHERE part.gone_at IS NULL")
+    }

@@ -1,0 +1,216 @@
+"""Does a part belong to this machine: evidence for and against, weighed, and what would settle it.
+
+The kinds of evidence, their weights and the sums are product data (``survey/data/belonging.toml``) and judgement. The
+answer says where a part came from, never that it is sound.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from survey.build_order.lacks import Lack
+from survey.errors import BadValue
+from survey.model.belonging import Evidence
+from survey.model.parts import GradedPart
+from survey.model.schedule import Component
+
+Side = Literal["for", "against", "period"]
+
+Answer = Literal["belongs", "probably", "period-alternative", "unknown", "another-machine"]
+
+SIDES: tuple[Side, ...] = ("for", "against", "period")
+
+ANSWERS: tuple[Answer, ...] = ("belongs", "probably", "period-alternative", "unknown", "another-machine")
+"""What a part's evidence can come to, the best first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of evidence. ``look``: the observation it comes from. ``weight``: in points, never below nought.
+
+    ``proves``: it speaks of this very machine or model; ``word``: somebody says so. ``finding``, ``step``: a finding on
+    the part that says the same.
+    """
+
+    id: str
+    look: str
+    side: Side
+    weight: int
+    label: str
+    why: str
+    source: str
+    sure: str
+    proves: bool = False
+    word: bool = False
+    finding: str = ""
+    step: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Observation:
+    """Something one can look at or ask, and what to be careful of."""
+
+    id: str
+    ask: str
+    careful: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """An answer. ``least``: the sum from which it is given; ``most``: the sum down to which it is; None: neither."""
+
+    id: Answer
+    label: str
+    about: str
+    least: int | None = None
+    most: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Belonging:
+    """The whole scale: observations, kinds of evidence by id, answers by id."""
+
+    looks: tuple[Observation, ...]
+    kinds: Mapping[str, Kind]
+    verdicts: Mapping[Answer, Verdict]
+
+
+@dataclass(frozen=True, slots=True)
+class Weighing:
+    """What a part's evidence comes to.
+
+    ``counted``: each kind once, in the scale's order. ``total``: all of it, ``seen``: without what people say, both in
+    points. ``settles``: the observation not made yet that could change the answer, None where none could or it belongs.
+    ``torn``: observations of which both outcomes were recorded.
+    """
+
+    counted: tuple[Kind, ...]
+    total: int
+    seen: int
+    verdict: Verdict
+    settles: Observation | None
+    torn: tuple[Observation, ...]
+
+
+def require_kind(scale: Belonging, kind: str) -> Kind:
+    """The kind of that name.
+
+    Raises:
+        BadValue: there is none.
+    """
+    if kind not in scale.kinds:
+        raise BadValue(f"{kind!r} is no kind of evidence.", "Say one of: " + ", ".join(scale.kinds) + ".")
+    return scale.kinds[kind]
+
+
+def list_kinds_present(
+    scale: Belonging, said: Iterable[Evidence], findings: Iterable[tuple[str, int]]
+) -> frozenset[str]:
+    """The kinds that hold of a part: those recorded, and those that its findings (kind, step) say as well."""
+    found = set(findings)
+    told = {kind.id for kind in scale.kinds.values() if kind.finding and (kind.finding, kind.step) in found}
+    return frozenset(told | {one.kind for one in said})
+
+
+def weigh_evidence(scale: Belonging, kinds: Collection[str]) -> Weighing:
+    """What those kinds of evidence come to. A kind counts once, however often it was recorded.
+
+    Kinds that the scale does not know (of a later Teachest) count nothing.
+    """
+    counted = tuple(kind for name, kind in scale.kinds.items() if name in kinds)
+    verdict = scale.verdicts[_answer(scale, counted)]
+    made = {kind.look for kind in counted}
+    return Weighing(
+        counted=counted,
+        total=sum(map(_points, counted)),
+        seen=sum(_points(kind) for kind in counted if not kind.word),
+        verdict=verdict,
+        settles=None if verdict.id == "belongs" else _settling(scale, counted, made),
+        torn=tuple(look for look in scale.looks if _both(look, counted)),
+    )
+
+
+def describe_sum(found: Weighing) -> str:
+    """The sum as it was made: ``6 (its number …) − 2 (another colour lies beneath) = 4``; empty without evidence."""
+    terms = [
+        f"{'+' if kind.side == 'for' else '−'} {kind.weight} ({kind.label[:1].lower()}{kind.label[1:]})"
+        for kind in found.counted
+        if kind.side != "period"
+    ]
+    if not terms:
+        return ""
+    total = f"−{-found.total}" if found.total < 0 else str(found.total)
+    return f"{' '.join(terms).removeprefix('+ ')} = {total}"
+
+
+def find_conflicts(component: Component | None, answering: Iterable[tuple[GradedPart, Weighing]]) -> tuple[str, ...]:
+    """What cannot all be so of one position: more parts answer to it than it has, those of other machines left out."""
+    if component is None:
+        return ()
+    here = [one for one, found in answering if found.verdict.id != "another-machine"]
+    many = sum(one.part.quantity for one in here)
+    if len(here) < 2 or many <= component.quantity:
+        return ()
+    numbers = [str(one.part.id) for one in here]
+    named = f"parts {', '.join(numbers[:-1])} and {numbers[-1]}"
+    has = "one position" if component.quantity == 1 else f"{component.quantity} positions"
+    return (f"{component.label}: {many} are here and the machine has {has} ({named}).",)
+
+
+def find_reason_to_hold(positions: Iterable[Component], lacks: Mapping[str, Lack], still: Mapping[str, int]) -> str:
+    """Why a part of another machine is kept for now; empty where it can be passed on.
+
+    Args:
+        positions: what it answers to and what it is kept as a pattern for.
+        lacks: by component, what is not in hand. What is only away comes back, and needs no pattern.
+        still: by component, how many parts of this machine answer to it and need not be got anew.
+    """
+    for component in positions:
+        lack = lacks.get(component.id)
+        if lack is not None and lack.state != "away":
+            return f"a pattern for {component.label} ({lack.words})"
+        if still.get(component.id, 0) < component.quantity and lack is None:
+            return f"a pattern for {component.label}: no other here is of use"
+    return ""
+
+
+def keeps_its_place(one: GradedPart) -> bool:
+    """Whether a part need not be got anew: it is not to be replaced, and owes no examination that may yet say so."""
+    grade = one.own_grade.grade if one.own_grade else one.verdict.grade
+    return grade != "replace" and one.verdict.waiting != "examine-first"
+
+
+def _points(kind: Kind) -> int:
+    return {"for": kind.weight, "against": -kind.weight, "period": 0}[kind.side]
+
+
+def _answer(scale: Belonging, counted: Collection[Kind]) -> Answer:
+    seen = sum(_points(kind) for kind in counted if not kind.word)
+    total = sum(map(_points, counted))
+    belongs, probably, another = (scale.verdicts[name] for name in ("belongs", "probably", "another-machine"))
+    if belongs.least is not None and seen >= belongs.least and any(kind.proves for kind in counted):
+        return "belongs"
+    period = any(kind.side == "period" for kind in counted)
+    if another.most is not None and seen <= another.most:
+        return "period-alternative" if period else "another-machine"
+    if probably.least is not None and total >= probably.least:
+        return "probably"
+    return "period-alternative" if period else "unknown"
+
+
+def _settling(scale: Belonging, counted: tuple[Kind, ...], made: Collection[str]) -> Observation | None:
+    """The strongest observation not made yet whose outcome could change the answer; of equals the first."""
+    now = _answer(scale, counted)
+    strength = {
+        look.id: max((kind.weight for kind in scale.kinds.values() if kind.look == look.id and
+                      _answer(scale, (*counted, kind)) != now), default=-1)
+        for look in scale.looks if look.id not in made
+    }  # fmt: skip
+    best = max(strength.values(), default=-1)
+    return None if best < 0 else next(look for look in scale.looks if strength.get(look.id) == best)
+
+
+def _both(look: Observation, counted: Iterable[Kind]) -> bool:
+    return {"for", "against"} <= {kind.side for kind in counted if kind.look == look.id}

@@ -1,0 +1,1 @@
+"""The order of the dry build: steps, what goes on before what, what waits for what."""

@@ -1,0 +1,54 @@
+"""Stamped numbers in papers that others get to see: all but their last three characters. Pure."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable
+
+from survey.model.machine import Number
+
+HIDDEN = "\N{BULLET}"
+"""Stands for each hidden character."""
+
+AT_THE_END = 3
+"""Letters and figures that are hidden at the end of a number."""
+
+SHORTEST = 4
+"""Letters and figures that a number must have to be looked for in other words; a shorter one is any figure."""
+
+_BETWEEN = r"[\s.\-/]*"
+
+
+def mask_number(number: str) -> str:
+    """A number as stamped with its last three letters or figures hidden: ``HP57 1182 *`` as ``HP57 1••• *``."""
+    left = AT_THE_END
+    shown = []
+    for letter in reversed(number):
+        hide = left > 0 and letter.isalnum()
+        left -= hide
+        shown.append(HIDDEN if hide else letter)
+    return "".join(reversed(shown))
+
+
+def make_masker(numbers: Iterable[Number]) -> Callable[[str], str]:
+    """What hides the end of these numbers in any text: however they are spaced there, in capitals or not.
+
+    A run of four figures or more that is part of a number is hidden where it stands alone, too.
+    """
+    patterns = [re.compile(pattern, re.IGNORECASE) for one in numbers for pattern in _patterns(one.text)]
+
+    def hide(text: str) -> str:
+        for pattern in patterns:
+            text = pattern.sub(lambda found: mask_number(found.group()), text)
+        return text
+
+    return hide
+
+
+def _patterns(number: str) -> Iterable[str]:
+    letters = [letter for letter in number if letter.isalnum()]
+    if len(letters) >= SHORTEST:
+        yield _BETWEEN.join(map(re.escape, letters))
+        yield _BETWEEN.join(re.escape(letter) for letter in number if not letter.isspace())
+    for run in re.findall(rf"\d{{{SHORTEST},}}", number):
+        yield rf"(?<!\d){run}(?!\d)"

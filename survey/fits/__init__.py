@@ -1,0 +1,1 @@
+"""Trial fits of two parts, spacers, and how far the loose build has got."""

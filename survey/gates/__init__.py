@@ -1,0 +1,1 @@
+"""Is it worth starting: six gates."""

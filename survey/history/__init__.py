@@ -1,0 +1,1 @@
+"""What was done: the history in words, undo and redo, the bin."""

@@ -1,0 +1,1 @@
+"""What the survey is of, with its numbers as stamped."""

@@ -1,0 +1,1 @@
+"""Frozen records and closed words, one file a subject; they know nothing of disk, screen or paper."""

@@ -1,0 +1,1 @@
+"""Work sent away: batches, checks, dockets, returns."""

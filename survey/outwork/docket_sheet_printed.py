@@ -1,0 +1,100 @@
+"""All dockets that are not back yet as one sheet for the trades. Pure.
+
+What is between the owner and one of them (a price, an insured value, a telephone number) stands on that one's own
+docket, never here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from survey.document.sheet import Blanks, Block, Entry, Facts, Line, Section, Sheet, Table
+from survey.outwork.docket_printed import DocketData, DocketEntry
+
+_CLOSING = (
+    "Drawn up by the owner. Nothing here passes a part as fit: what carries, steers or stops a rider is looked over "
+    "again when it comes back, by somebody competent. Local codes and licensed practice come first.",
+)
+
+_FOR_ALL = ("From", "State", "Promised for", "Carriage")
+"""Terms of a docket that whoever holds the others may read."""
+
+
+def outworker_sheet(dockets: Sequence[DocketData], name: str, lead: str, made_on: str) -> Sheet:
+    """Every docket that is not back yet, each on a page of its own, with a list of them in front.
+
+    Args:
+        name: of the machine. lead: what it is, in a line. made_on: a date.
+    """
+    return Sheet(
+        copy="outworker",
+        title=f"Work for the trades: {name}",
+        over="What goes out, the copy for the trades",
+        lead=lead,
+        made_on=made_on,
+        sections=(_list(dockets), *(_bound(one) for one in dockets)),
+        closing=_CLOSING,
+    )
+
+
+def _list(dockets: Sequence[DocketData]) -> Section:
+    if not dockets:
+        nothing = Line("No batch is being made up, and none is out.")
+        return Section("dockets", "How many, and what finish", (nothing,))
+    rows = tuple((one.title, one.lead, one.who, dict(one.terms).get("Promised for", "")) for one in dockets)
+    heads = ("Docket", "Count and finish", "To", "Promised for")
+    return Section("dockets", "How many, and what finish", (Table(heads, rows, (3, 6, 4, 2)),))
+
+
+def _bound(docket: DocketData) -> Section:
+    return Section(f"docket-{docket.number}", docket.title, tuple(_blocks(docket)), new_page=True)
+
+
+def _blocks(docket: DocketData) -> Iterator[Block]:
+    yield Line(head=docket.lead)
+    yield Facts((("To", docket.who), *(fact for fact in docket.terms if fact[0] in _FOR_ALL)))
+    if docket.note:
+        yield Line(docket.note)
+    yield from (Line(said, head=f"{asked}:") for asked, said in docket.told)
+    yield from (Line(head=f"{asked}:", blank=True) for asked in docket.untold)
+    if docket.numbers:
+        said = "; ".join(f"{place} {text}" for place, text in docket.numbers)
+        yield Line(said, head="Stamped numbers stay readable:")
+    yield from (_entry(one) for one in docket.entries)
+    yield Blanks(tuple(_signatures(docket)))
+    yield from (Line(one.text, head=f"{one.title}.", aside=f"({one.source})") for one in docket.cautions)
+
+
+def _entry(one: DocketEntry) -> Entry:
+    tag = f"Tag {one.tag} · " if one.tag else ""
+    return Entry(
+        heading=f"{tag}{one.count} × {one.label}",
+        aside=f"part {one.part} of the record",
+        lines=tuple(_lines(one)),
+        pictures=tuple(side.picture for side in one.sides if side.picture is not None),
+    )
+
+
+def _lines(one: DocketEntry) -> Iterator[Line]:
+    yield Line(one.finish, head="To be done:", blank=not one.finish)
+    yield from (Line(text, head=f"{head}:", blank=not text) for head, text in one.orders)
+    yield from (Line(f"{label}:", aside=answer) for label, answer in one.dangers)
+    yield from (Line(size, head=f"{name} before:") for name, size in one.before)
+    yield from (Line(f"No photo of {side.label}.", tick=True) for side in one.sides if side.picture is None)
+    if one.note:
+        yield Line(one.note)
+    if one.came_back:
+        threads = f"; threads {one.threads}" if one.threads else ""
+        yield Line(f"{one.came_back}{threads}.", head="Back:")
+        yield from (Line(size, head=f"{name} after:") for name, size in one.after)
+        yield from (Line(found, head="Found:") for found in one.found)
+    else:
+        yield Line(f"of {one.count}, threads run, nothing damaged:", head="Back:", blank=True)
+        yield Line(head="Sizes after:", blank=True)
+
+
+def _signatures(docket: DocketData) -> Iterator[str]:
+    given = f", given by {docket.out_by}" if docket.out_by else ""
+    taken = f", taken by {docket.in_by}" if docket.in_by else ""
+    yield f"Out{f' on {docket.out_at}' if docket.out_at else ', day'}{given or ', given by'}, taken by"
+    yield f"In{f' on {docket.back_at}' if docket.back_at else ', day'}{taken or ', given by, taken by'}"

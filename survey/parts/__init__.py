@@ -1,0 +1,1 @@
+"""Parts, findings, looks, readings and own grades."""

@@ -1,0 +1,50 @@
+"""Queries for what was found, as the model's records."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from survey.model.parts import Finding, Look, OwnGrade, Part, Reading
+from survey.store.database import Store
+from survey.store.rows import from_row, group_links, only_ids, rows_on_live_parts
+
+
+def fetch_parts(store: Store, ids: Sequence[int] | None = None) -> list[Part]:
+    """Parts by number: all, or those asked for; unknown numbers are left out."""
+    only, values = only_ids("part", ids)
+    links = store.rows(
+        f"SELECT part, photo FROM part_photo JOIN photo ON photo.id = photo WHERE gone_at IS NULL{only} ORDER BY photo",
+        values,
+    )
+    photos = group_links(links, "part", "photo")
+    only, values = only_ids("id", ids)
+    rows = store.rows_of("part", f"WHERE gone_at IS NULL{only} ORDER BY id", values)
+    return [from_row(Part, row, photos=photos[row["id"]]) for row in rows]
+
+
+def fetch_findings(store: Store, parts: Sequence[int] | None = None) -> list[Finding]:
+    """Findings on parts that stand, by number: all, or those on the parts asked for."""
+    only, values = only_ids("finding.part", parts)
+    links = store.rows(
+        "SELECT finding, photo FROM finding_photo JOIN finding ON finding.id = finding"
+        f" WHERE TRUE{only} ORDER BY photo",
+        values,
+    )
+    photos = group_links(links, "finding", "photo")
+    return [from_row(Finding, row, photos=photos[row["id"]]) for row in rows_on_live_parts(store, "finding", parts)]
+
+
+def fetch_looks(store: Store, parts: Sequence[int] | None = None) -> list[Look]:
+    """Looks that found nothing wrong, by number: all, or those at the parts asked for."""
+    photos = group_links(store.rows("SELECT look, photo FROM look_photo ORDER BY photo"), "look", "photo")
+    return [from_row(Look, row, photos=photos[row["id"]]) for row in rows_on_live_parts(store, "look", parts)]
+
+
+def fetch_readings(store: Store, parts: Sequence[int] | None = None) -> list[Reading]:
+    """Readings by number: all, or those of the parts asked for."""
+    return [from_row(Reading, row) for row in rows_on_live_parts(store, "reading", parts)]
+
+
+def fetch_own_grades(store: Store) -> dict[int, OwnGrade]:
+    """The owner's own grades by part number."""
+    return {row["part"]: from_row(OwnGrade, row) for row in store.rows_of("own_grade")}

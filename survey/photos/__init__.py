@@ -1,0 +1,1 @@
+"""Photos: taking in, decoding, smaller pictures, marks, crops."""

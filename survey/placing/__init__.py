@@ -1,0 +1,1 @@
+"""What photos show and where things are: suggestions, many at once, search."""

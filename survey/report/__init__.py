@@ -1,0 +1,1 @@
+"""The condition report and its copies, gathered from the rooms."""

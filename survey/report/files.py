@@ -1,0 +1,114 @@
+"""The report as files: a tagged PDF, a page in one file, JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from survey.document.cut import Pictures
+from survey.document.files import write_whole
+from survey.document.picture import CropRequest
+from survey.report.contents_printed import ReportData
+from survey.words import DUTY_WORDS
+
+if TYPE_CHECKING:
+    pass
+import json
+import tempfile
+from dataclasses import asdict
+from typing import Any
+
+from survey.document.json_file import json_text
+from survey.document.page import inline_pictures, render_page
+from survey.document.pdf import (
+    lay_out_drawings,
+    lay_out_pictures,
+    name_files,
+    pictures_told,
+    printable_texts,
+    set_pdf,
+)
+from survey.document.printable import SQUARE, shortened
+from survey.errors import BadValue
+from survey.model.paper import PAPERS
+from survey.report.heights_printed import place_entry
+
+
+def write_pdf(data: ReportData, pictures: Pictures, to: Path, paper: str = "a4") -> None:
+    """Write the report as PDF, tagged after PDF/UA-1.
+
+    Args:
+        data: the gathered report.
+        pictures: gives the JPEG of each crop; a photo that cannot be read leaves a frame that says so.
+        to: the file; put there whole or not at all.
+        paper: ``a4`` or ``letter``.
+
+    Raises:
+        BadValue: no such paper.
+        CannotPrint: the typesetter gave up.
+        CannotWrite: the place cannot be written.
+        ToolMissing: the typesetter is not installed.
+    """
+    if paper not in PAPERS:
+        raise BadValue(f"{paper!r} is no paper.", "Say one of: " + ", ".join(PAPERS) + ".")
+    with tempfile.TemporaryDirectory(prefix="teachest-") as name:
+        room = Path(name)
+        told = _make_template_data(data, lay_out_pictures(data.pictures, pictures, room), room)
+        (room / "data.json").write_text(json.dumps(told), encoding="utf-8")
+        content = set_pdf(room, "report.typ", paper)
+    write_whole(to, content)
+
+
+def _make_template_data(data: ReportData, files: list[str | None], room: Path) -> dict[str, Any]:
+    told: dict[str, Any] = {"title": data.title, **asdict(data), "duties": dict(DUTY_WORDS)}
+    lay_out_drawings(told["plan"], room)
+    told["nothing"] = data.not_looked.nothing
+    told["order_stands"] = data.order.standing
+    told["order"]["ready"] = [asdict(line) for line in data.order.ready]
+    told["several"] = data.record.several
+    told["foot"] = f"{shortened(data.identity.name, 60)}, condition report of {data.record.made_at}"
+    told["lead"] = shortened(data.lead, 150)
+    told["heading"] = shortened(data.identity.name)
+    for group in told["assemblies"]:
+        group["heading"] = shortened(group["name"], 48)
+    entries = [part for group in told["assemblies"] for part in group["parts"]]
+    shown = [picture for entry in entries for picture in entry["pictures"]]
+    name_files([*shown, *pictures_told(told["plan"])], files)
+    for entry, part in zip(entries, data.parts, strict=True):
+        entry.update(asdict(place_entry(part)))
+    clean: dict[str, Any] = printable_texts(told)
+    clean["squares"] = SQUARE in json.dumps(clean, ensure_ascii=False)
+    return clean
+
+
+def write_json(data: ReportData, to: Path) -> None:
+    """Write every field of the report under its own name (see ``survey.report.contents_printed``), UTF-8.
+
+    Raises:
+        CannotWrite: the place cannot be written.
+    """
+    write_whole(to, json_text({"report": data.title, **asdict(data)}))
+
+
+PAGE_OF_THE_REPORT = "report.html.j2"
+
+
+def render_report_page(data: ReportData, picture_url: Callable[[CropRequest], str], css_url: str = "") -> str:
+    """The report as a whole HTML document, in the words and order of the PDF.
+
+    Args:
+        data: the gathered report.
+        picture_url: where a crop is to be had; an empty answer leaves a frame that says the photo cannot be read.
+        css_url: where ``page_css()`` is served; empty puts it into the page.
+    """
+    return render_page(PAGE_OF_THE_REPORT, data, picture_url, css_url, faces=False)
+
+
+def write_html(data: ReportData, pictures: Pictures, to: Path) -> None:
+    """Write the report as one file that asks for nothing outside itself: pictures, letters and style are in it.
+
+    Raises:
+        CannotWrite: the place cannot be written.
+    """
+    write_whole(to, render_page(PAGE_OF_THE_REPORT, data, inline_pictures(data.pictures, pictures)).encode("utf-8"))

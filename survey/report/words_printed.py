@@ -1,0 +1,63 @@
+"""The report's own words for the closed vocabularies."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from survey.model.schedule import Duty
+from survey.report.contents_printed import GapLine
+from survey.schedule.gaps import Count
+
+DUTY_ORDER: dict[Duty, int] = {"safety": 0, "running": 1, "paperwork": 2, "cosmetic": 3}
+
+LISTED_INSIDE = 6
+"""Positions that are named under the part they sit in when nobody has looked for them; the rest is counted."""
+
+DISCLAIMER = (
+    "This is its owner's own record of what was seen and measured on the dates given. "
+    "It is not an engineer's inspection, nor proof that anything is fit for the road.",
+    "No safety part is passed here. A part that carries, steers or stops you is examined by somebody "
+    "competent, with the means, before it is used. Local codes and licensed practice come first.",
+    "A thing that is not mentioned was not looked at.",
+)
+
+
+def standing_in_words(count: Count) -> str:
+    """How the positions of an assembly stand; every kind of gap it has is named."""
+    if not count.asked:
+        return ""
+    gaps = (
+        (count.missing, "missing"),
+        (count.wrong, "here but wrong"),
+        (count.short, "short"),
+        (count.unseen, "inside and not seen"),
+        (count.not_looked, "not looked for"),
+    )
+    named = ", ".join(f"{many} {how}" for many, how in gaps if many)
+    return f"{count.here} of {count.asked} positions filled" + (f": {named}" if named else "")
+
+
+def says_who(sure: str, source: str) -> str:
+    """How sure a rule is and who says so; a source that begins with how sure it is says both."""
+    if not source or source.casefold().startswith(sure.casefold()):
+        return source or sure
+    return f"{sure} · {source}"
+
+
+def inside_in_words(gaps: Sequence[GapLine]) -> tuple[tuple[str, str], ...]:
+    """What is gone from inside a part, and what may be: pairs of a head and a sentence, those with nothing left out."""
+    gone = [f"{gap.label} ({_how_gone(gap)})" for gap in gaps if gap.state not in ("unseen", "not-looked")]
+    unseen = [gap.label for gap in gaps if gap.state == "unseen"]
+    unlooked = [gap.label for gap in gaps if gap.state == "not-looked"]
+    if len(unlooked) > LISTED_INSIDE + 1:
+        unlooked[LISTED_INSIDE:] = [f"and {len(unlooked) - LISTED_INSIDE} more"]
+    heads = ("Not in it", gone), ("Inside it, not seen", unseen), ("On or in it, not looked for", unlooked)
+    return tuple((head, _sentence(named)) for head, named in heads if named)
+
+
+def _how_gone(gap: GapLine) -> str:
+    return f"{gap.found} of {gap.quantity}" if gap.state == "short" else gap.word.lower()
+
+
+def _sentence(named: Iterable[str]) -> str:
+    return "; ".join(named) + "."

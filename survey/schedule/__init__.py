@@ -1,0 +1,1 @@
+"""Catalogues, the schedule, its positions and gaps."""

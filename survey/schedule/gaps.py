@@ -1,0 +1,184 @@
+"""What is missing, and inside what.
+
+A position of the schedule is filled by the parts that answer to it. Four things that are easily confused
+are kept apart: missing (looked for, not there), wrong (there, but not right), unseen (inside something that
+has not been opened) and not looked for. "Not looked for" never counts as present. A sub-part gone from
+inside a part that is here is a gap inside a present part: the assembly does not hide it (common practice,
+no source), and quantities count.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from survey.model.schedule import Component, Duty, Gap, GapState, PositionNote
+
+WRONG_FROM_STEP = 3
+"""A part whose ``wrong_part`` finding is at this step or above does not fill its position."""
+
+
+@dataclass(frozen=True, slots=True)
+class InHand:
+    """What matters of one part here: what it answers to, how many, and its step of ``wrong_part`` (0: none)."""
+
+    component: str
+    quantity: int = 1
+    wrong_step: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """Positions of an assembly and how many of them stand how. Adds itself up.
+
+    ``asked`` is every position that belongs to this machine; ``here`` those filled completely.
+    """
+
+    asked: int = 0
+    here: int = 0
+    missing: int = 0
+    wrong: int = 0
+    short: int = 0
+    unseen: int = 0
+    not_looked: int = 0
+
+    def __add__(self, other: Count) -> Count:
+        return Count(
+            self.asked + other.asked,
+            self.here + other.here,
+            self.missing + other.missing,
+            self.wrong + other.wrong,
+            self.short + other.short,
+            self.unseen + other.unseen,
+            self.not_looked + other.not_looked,
+        )
+
+    @property
+    def percent_here(self) -> int:
+        """Whole per cent of positions filled; never 0 while one is here, never 100 while one is not."""
+        if self.asked == 0:
+            return 0
+        rounded = round(100 * self.here / self.asked)
+        if self.here == self.asked:
+            return 100
+        return min(99, max(1, rounded)) if self.here else 0
+
+
+@dataclass(frozen=True, slots=True)
+class Position:
+    """How one position stands. ``state`` is ``here``, ``not-fitted`` or a gap's state."""
+
+    component: Component
+    state: str
+    found: int
+    note: str = ""
+    inside_present: bool = False
+    through: str | None = None
+
+
+def work_out_positions(
+    schedule: Iterable[Component], in_hand: Iterable[InHand], notes: Mapping[str, PositionNote]
+) -> tuple[Position, ...]:
+    """How every position of the schedule stands, in the schedule's order.
+
+    Args:
+        schedule: the survey's own schedule.
+        in_hand: one entry a part that answers to a component.
+        notes: by component id, what the owner said of a position.
+    """
+    components = list(schedule)
+    by_id = {component.id: component for component in components}
+    right: Counter[str] = Counter()
+    wrong: Counter[str] = Counter()
+    for part in in_hand:
+        pile = wrong if part.wrong_step >= WRONG_FROM_STEP else right
+        pile[part.component] += part.quantity
+    own = {c.id: _own_state(c, right[c.id], wrong[c.id], notes.get(c.id)) for c in components}
+    answers: list[Position] = []
+    for component in components:
+        state, through = _with_holder(component, own, by_id)
+        note = notes[component.id].note if component.id in notes else ""
+        inside_present = component.inside is not None and own.get(component.inside) in ("here", "short")
+        answers.append(Position(component, state, right[component.id], note, inside_present, through))
+    return tuple(answers)
+
+
+def find_gaps(found: Iterable[Position]) -> tuple[Gap, ...]:
+    """The positions that are not filled, in the schedule's order."""
+    return tuple(
+        Gap(s.component, _gap_state(s.state), s.found, s.note, s.inside_present, s.through)
+        for s in found
+        if s.state not in ("here", "not-fitted")
+    )
+
+
+def count_by_assembly(found: Iterable[Position]) -> dict[str, Count]:
+    """Counts by assembly, in the order in which assemblies first stand in the schedule."""
+    counts: defaultdict[str, Count] = defaultdict(Count)
+    for standing in found:
+        counts[standing.component.assembly] += count_state(standing.state)
+    return dict(counts)
+
+
+def select_stopping_gaps(found: Iterable[Gap], duties: tuple[Duty, ...] = ("safety", "running")) -> tuple[Gap, ...]:
+    """The gaps without which the machine cannot be built safely or run: missing, wrong or short, of those duties."""
+    return tuple(
+        gap
+        for gap in found
+        if gap.state in ("missing", "wrong", "short") and gap.component.duty in duties and gap.through is None
+    )
+
+
+def _own_state(component: Component, right: int, wrong: int, note: PositionNote | None) -> str:
+    if note is not None and note.state == "wrong":
+        return "wrong"
+    if right >= component.quantity:
+        return "here"
+    if right:
+        return note.state if note is not None and note.state == "unseen" else "short"
+    if note is not None and note.state != "not-looked":
+        return note.state
+    return "wrong" if wrong else "not-looked"
+
+
+def _with_holder(
+    component: Component, own: Mapping[str, str], by_id: Mapping[str, Component]
+) -> tuple[str, str | None]:
+    """A position nobody spoke of follows the nearest holder that somebody did speak of."""
+    state = own[component.id]
+    if state != "not-looked":
+        return state, None
+    holder = component.inside
+    while holder is not None and holder in by_id:
+        if own[holder] in ("missing", "unseen", "not-fitted"):
+            return own[holder], holder
+        if own[holder] != "not-looked":
+            return state, None
+        holder = by_id[holder].inside
+    return state, None
+
+
+def _gap_state(state: str) -> GapState:
+    match state:
+        case "missing" | "wrong" | "short" | "unseen" | "not-looked":
+            return state
+    raise ValueError(f"{state!r} is no gap")
+
+
+def count_state(state: str) -> Count:
+    """The count of one position that stands so: ``here``, ``not-fitted`` (not asked for) or a gap's state."""
+    match state:
+        case "here":
+            return Count(asked=1, here=1)
+        case "missing":
+            return Count(asked=1, missing=1)
+        case "wrong":
+            return Count(asked=1, wrong=1)
+        case "short":
+            return Count(asked=1, short=1)
+        case "unseen":
+            return Count(asked=1, unseen=1)
+        case "not-looked":
+            return Count(asked=1, not_looked=1)
+    return Count()

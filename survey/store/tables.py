@@ -1,0 +1,216 @@
+"""Every table of the survey's database, declared once.
+
+From here come the words of docs/reference/schema.md, the checks of what is read, the keys, what can lie in the bin and
+what it is called there. A test compares the tables and columns with those that the schema makes.
+"""
+
+from __future__ import annotations
+
+from survey.model.grading import GRADES, SEEN, STEPS
+from survey.model.photos import SHAPES
+from survey.model.schedule import DUTIES, POSITION_STATES
+from survey.store.column_kinds import (
+    COUNT,
+    CURRENCY,
+    GONE_AT,
+    LOCAL_TIME_OR_NONE,
+    MEASURE,
+    MEASURE_OR_NONE,
+    NOTE,
+    NUMBER,
+    ORIGINAL_PATH,
+    POINTS_JSON,
+    ROW_JSON_OR_NONE,
+    SIGNED,
+    SIGNED_SOFT,
+    TEXT,
+    UTC,
+    WHOLE,
+    WORDS_JSON,
+    Table,
+    one_of,
+    vocabulary,
+)
+from survey.store.tables_of_plans import TABLES_OF_PLANS
+
+TABLES: dict[str, Table] = {
+    "machine": Table(
+        "Machine",
+        id=NUMBER("always 1: a survey is of one machine"),
+        name=TEXT("what the owner calls it"),
+        kind=vocabulary("machine", "the catalogue its schedule came from"),
+        maker=TEXT("maker, as the owner writes it"),
+        model=TEXT("model, as the owner writes it"),
+        year=TEXT("year, as the owner writes it"),
+        engine=TEXT("engine, for example 147 cc two-stroke"),
+        bought=TEXT("how it was bought: when, from whom, what was said"),
+        surveyor=TEXT("who looks, unless said otherwise"),
+        note=NOTE,
+        currency=CURRENCY("the one currency of the survey's prices, three letters of ISO 4217"),
+    ),
+    "number": Table(
+        "Number",
+        id=NUMBER("number of the row"),
+        place=TEXT("what it is stamped, cast or written on"),
+        text=TEXT("the characters exactly as read"),
+        note=NOTE,
+        gone_at=GONE_AT,
+    ),
+    "component": Table(
+        "Position",
+        id=TEXT("id of the position, stable within its catalogue"),
+        ordinal=NUMBER("place in the schedule's order"),
+        label=TEXT("name of the component"),
+        assembly=TEXT("assembly it belongs to"),
+        inside=TEXT("component it sits in"),
+        quantity=COUNT("how many a complete machine has"),
+        duty=one_of(DUTIES, "safety, running, cosmetic or paperwork"),
+        **{"class": vocabulary("class", "class word that the rules read")},
+        material=vocabulary("material", "material family"),
+        other_materials=WORDS_JSON("JSON list: other families it is met in"),
+        finish=TEXT("usual original finish"),
+        names=WORDS_JSON("JSON list: other names for it"),
+        often_missing=NUMBER("1 if it is often missing"),
+        faults=WORDS_JSON("JSON list: usual faults, in words"),
+        likely=WORDS_JSON("JSON list: finding kinds it usually suffers, likeliest first"),
+        sizes=WORDS_JSON("JSON list: sizes worth recording"),
+        everywhere=NUMBER("0 if not every machine of the kind carried it"),
+        own=NUMBER("1 if the owner added it"),
+        gone_at=GONE_AT,
+    ),
+    "position": Table(
+        "Word on a position",
+        ("component",),
+        component=TEXT("the position spoken of"),
+        state=one_of(POSITION_STATES, "missing, wrong, unseen, not-fitted or not-looked"),
+        note=NOTE,
+        **SIGNED,
+    ),
+    "photo": Table(
+        "Photo",
+        id=NUMBER("number of the photo"),
+        sha256=TEXT("SHA-256 of the original's bytes"),
+        name=TEXT("file name it came with"),
+        format=TEXT("jpeg, mpo, heif, avif, png, webp or tiff, by content"),
+        width=COUNT("pixels across, upright"),
+        height=COUNT("pixels down, upright"),
+        bytes=WHOLE("size of the original"),
+        path=ORIGINAL_PATH("the original, relative to the folder"),
+        taken=LOCAL_TIME_OR_NONE("local wall-clock time of exposure, or empty"),
+        taken_from=one_of(
+            (None, "original", "digitized", "file"), "original, digitized or file: where the time comes from"
+        ),
+        offset=TEXT("offset from UTC as the camera wrote it, or empty"),
+        make=TEXT("camera maker, as written in the file"),
+        model=TEXT("camera model, as written in the file"),
+        has_position=NUMBER("1 if the original carries a place; the place itself is not copied here"),
+        pixel_hash=TEXT("hash of the decoded picture, to tell the same picture in another wrapping"),
+        source=TEXT("path it was taken in from"),
+        added_at=TEXT("UTC time of intake"),
+        aside=NUMBER("1 if set aside"),
+        box=TEXT("box it was unpacked from"),
+        note=NOTE,
+        gone_at=GONE_AT,
+    ),
+    "part": Table(
+        "Part",
+        id=NUMBER("number of the part"),
+        component=TEXT("the position it answers to, or empty while unknown"),
+        label=TEXT("the owner's own name for it"),
+        quantity=COUNT("how many are in hand"),
+        inside=NUMBER("the part it sits in"),
+        material=vocabulary("material", "material family, where the owner knows better than the schedule"),
+        box=TEXT("where it is"),
+        note=NOTE,
+        added_at=TEXT("UTC time it was recorded"),
+        gone_at=GONE_AT,
+    ),
+    "part_photo": Table(
+        "Photo of a part",
+        ("part", "photo"),
+        part=NUMBER("the part"),
+        photo=NUMBER("a photo that shows it"),
+    ),
+    "finding": Table(
+        "Finding",
+        id=NUMBER("number of the finding"),
+        part=NUMBER("the part it is on"),
+        kind=vocabulary("finding", "kind of finding"),
+        step=one_of(STEPS, "step 1 to 4"),
+        seen=one_of(SEEN, "bare, paint or unseen"),
+        note=NOTE,
+        **SIGNED_SOFT,
+    ),
+    "finding_photo": Table(
+        "Photo of a finding",
+        ("finding", "photo"),
+        finding=NUMBER("the finding"),
+        photo=NUMBER("a photo that shows it"),
+    ),
+    "look": Table(
+        "Nothing wrong seen",
+        id=NUMBER("number of the look"),
+        part=NUMBER("the part looked over, with nothing wrong seen"),
+        seen=one_of(SEEN, "bare, paint or unseen"),
+        note=NOTE,
+        **SIGNED_SOFT,
+    ),
+    "look_photo": Table(
+        "Photo of a look",
+        ("look", "photo"),
+        look=NUMBER("the look"),
+        photo=NUMBER("a photo that shows it"),
+    ),
+    "mark": Table(
+        "Mark",
+        id=NUMBER("number of the mark"),
+        photo=NUMBER("the photo it is drawn on"),
+        part=NUMBER("the part it points at"),
+        finding=NUMBER("the finding it points at"),
+        shape=one_of(SHAPES, "pin, box or outline"),
+        points=POINTS_JSON("JSON list of [x, y], fractions of the upright picture"),
+        gone_at=GONE_AT,
+    ),
+    "reading": Table(
+        "Reading",
+        id=NUMBER("number of the reading"),
+        part=NUMBER("the part measured"),
+        name=TEXT("which reading, a word of the readings data"),
+        value=MEASURE("the value in its unit"),
+        unit=TEXT("mm, % or the reading's own unit"),
+        written=TEXT("as the owner wrote it"),
+        tool=TEXT("what it was measured with"),
+        uncertainty=MEASURE_OR_NONE("half-width of the 95 % interval in the same unit, or empty"),
+        **SIGNED_SOFT,
+    ),
+    "own_grade": Table(
+        "Own grade",
+        ("part",),
+        part=NUMBER("the part"),
+        grade=one_of(GRADES, "the owner's grade: reuse, repair or replace"),
+        reason=TEXT("why"),
+        **SIGNED,
+    ),
+    **TABLES_OF_PLANS,
+    "event": Table(
+        "Event",
+        id=NUMBER("number of the event, in order"),
+        at=UTC("UTC time"),
+        batch=TEXT("one act of a person; all its events share it"),
+        by=TEXT("who"),
+        verb=TEXT("what was done"),
+        entity=TEXT("table changed"),
+        entity_id=TEXT("row changed"),
+        before=ROW_JSON_OR_NONE("JSON of the row before, or empty when it is new"),
+        after=ROW_JSON_OR_NONE("JSON of the row after, or empty when it is gone"),
+        turns=TEXT("the act that this one takes back or does again, or empty"),
+    ),
+}
+
+SOFT: tuple[str, ...] = tuple(name for name, table in TABLES.items() if "gone_at" in table.columns)
+"""The tables whose rows are put aside and not taken out: what can lie in the bin."""
+
+
+def keys_of(table: str) -> tuple[str, ...]:
+    """The columns that name a row of the table."""
+    return TABLES[table].key

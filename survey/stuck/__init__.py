@@ -1,0 +1,1 @@
+"""What is stuck, seized or snapped: scored, and what to try next."""

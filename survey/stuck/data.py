@@ -1,0 +1,49 @@
+"""Reads the scale for stuck things from survey/data/removal.toml and proves it."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from survey.data_files import Closed, TomlFile, find_line, make_fault, read_data_text
+from survey.stuck.removal import ONE_OF, Band, Condition, Danger, Removal, Way
+from survey.vocabulary import Vocabulary, load_vocabulary
+
+_FILE = "removal.toml"
+
+
+@lru_cache(maxsize=1)
+def load_removal_scale() -> Removal:
+    """The scale for stuck, seized and snapped things. Raises BrokenKnowledge at a faulty file."""
+    return parse_removal_scale(read_data_text(_FILE), load_vocabulary())
+
+
+def parse_removal_scale(text: str, words: Vocabulary, name: str = _FILE) -> Removal:
+    """The scale that stands in a TOML text, proved: known words only, every group and every sum answered."""
+    file = TomlFile(name, text, ("thing", "condition", "band", "way", "danger"))
+    things = {row.id: str(row.cells["label"]) for row in file.rows("thing")}
+    known = Closed(things, "is no thing")
+    groups = Closed((*ONE_OF, ""), "is no group")
+    conditions = file.records("condition", Condition, {"things": known, "group": groups}, empty=("group",))
+    brought_by = {
+        "classes": words.class_, "materials": words.material, "duties": words.duty,
+        "conditions": [one.id for one in conditions],
+    }  # fmt: skip
+    scale = Removal(
+        things=things,
+        conditions=conditions,
+        bands=file.records("band", Band),
+        ways=file.records("way", Way, {"things": known}),
+        dangers=file.records(
+            "danger", Danger, {cell: Closed(sorted(one), "is not known") for cell, one in brought_by.items()}
+        ),
+    )
+    for group in ONE_OF:
+        for thing in things:
+            if not any(one.group == group and thing in one.things for one in conditions):
+                raise file.fault_of(group, "group", f"nothing answers it for {thing}", ("one condition at least",))
+    least = [band.least for band in scale.bands]
+    if not least or least[0] != 0 or least != sorted(set(least)):
+        wrong = f"they begin at {', '.join(map(str, least)) or 'nothing'}"
+        line = find_line(text, r"\[\[band\]\]")
+        raise make_fault(name, line, "the bands", "least", wrong, ("nought, then more and more",))
+    return scale

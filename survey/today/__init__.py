@@ -1,0 +1,1 @@
+"""What is most useful to do next."""

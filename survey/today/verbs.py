@@ -1,0 +1,35 @@
+"""What is most useful to do next."""
+
+from __future__ import annotations
+
+from survey.belonging.verbs import list_parts_to_pass_on
+from survey.fits.verbs import TrialFit, describe_joint, list_fits
+from survey.parts.verbs import list_parts
+from survey.photos.runs import split_into_runs
+from survey.photos.verbs import list_photos
+from survey.schedule.verbs import list_gaps
+from survey.store.survey import Survey
+from survey.today.next_things import NextThing
+from survey.today.next_things import rank_next_things as things
+from survey.words import part_name
+
+
+def list_next_things(survey: Survey, most: int = 10) -> list[NextThing]:
+    """The next useful things to do, most useful first."""
+    joints = [_to_mend(one) for one in list_fits(survey) if one.fails or one.packs]
+    strangers = [
+        NextThing("pass-on", part_name(one.part), "From another machine, and nothing here needs it.", one.part.part.id)
+        for one in list_parts_to_pass_on(survey)
+        if not one.held
+    ]
+    return things(
+        list_parts(survey), list_gaps(survey), split_into_runs(list_photos(survey)), most,
+        joints=joints, strangers=strangers,
+    )  # fmt: skip
+
+
+def _to_mend(one: TrialFit) -> NextThing:
+    if one.fails:
+        return NextThing("fit", describe_joint(one), "They were tried and do not go together.", one.said.part)
+    because = f"Packed for now with {one.said.packed}: forgotten, it pulls the frame."
+    return NextThing("unpack", describe_joint(one), because, one.said.part)

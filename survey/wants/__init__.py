@@ -1,0 +1,1 @@
+"""What is to be got, and the sheets to take along."""

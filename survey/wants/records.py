@@ -1,0 +1,17 @@
+"""The query for what is wanted."""
+
+from __future__ import annotations
+
+from survey.model.wants import Want
+from survey.store.database import Store
+from survey.store.rows import from_row
+
+
+def fetch_wants(store: Store) -> list[Want]:
+    """What the owner said of things to get, by number; what was said of a component that is gone is left out."""
+    rows = store.rows_of(
+        "want",
+        "LEFT JOIN component ON component.id = want.component"
+        " WHERE want.gone_at IS NULL AND component.gone_at IS NULL ORDER BY want.id",
+    )
+    return [from_row(Want, row) for row in rows]
