@@ -15,7 +15,7 @@ from survey.report.verbs import write_report
 from survey.safekeeping.verbs import hold_survey, take_daily_snapshot
 from survey.settings import load_settings
 
-REPORTS = ("report.pdf", "report/report.html", "report.csv", "report.json")
+REPORTS = ("report.pdf", "report.html", "report.csv", "report.json")
 
 port_option = click.option("--port", type=click.IntRange(0, 65535), help="The port; 0 for any that is free.")
 browser_option = click.option("--no-browser", is_flag=True, help="Do not open the browser.")

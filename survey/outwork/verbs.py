@@ -16,14 +16,7 @@ from survey.outwork.checks import DepartureCheck, DepartureFacts, Return, select
 from survey.outwork.checks import check_before_departure as work_out_checks
 from survey.outwork.checks import check_returns as work_out_returns
 from survey.outwork.data import load_trades
-from survey.outwork.field_verbs import (
-    make_batch_row,
-    make_item_row,
-    only_known,
-    the_trade,
-    trades_by_id,
-    validate_day,
-)
+from survey.outwork.field_verbs import make_batch_row, make_item_row, only_known, the_trade, trades_by_id, validate_day
 from survey.outwork.records import count_taken_off, fetch_batches
 from survey.outwork.suggestions import Suggestion, find_earlier_trade, suggest_for_trades
 from survey.parts.verbs import list_parts

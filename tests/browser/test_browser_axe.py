@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from test_browser import DESK, PHONE, let_in, serve
+from browser_door import DESK, PHONE, let_in, serve
 from web_visits import VISITS
 
 if TYPE_CHECKING:

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from test_browser import let_in, serve
+from browser_door import let_in, serve
 
 from survey.model.photos import Photo
 from survey.parts.verbs import list_parts

@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from browser_door import DESK, LEAST_TARGET_PX, PHONE, Watched, let_in, serve
 from browser_hands import At, Fingers, Mouse, with_script
-from test_browser import DESK, LEAST_TARGET_PX, PHONE, Watched, let_in, serve
 from web_survey import BAR, PLATE
 
 from survey.model.photos import Mark

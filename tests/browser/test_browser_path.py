@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 
 import photo_factory
 import pytest
+from browser_door import DESK, PHONE, Watched, let_in, serve
 from browser_hands import Picture
 from pypdf import PdfReader
-from test_browser import DESK, PHONE, Watched, let_in, serve
 
 from survey.parts.verbs import list_parts
 from survey.photos.verbs import list_photos

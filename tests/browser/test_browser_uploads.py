@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 
 import photo_factory
 import pytest
+from browser_door import DESK, PHONE, Watched, announced, let_in, serve
 from browser_hands import with_script
 from flask import Flask
-from test_browser import DESK, PHONE, Watched, announced, let_in, serve
 from web_client import ORIGIN, CheckedClient
 
 import web

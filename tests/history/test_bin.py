@@ -298,7 +298,7 @@ def test_a_photo_in_the_bin_is_nowhere_else_and_comes_back_when_it_is_taken_in_a
         remove_photo(survey, 1)
         assert 1 not in [one.id for one in list_photos(survey)]
         assert 1 not in get_part(survey, BAR).part.photos
-        write_report(survey, tmp_path / "report/report.html")
+        write_report(survey, tmp_path / "report.html")
         with pytest.raises(NoSuchThing):
             get_picture_path(survey, 1, "original")
         assert [taken.photo for taken in take_in_photos(survey, [again]).already] == [1]

@@ -101,7 +101,7 @@ PAST = {
 }
 
 # The call, and which of its arguments is the verb.
-TAKE_A_VERB = {"change": 0, "put_aside": 3, "create_store": 2}
+TAKE_A_VERB = {"change": 0, "put_row_aside": 3, "create_store": 2}
 
 
 def declarations() -> list[tuple[str, str]]:

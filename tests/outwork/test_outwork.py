@@ -861,7 +861,7 @@ def test_a_batch_leaves_once_however_many_send_it_at_once(survey: Survey, monkey
         time.sleep(0.05)
         return looked(*said)
 
-    monkeypatch.setattr(verbs, "out_checks", slowly)
+    monkeypatch.setattr(verbs, "list_departure_checks", slowly)
     made, ended = make_batch(survey, "spoke", [FASTENERS], who="Ostler"), list[str]()
 
     def send(who: str) -> None:

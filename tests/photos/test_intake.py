@@ -11,11 +11,11 @@ from pathlib import Path
 
 import photo_factory as make
 import pytest
+from intake_results import ends, photo, whole
 
 from survey.errors import CannotWrite, SurveyBusy
 from survey.model.photos import IntakeResult
 from survey.photos import intake, pictures, staging
-from survey.photos.file_type import REASONS, WARNINGS
 from survey.photos.verbs import list_photos
 from survey.safekeeping.check_verbs import check_survey
 from survey.shelf.verbs import make_survey, open_survey
@@ -30,34 +30,9 @@ def phone(tmp_path: Path) -> Path:
     return made
 
 
-def photo(number: int) -> bytes:
-    return make.picture(image=make.textured(160, 120, seed=number))
-
-
 def fill(phone: Path, count: int) -> None:
     for number in range(count):
         (phone / f"IMG_{number:04}.jpg").write_bytes(photo(number))
-
-
-def ends(result: IntakeResult) -> dict[str, str]:
-    """Name of each file -> how it ended; a reason is one of the published ones."""
-    found = {Path(one.path).name: "added" for one in result.added}
-    found |= {Path(one.path).name: "already" for one in result.already}
-    found |= {Path(one.path).name: one.reason for one in result.refused}
-    assert {one.reason for one in result.refused} <= set(REASONS)
-    assert {one.reason for one in result.warned} <= set(WARNINGS)
-    assert all(one.message.endswith(".") for one in (*result.refused, *result.warned))
-    return found
-
-
-def whole(folder: Path, ledger: make.Memory) -> None:
-    """Every recorded photo is there with its hash, nothing else is, and nothing waits."""
-    for one in ledger.arrivals:
-        data = (folder / one.path).read_bytes()
-        assert (hashlib.sha256(data).hexdigest(), len(data)) == (one.sha256, one.bytes)
-    kept = {file.relative_to(folder).as_posix() for file in (folder / "originals").rglob("*.*")}
-    assert kept == {one.path for one in ledger.arrivals}
-    assert [file.name for file in (folder / "incoming").iterdir()] == ["lock"]
 
 
 def test_every_kind_from_folders_files_and_zip_files(folder: Path, phone: Path, tmp_path: Path) -> None:

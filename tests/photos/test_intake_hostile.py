@@ -16,7 +16,7 @@ import photo_factory as make
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from test_intake import ends, photo, whole
+from intake_results import ends, photo, whole
 
 from survey.photos import decode_child, intake, metadata, pictures, sources
 from survey.photos.decode import Image
@@ -174,8 +174,8 @@ def test_a_file_that_vanishes_or_grows_too_large(folder: Path, tmp_path: Path, m
         (phone / f"{number}.jpg").write_bytes(photo(number) + bytes(number * 20_000))
     offers = list(sources.walk_sources([phone], folder))
     (phone / "0.jpg").unlink()
-    monkeypatch.setattr(intake, "gather", lambda *_: iter(offers))
-    monkeypatch.setattr("survey.photos.sources.FILE_BYTES", 30_000)
+    monkeypatch.setattr(intake, "walk_sources", lambda *_: iter(offers))
+    monkeypatch.setattr("survey.photos.staging.FILE_BYTES", 30_000)
     found = ends(intake.run_intake(folder, [phone], make.Memory()))
     assert found == {"0.jpg": "unreadable", "1.jpg": "added", "2.jpg": "too-large"}
 

@@ -114,7 +114,7 @@ def test_kills_lose_nothing_that_was_acknowledged(tmp_path: Path) -> None:
 @pytest.mark.skipif(sys.platform == "win32", reason="no SIGKILL")
 def test_the_children_go_with_a_killed_parent(tmp_path: Path) -> None:
     code = (
-        "from survey.folder import decode_child as d\n"
+        "from survey.photos import decode_child as d\n"
         "one = d.Decoder(); print(one._child.pid, flush=True); one._child.wait()"
     )
     with subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True, cwd=TOP) as parent:

@@ -13,7 +13,6 @@ import shutil
 import sqlite3
 import struct
 import zlib
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -21,6 +20,7 @@ from typing import TYPE_CHECKING
 import photo_factory as make
 import pytest
 from all_papers import every_paper
+from canaries import PAYLOADS, SECRET, layers
 from flask import Flask
 from PIL import PngImagePlugin
 from pypdf import PdfReader
@@ -50,7 +50,7 @@ PLACES = (
 )  # fmt: skip
 LATITUDE = (51, 28, 40.0771)
 IN_FIGURES = (b"51.4777", b"40.0771")
-EXPORTS = ("report.pdf", "report/report.html", "report.csv", "report.json")
+EXPORTS = ("report.pdf", "report.html", "report.csv", "report.json")
 
 
 def canary(place: str) -> bytes:
@@ -128,18 +128,6 @@ def heic() -> bytes:
     stream = io.BytesIO()
     make.textured(300, 200, 7).save(stream, "HEIF", exif=block("heifexif"), xmp=xmp("heifxmp"))
     return stream.getvalue()
-
-
-def layers(data: bytes) -> Iterator[bytes]:
-    """The file itself, the streams of a PDF inflated, and what a page carries in base64."""
-    yield data
-    for stream in re.finditer(rb"stream\r?\n", data):
-        try:
-            yield zlib.decompressobj().decompress(data[stream.end() :])
-        except zlib.error:
-            continue
-    for piece in re.findall(rb"base64,([A-Za-z0-9+/=]+)", data):
-        yield base64.b64decode(piece)
 
 
 def told(data: bytes) -> set[str]:
@@ -293,21 +281,6 @@ def test_a_friends_copy_tells_of_nobody_and_no_paper_of_folders(full: Path, tmp_
 
 # Row 18.
 
-SECRET = "what-another-file-holds"
-FOREIGN = "http://evil.example"
-PAYLOADS = (
-    f"<script>fetch('{FOREIGN}/a')</script>", f'"><img src="{FOREIGN}/b" onerror="new Image().src=\'{FOREIGN}/c\'">',
-    f"</style><link rel=stylesheet href={FOREIGN}/d>",
-    f"<iframe src='file:///etc/passwd'></iframe><base href={FOREIGN}/>",
-    f"url({FOREIGN}/e) @import '{FOREIGN}/f';",
-    f"<svg><use href='{FOREIGN}/g#x'/></svg><meta http-equiv=refresh content='0;{FOREIGN}'>",
-    '#read("secret.txt") #image("secret.txt") #include "secret.txt"',
-    '#eval("read(\\"secret.txt\\")") $ #link("http://evil.example") $',
-    '*] #plugin("x") #raw(read("/etc/passwd")) `x` [*',
-    "{{ 7*7 }}{% include '/etc/passwd' %}", "\\input{/etc/passwd} %n%s",
-    "]]></text><!ENTITY x SYSTEM 'file:///etc/passwd'>&x;",
-)  # fmt: skip
-
 
 def poisoned(room: Path) -> Path:
     """A survey with every payload in every field that takes words."""
@@ -351,7 +324,7 @@ def test_no_paper_reads_a_file_or_does_a_thing(tmp_path: Path, monkeypatch: pyte
 @pytest.mark.browser
 def test_the_shared_page_asks_for_nothing(browser: Browser, tmp_path: Path) -> None:
     with open_survey(poisoned(tmp_path)) as survey:
-        page = write_report(survey, tmp_path / "report/report.html")
+        page = write_report(survey, tmp_path / "report.html")
     assert asked_for(browser, page) == []
 
 

@@ -24,7 +24,7 @@ import photo_factory as make
 import pytest
 import side_by_side
 from all_papers import every_paper
-from test_canaries import PAYLOADS, SECRET, layers
+from canaries import PAYLOADS, SECRET, layers
 from web_client import ORIGIN
 from web_visits import SENDS, SOUND, VISITS
 

@@ -80,7 +80,7 @@ def data() -> ReportData:
 
 @pytest.fixture(scope="module")
 def text(data: ReportData, tmp_path_factory: pytest.TempPathFactory) -> str:
-    to = tmp_path_factory.mktemp("page") / "report/report.html"
+    to = tmp_path_factory.mktemp("page") / "report.html"
     write_html(data, gradient_pictures(), to)
     return to.read_text(encoding="utf-8")
 

@@ -18,7 +18,7 @@ import photo_factory as make
 import pytest
 from house import TOP
 from long_form import tell
-from test_older import older
+from older_surveys import older
 
 from survey.safekeeping.verbs import back_up
 from survey.shelf.verbs import open_survey

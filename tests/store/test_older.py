@@ -6,7 +6,6 @@ A row of every table that there was at a step, as the step knew it. ``long_form`
 from __future__ import annotations
 
 import contextlib
-import json
 import random
 import shutil
 import signal
@@ -17,12 +16,12 @@ import time
 from collections import Counter
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 
 import pytest
 from closed_words import checked_lists, closed_words, copied_steps, refused_words, schema_of, tables_anew
 from house import TOP
 from long_form import tell, times
+from older_surveys import STEPS, Held, older
 from sqlite_utils import Database
 
 from survey.history.verbs import redo_act, undo_act
@@ -33,53 +32,17 @@ from survey.safekeeping.check_verbs import check_survey
 from survey.shelf.verbs import open_survey
 from survey.store import database, layout, tables, tables_of_plans
 from survey.store.column_kinds import Table, one_of
-from survey.store.schema import APPLICATION_ID, migrations, step_names
+from survey.store.schema import migrations
 from survey.store.schema_change import replace_check
 from survey.store.tables import TABLES
 
-STEPS = step_names(migrations)
 KILLS = times(4, full=30)
-Held = dict[str, list[dict[str, Any]]]
 
 
 @pytest.fixture(scope="module")
 def oldest(full: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The database of a survey of the first shape, brought up to date."""
     return bring_up_to_date(older(full, 1, tmp_path_factory.mktemp("oldest") / "heap"))
-
-
-def older(full: Path, steps: int, folder: Path) -> Path:
-    """That survey as a Teachest would have kept it that knew only so many steps of the schema."""
-    shutil.copytree(full, folder, ignore=shutil.ignore_patterns("*.db"))
-    with (
-        contextlib.closing(Database(layout.database_path(folder), execute_plugins=False)) as db,
-        contextlib.closing(sqlite3.connect(layout.database_path(full))) as now,
-    ):
-        db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-        migrations.apply(db, stop_before=STEPS[steps:])
-        shape = {name: [one.name for one in db[name].columns] for name in db.table_names() if name[0] != "_"}
-        shape.pop("sqlite_sequence")
-        with db.atomic():
-            db.execute("PRAGMA defer_foreign_keys = ON")
-            for table, columns in shape.items():
-                db[table].insert_all(row for row in told(now, table, columns) if known(row, table, shape))
-    return folder
-
-
-def told(now: sqlite3.Connection, table: str, columns: list[str]) -> Held:
-    names = ", ".join(f'"{name}"' for name in columns)
-    return [dict(zip(columns, row, strict=True)) for row in now.execute(f'SELECT {names} FROM "{table}"')]
-
-
-def known(row: dict[str, Any], table: str, shape: dict[str, list[str]]) -> bool:
-    """Whether a row could be there; an event is cut to the columns that there were."""
-    if table != "event":
-        return True
-    columns = shape.get(row["entity"], ())
-    for side in ("before", "after"):
-        if row[side]:
-            row[side] = json.dumps({name: value for name, value in json.loads(row[side]).items() if name in columns})
-    return bool(columns)
 
 
 def held(database: Path) -> Held:
