@@ -17,7 +17,6 @@ from survey.model.parts import GradedPart
 from survey.model.schedule import Component
 
 Side = Literal["for", "against", "period"]
-
 Answer = Literal["belongs", "probably", "period-alternative", "unknown", "another-machine"]
 
 SIDES: tuple[Side, ...] = ("for", "against", "period")

@@ -23,9 +23,7 @@ from survey.wants.want_lines import is_replaced
 from survey.words import GAP_WORDS, OUTCOME_WORDS, capital
 
 GateBy = Literal["papers", "examined", "sound", "blockers", "cost", "word"]
-
 Finding = Literal["yes", "no", "not-known"]
-
 Outcome = Literal["yes", "no", "not-known", "no-matter"]
 
 GATE_OUTCOMES: Mapping[Outcome, str] = {

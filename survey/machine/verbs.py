@@ -14,9 +14,7 @@ from survey.validation import validate_text
 MACHINE_FIELDS = ("name", "maker", "model", "year", "engine", "bought", "surveyor", "note")
 
 DESCRIBE_MACHINE = Verb("describe machine", "Machine described")
-
 ADD_NUMBER = Verb("write number", "Number written down")
-
 REMOVE_NUMBER = Verb("remove number", "Number put aside")
 
 MACHINE_VERBS = (DESCRIBE_MACHINE, ADD_NUMBER, REMOVE_NUMBER)

@@ -6,9 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 Phase = Literal["proof", "build", "finish"]
-
 StepState = Literal["done", "ready", "later", "blocked"]
-
 StepAnswer = Literal["done", "not-needed"]
 
 PHASES: tuple[Phase, ...] = ("proof", "build", "finish")

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import Literal
 
 Result = Literal["goes", "packing", "does-not", "not-tried"]
-
 FitSide = Literal["", "near", "off", "both"]
 
 FIT_RESULTS: tuple[Result, ...] = ("goes", "packing", "does-not", "not-tried")

@@ -6,13 +6,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 Grade = Literal["reuse", "repair", "replace"]
-
 Waiting = Literal["examine-first", "take-a-reading", "not-looked-at"]
-
 Outcome = Literal["reuse", "repair", "replace", "examine-first", "take-a-reading", "not-looked-at"]
-
 Seen = Literal["bare", "paint", "unseen"]
-
 Sure = Literal["stated", "common practice", "judgement"]
 
 GRADES: tuple[Grade, ...] = ("reuse", "repair", "replace")

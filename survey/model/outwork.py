@@ -10,11 +10,8 @@ from typing import Literal
 from survey.model.price import Price
 
 BatchState = Literal["draft", "out", "back"]
-
 Hydrogen = Literal["", "bake", "no-plate", "not-hard"]
-
 Threads = Literal["", "run", "closed"]
-
 Answers = Literal["yes", "no"]
 
 BATCH_WORDS: dict[BatchState, str] = {"draft": "Being made up", "out": "Out", "back": "Back"}

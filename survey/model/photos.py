@@ -6,7 +6,6 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 PhotoState = Literal["waiting", "placed", "aside"]
-
 Shape = Literal["pin", "box", "outline"]
 
 SHAPES: tuple[Shape, ...] = ("pin", "box", "outline")

@@ -6,9 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 Duty = Literal["safety", "running", "cosmetic", "paperwork"]
-
 GapState = Literal["missing", "wrong", "short", "unseen", "not-looked"]
-
 PositionState = Literal["missing", "wrong", "unseen", "not-fitted", "not-looked"]
 
 DUTIES: tuple[Duty, ...] = ("safety", "running", "cosmetic", "paperwork")

@@ -37,21 +37,13 @@ _WHILE_OUT = ("photos", "note")
 """What may still be said of an item once it has left: the rest stands on the docket."""
 
 MAKE_BATCH = Verb("make batch", "Batch made up")
-
 CHANGE_BATCH = Verb("change batch", "Batch noted")
-
 REMOVE_BATCH = Verb("remove batch", "Batch put aside")
-
 ADD_TO_BATCH = Verb("add to batch", "Put into a batch")
-
 CHANGE_ITEM = Verb("change item", "Item of a batch noted")
-
 REMOVE_ITEM = Verb("remove item", "Taken out of a batch")
-
 SEND_BATCH = Verb("batch out", "Batch sent out")
-
 TAKE_BACK = Verb("taken back in", "Taken back in")
-
 CLOSE_BATCH = Verb("batch back", "Batch back, all accounted for")
 
 OUTWORK_VERBS = (

@@ -18,7 +18,6 @@ from survey.store.database import Change, Row, Store
 from survey.store.tables import SOFT, keys_of
 
 Way = Literal["undo", "redo"]
-
 UNDO = Verb("undo", "Taken back")
 REDO = Verb("redo", "Done again")
 TURNING_VERBS = (UNDO, REDO)
