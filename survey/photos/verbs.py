@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Any, Literal
 
 from survey.errors import BadValue, CannotWrite, NoSuchThing
 from survey.model.photos import IntakeResult, Mark, Photo, PhotoState, Shape
@@ -18,9 +18,6 @@ from survey.store.bin import find_bin_row, put_row_back, remove_links
 from survey.store.row_words import describe_part_no, describe_photo_nos
 from survey.store.survey import Survey, Touched, in_one_transaction, put_row_aside, require_live_row, utc_now
 from survey.validation import validate_text
-
-if TYPE_CHECKING:
-    pass
 
 
 def take_snapshot_before_intake(survey: Survey, clock: Callable[[], str] = utc_now) -> Path | None:

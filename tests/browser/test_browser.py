@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from browser_door import (
-    DESK,
-    PHONE,
-    PRINTED,
-    Watched,
-    let_in,
-)
+from browser_door import DESK, PHONE, PRINTED, Watched, let_in, serve
 
 from survey.photos.verbs import list_marks
 from survey.shelf.verbs import open_survey
@@ -30,10 +25,13 @@ PAGES = (
     "parts/new?what=tank", "parts/1/find?photo=1", "parts/1/find?photo=1&kind=crack", "parts/1/look", "gaps/?show=all",
     "plan/order", "report/page", "rules/", "rules/findings", "rules/tables/cracks", "machine",
 )  # fmt: skip
-"""House rule; WCAG 2.2 success criterion 2.5.8 asks for 24."""
 
 
-"""The whole address that was printed, by the same without its key."""
+@pytest.fixture
+def address(built: Path, tmp_path: Path) -> str:
+    """A served survey of three photos."""
+    shutil.copytree(built, tmp_path / "heap")
+    return serve(tmp_path / "heap")
 
 
 @pytest.fixture(params=[PHONE, DESK], ids=["phone", "desk"])

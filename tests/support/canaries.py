@@ -6,10 +6,6 @@ import base64
 import re
 import zlib
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    pass
 
 
 def layers(data: bytes) -> Iterator[bytes]:
