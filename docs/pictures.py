@@ -15,12 +15,11 @@ from pathlib import Path
 from queue import Queue
 from typing import TYPE_CHECKING
 
-from tests.chromium import chromium
-
 import web
 from survey.cli.demo import build_demo
 from survey.parts.verbs import list_parts
 from survey.shelf.verbs import open_survey
+from tests.support.chromium import chromium
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
