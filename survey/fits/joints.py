@@ -25,8 +25,8 @@ JOINT_WORDS: dict[JointState, str] = {
     "waits": "A part of it is not here",
 }
 
-# Classes for which no joint is expected (judgement): on some machines they are one piece with what carries them, or they
-# are not fitted at all.
+# Classes for which no joint is expected (judgement): on some machines they are one piece with what carries them, or
+# they are not fitted at all.
 OF_ONE_PIECE = frozenset(("number", "paper", "lug"))
 
 _WORST_FIRST: tuple[JointState, ...] = ("does-not", "packing", "goes")
@@ -67,7 +67,7 @@ class JointProgress:
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """How far the loose build of an assembly has got: its positions, its joints, and how many of them are in each state."""
+    """How far the loose build of an assembly is: its positions, its joints, and how many joints have each state."""
 
     assembly: str
     positions: Count
