@@ -159,7 +159,7 @@ def _own_state(component: Component, right: int, wrong: int, note: PositionNote 
 def _inherit_state(
     component: Component, own_states: Mapping[str, str], by_id: Mapping[str, Component]
 ) -> tuple[str, str | None]:
-    """State and holder: what is not looked for takes "missing", "unseen" or "not-fitted" from its nearest known holder."""
+    """State and holder: a "not-looked" position takes missing, unseen or not-fitted from its nearest known holder."""
     state = own_states[component.id]
     if state != "not-looked":
         return state, None

@@ -213,11 +213,8 @@ def _make_no_such_component(component_id: str, components: list[Component]) -> N
     if not near:
         close = difflib.get_close_matches(component_id.upper(), [component.id for component in components], n=3)
         near = [component for component in components if component.id in close]
-    hint = (
-        "Did you mean " + ", ".join(f"{component.id} ({component.label})" for component in near[:4]) + "?"
-        if near
-        else ""
-    )
+    offers = ", ".join(f"{component.id} ({component.label})" for component in near[:4])
+    hint = f"Did you mean {offers}?" if near else ""
     return NoSuchThing(f"There is no component {component_id!r} in the schedule.", hint or NextStep.SEE_SCHEDULE)
 
 
@@ -229,15 +226,9 @@ def _validate_component(new: Component, components: list[Component]) -> None:
     validate_text("finish", new.finish)
     if any(component.id == new.id for component in components):
         raise BadValue(f"The schedule has a component {new.id!r} already.", "Choose another id.")
-    same_id = (
-        component
-        for book in load_catalogues()
-        for component in (*book.components, *book.extras)
-        if component.id == new.id
-    )
-    if any(
-        component != new for component in same_id
-    ):  # a rule that names the catalogue's id must not apply to another thing
+    catalogued = (entry for book in load_catalogues() for entry in (*book.components, *book.extras))
+    # A rule that names the catalogue's id must not apply to another thing.
+    if any(entry.id == new.id and entry != new for entry in catalogued):
         raise BadValue(f"{new.id!r} is the id of another component in a catalogue.", "Choose another id, like P01.")
     validate_count("quantity of a component", new.quantity)
     for what, word, allowed in (
