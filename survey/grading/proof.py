@@ -36,20 +36,20 @@ def prove(rulebook: Rulebook, components: Iterable[Component]) -> None:
 
     ``components``: every component of every catalogue. A row that can win for none of them is dead.
     """
-    words_are_known(rulebook)
+    _prove_words_known(rulebook)
     parts = Product(rulebook, tuple(components))
     cells = parts.cells()
-    no_reading_is_never_inside(parts, cells)
-    nothing_dangerous_is_easy(parts, cells)
-    worse_is_never_easier(parts, cells)
-    finish_never_condemns(parts, cells)
-    alive = parts.won | later_stages(rulebook)
+    _prove_no_reading_is_never_inside(parts, cells)
+    _prove_danger_is_never_easy(parts, cells)
+    _prove_worse_is_never_easier(parts, cells)
+    _prove_finish_never_condemns(parts, cells)
+    alive = parts.won | _prove_later_stages(rulebook)
     for row in rulebook.rows:
         if row.id not in alive:
             raise broken(row, "it can never win: nearer rows answer everything it speaks of")
 
 
-def words_are_known(rulebook: Rulebook) -> None:
+def _prove_words_known(rulebook: Rulebook) -> None:
     """Refuse an id used twice, a cell its table does not have, and a word its cell does not allow."""
     seen: dict[str, Row] = {}
     for row in rulebook.rows:
@@ -72,7 +72,7 @@ def words_are_known(rulebook: Rulebook) -> None:
             raise BrokenKnowledge(f"Finding {finding} stands in no table, or in two, or is no finding.", "Mend a head.")
 
 
-def no_reading_is_never_inside(parts: Product, cells: Iterable[Cell]) -> None:
+def _prove_no_reading_is_never_inside(parts: Product, cells: Iterable[Cell]) -> None:
     """At a step that claims to be inside its limit, a safety part is "reuse" only if its readings are inside."""
     safety = parts.parts("duty", ["safety"])
     for cell in cells:
@@ -81,7 +81,7 @@ def no_reading_is_never_inside(parts: Product, cells: Iterable[Cell]) -> None:
             raise _make_unsafe_error(parts, cell, bits, "counts as inside its limit without a reading and a limit")
 
 
-def nothing_dangerous_is_easy(parts: Product, cells: Iterable[Cell]) -> None:
+def _prove_danger_is_never_easy(parts: Product, cells: Iterable[Cell]) -> None:
     """A crack, hole or unknown repair on a safety part is never less than "examine first", except in sheet metal."""
     sheet = parts.parts("class", SHEET) & parts.parts("material", SHEET_METALS)
     watched = parts.parts("duty", ["safety"]) & ~sheet
@@ -92,7 +92,7 @@ def nothing_dangerous_is_easy(parts: Product, cells: Iterable[Cell]) -> None:
                     raise _make_unsafe_error(parts, cell, bits & watched, f"is let through as {outcome}")
 
 
-def worse_is_never_easier(parts: Product, cells: Iterable[Cell]) -> None:
+def _prove_worse_is_never_easier(parts: Product, cells: Iterable[Cell]) -> None:
     """A worse step of the same finding, or a reading beyond its limit, never gives an easier grade."""
     by_question = {(cell.finding, cell.step, cell.measured): cell for cell in cells}
     for (finding, step, measured), cell in by_question.items():
@@ -107,7 +107,7 @@ def worse_is_never_easier(parts: Product, cells: Iterable[Cell]) -> None:
                 easier |= worse.outcomes[outcome] if worse else 0
 
 
-def finish_never_condemns(parts: Product, cells: Iterable[Cell]) -> None:
+def _prove_finish_never_condemns(parts: Product, cells: Iterable[Cell]) -> None:
     """A finding about the finish or dirt never makes a safety or running part "replace"."""
     watched = parts.parts("duty", ["safety", "running"])
     for cell in cells:
@@ -162,7 +162,7 @@ _CLAIMS: dict[str, tuple[_Claim, ...]] = {
 }
 
 
-def later_stages(rulebook: Rulebook) -> set[str]:
+def _prove_later_stages(rulebook: Rulebook) -> set[str]:
     """Prove the stages after the findings, and return the ids of their rows that can apply.
 
     Every look is answered by exactly one row. On a safety part, what was not seen or only seen through paint is never
