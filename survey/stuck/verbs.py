@@ -137,11 +137,11 @@ def _score_stuck(stuck: Stuck, graded: GradedPart, plan: Plan) -> StuckThing:
     return StuckThing(stuck, graded, score, find_waiting_steps(plan, graded.part.component or ""))
 
 
-def make_stuck_line(one: StuckThing) -> StuckLine:
+def make_stuck_line(stuck_thing: StuckThing) -> StuckLine:
     """A stuck thing in words: what it is with its points, why, what was tried and what next, the cautions."""
     from survey.stuck.printed import stuck_line
 
-    return stuck_line(one.said, one.score, one.waiting)
+    return stuck_line(stuck_thing.said, stuck_thing.score, stuck_thing.waiting)
 
 
 def describe_stuck(survey: Survey, rows: list[dict[str, Any]]) -> str:
