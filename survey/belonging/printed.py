@@ -1,4 +1,4 @@
-"""What is planned, as sections of the report: where parts come from, trial fits, outwork. Pure."""
+"""Whether parts belong to the machine, as a section of the report. Pure."""
 
 from __future__ import annotations
 
@@ -11,11 +11,12 @@ from survey.words import many
 def belongs_section(
     answers: Sequence[tuple[str, str, str, str]], unsaid: int, passing: Sequence[tuple[str, str, str]]
 ) -> Section | None:
-    """Which parts belong. None where nobody has recorded any evidence.
+    """Which parts belong. None while no evidence is recorded.
 
     Args:
-        answers: part, answer, how the sum was made, what would settle it. unsaid: parts of which nothing is recorded.
-        passing: part of another machine, why it is held back or empty, what to tell whoever takes it.
+        answers: part, answer, the sum with its terms, what would settle it.
+        unsaid: how many other parts have no evidence.
+        passing: part of another machine, why it is held back or empty, the caution for whoever takes it.
     """
     if not answers:
         return None

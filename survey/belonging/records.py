@@ -1,4 +1,4 @@
-"""Queries for what speaks for and against parts, and for what each is kept as a pattern for."""
+"""Queries for evidence on parts, and for parts kept as patterns."""
 
 from __future__ import annotations
 
@@ -8,12 +8,12 @@ from survey.store.rows import from_row, rows_on_live_parts
 
 
 def fetch_evidence(store: Store) -> list[Evidence]:
-    """All evidence on parts that stand, by number."""
+    """All evidence on live parts, by number."""
     return [from_row(Evidence, row) for row in rows_on_live_parts(store, "evidence")]
 
 
 def fetch_patterns(store: Store) -> dict[int, str]:
-    """By part, the component it is kept as a pattern for."""
+    """The component each pattern is kept for, by part number."""
     return {
         row["part"]: row["component"]
         for row in store.rows_of("pattern", "JOIN part ON part.id = pattern.part WHERE part.gone_at IS NULL")

@@ -18,24 +18,22 @@ from survey.belonging.weighing import (
     keeps_its_place,
     list_kinds_present,
     require_kind,
+    weigh_evidence,
 )
-from survey.belonging.weighing import weigh_evidence as weigh_kinds
 from survey.build_order.verbs import list_lacks
 from survey.errors import NoSuchThing
 from survey.model.belonging import Evidence
 from survey.model.parts import GradedPart
 from survey.model.schedule import Component
 from survey.model.verb import Verb
-from survey.parts.verbs import PART_TABLES, list_parts
-from survey.parts.verbs import get_part as graded_part
+from survey.parts.verbs import PART_TABLES, get_part, list_parts
 from survey.photos.verbs import link_photo
-from survey.schedule.verbs import get_component as component_of
-from survey.schedule.verbs import list_components
+from survey.schedule.verbs import get_component, list_components
 from survey.store.row_words import describe_part_no, describe_position_id
 from survey.store.survey import Survey, in_one_transaction, put_row_aside, require_live_row
 from survey.validation import validate_text
 
-_OF_BELONGING = (*PART_TABLES, "machine", "position", "want", "evidence", "pattern", "batch", "batch_item")
+_BELONGING_TABLES = (*PART_TABLES, "machine", "position", "want", "evidence", "pattern", "batch", "batch_item")
 
 ADD_EVIDENCE = Verb("add evidence", "Evidence recorded")
 REMOVE_EVIDENCE = Verb("remove evidence", "Evidence put aside")
@@ -48,9 +46,9 @@ BELONGING_VERBS = (ADD_EVIDENCE, REMOVE_EVIDENCE, KEEP_AS_PATTERN, KEEP_NO_LONGE
 class BelongingPart:
     """A part and whether it belongs.
 
-    ``said``: what was recorded; ``weighed``: what that and its findings come to. ``conflicts``: what cannot all be so,
-    in sentences. ``pattern``: the component it is kept as a pattern for. ``held``: why it is not passed on although it
-    is of another machine; empty where it can be.
+    ``said``: the evidence recorded. ``weighed``: the answer from that evidence and the part's findings.
+    ``conflicts``: records that contradict each other, in sentences. ``pattern``: the component it is kept as a pattern
+    for. ``held``: why a part of another machine is not passed on yet; empty if it can be passed on.
     """
 
     part: GradedPart
@@ -62,17 +60,17 @@ class BelongingPart:
 
     @property
     def other_machine(self) -> bool:
-        """Whether it is of another machine, so that it is passed on some day."""
+        """Whether it is from another machine, so that it can be passed on some day."""
         return self.weighed.verdict.id == "another-machine"
 
     @property
     def arithmetic(self) -> str:
-        """The sum as it was made, or empty without evidence."""
+        """The sum with its terms; empty without evidence."""
         return describe_sum(self.weighed)
 
     @property
     def caution(self) -> str:
-        """What whoever takes it is to be told: a safety part is never passed on as fit. Empty where nothing is."""
+        """The caution for whoever takes it: a safety part is never passed on as fit. Empty if it needs none."""
         safety = self.part.component is None or self.part.component.duty == "safety"
         if not self.other_machine or not safety:
             return ""
@@ -80,19 +78,19 @@ class BelongingPart:
 
     @property
     def settles(self) -> str:
-        """What would settle it, as a sentence with its caution; empty where nothing would or it is settled."""
+        """The observation that would settle it, as a sentence with its caution; empty if none would."""
         look = self.weighed.settles
         return f"{look.ask}. {look.careful}".strip() if look else ""
 
 
 def get_belonging_scale() -> Belonging:
-    """The scale: what one can look at, the kinds of evidence with their weights, the answers."""
+    """The scale: observations, kinds of evidence with their weights, answers."""
     return load_belonging_scale()
 
 
 def list_belongings(survey: Survey) -> tuple[BelongingPart, ...]:
     """Every part with whether it belongs, by number."""
-    return survey.kept("belongings", _OF_BELONGING, lambda: _belongings(survey))
+    return survey.kept("belongings", _BELONGING_TABLES, lambda: _make_belongings(survey))
 
 
 def get_belonging(survey: Survey, part_id: int) -> BelongingPart:
@@ -101,50 +99,51 @@ def get_belonging(survey: Survey, part_id: int) -> BelongingPart:
     Raises:
         NoSuchThing: no such part.
     """
-    graded_part(survey, part_id)
-    return next(one for one in list_belongings(survey) if one.part.part.id == part_id)
+    get_part(survey, part_id)
+    return next(belonging for belonging in list_belongings(survey) if belonging.part.part.id == part_id)
 
 
 def list_parts_to_pass_on(survey: Survey) -> tuple[BelongingPart, ...]:
     """The parts of other machines: those that can be passed on, then those held back, each by number."""
-    return tuple(sorted((one for one in list_belongings(survey) if one.other_machine), key=lambda one: bool(one.held)))
+    strangers = [belonging for belonging in list_belongings(survey) if belonging.other_machine]
+    return tuple(sorted(strangers, key=lambda belonging: bool(belonging.held)))
 
 
 @in_one_transaction
 def add_evidence(
     survey: Survey, part_id: int, kind: str, *, note: str = "", who: str = "", photo: int | None = None
 ) -> Evidence:
-    """Record something for or against a part. ``who``: who said it; ``photo``: one that shows it.
+    """Record evidence for or against a part. ``who``: who says so; ``photo``: one that shows it.
 
     Raises:
         NoSuchThing: no such part or photo.
         BadValue: no such kind of evidence.
     """
     require_live_row(survey, "part", part_id)
-    known = require_kind(load_belonging_scale(), kind)
-    said = {"kind": known.id, "note": validate_text("note", note), "who": validate_text("who", who)}
+    evidence_kind = require_kind(load_belonging_scale(), kind)
+    values = {"kind": evidence_kind.id, "note": validate_text("note", note), "who": validate_text("who", who)}
     if photo is not None:
         require_live_row(survey, "photo", photo)
     with survey.store.change(ADD_EVIDENCE, survey.by) as change:
         row = change.insert(
-            "evidence", {"part": part_id, **said, "photo": photo, "by": survey.by, "at": change.at}
+            "evidence", {"part": part_id, **values, "photo": photo, "by": survey.by, "at": change.at}
         )  # fmt: skip
         if photo is not None:
             link_photo(change, part_id, photo)
-    return next(one for one in fetch_evidence(survey.store) if one.id == row["id"])
+    return next(evidence for evidence in fetch_evidence(survey.store) if evidence.id == row["id"])
 
 
 def remove_evidence(survey: Survey, evidence_id: int) -> None:
-    """Put evidence aside that does not hold; the history keeps it."""
+    """Put evidence aside that is wrong; the history keeps it."""
     put_row_aside(survey, "evidence", evidence_id, REMOVE_EVIDENCE)
 
 
 @in_one_transaction
 def keep_as_pattern(survey: Survey, part_id: int, component_id: str | None) -> None:
-    """Keep a part as a pattern for a component; ``None``: it is needed for that no longer.
+    """Keep a part as a pattern for a component; ``None``: it is no longer needed as a pattern.
 
     Raises:
-        NoSuchThing: no such part or component, or it was no pattern.
+        NoSuchThing: no such part or component, or the part was no pattern.
     """
     require_live_row(survey, "part", part_id)
     if component_id is None:
@@ -153,55 +152,57 @@ def keep_as_pattern(survey: Survey, part_id: int, component_id: str | None) -> N
         with survey.store.change(KEEP_NO_LONGER, survey.by) as change:
             change.remove("pattern", [part_id])
         return
-    said = {"component": component_of(survey, component_id).id, "by": survey.by}
+    values = {"component": get_component(survey, component_id).id, "by": survey.by}
     with survey.store.change(KEEP_AS_PATTERN, survey.by) as change:
-        if change.update("pattern", [part_id], {**said, "at": change.at}) is None:
-            change.insert("pattern", {"part": part_id, **said, "at": change.at})
+        if change.update("pattern", [part_id], {**values, "at": change.at}) is None:
+            change.insert("pattern", {"part": part_id, **values, "at": change.at})
 
 
-_Answering = defaultdict[str, list[tuple[GradedPart, Weighing]]]
+_WeighedByComponent = defaultdict[str, list[tuple[GradedPart, Weighing]]]
 
 
 @lru_cache(4096)
-def _weigh(kinds: frozenset[str]) -> Weighing:
-    """What these kinds come to; the scale never changes while the program runs."""
-    return weigh_kinds(load_belonging_scale(), kinds)
+def _weigh_cached(kinds: frozenset[str]) -> Weighing:
+    """The result of these kinds of evidence, cached: the scale never changes while the program runs."""
+    return weigh_evidence(load_belonging_scale(), kinds)
 
 
-def _belongings(survey: Survey) -> tuple[BelongingPart, ...]:
-    said: defaultdict[int, list[Evidence]] = defaultdict(list)
-    for one in fetch_evidence(survey.store):
-        said[one.part].append(one)
-    answering: _Answering = defaultdict(list)
-    found = []
+def _make_belongings(survey: Survey) -> tuple[BelongingPart, ...]:
+    evidence_by_part: defaultdict[int, list[Evidence]] = defaultdict(list)
+    for evidence in fetch_evidence(survey.store):
+        evidence_by_part[evidence.part].append(evidence)
+    by_component: _WeighedByComponent = defaultdict(list)
+    belongings = []
     for graded in list_parts(survey):
         findings = ((finding.kind, finding.step) for finding in graded.findings)
-        weighed = _weigh(list_kinds_present(load_belonging_scale(), said[graded.part.id], findings))
-        found.append(BelongingPart(graded, tuple(said[graded.part.id]), weighed))
-        answering[graded.part.component or ""].append((graded, weighed))
-    return _with_positions(survey, found, answering)
+        weighed = _weigh_cached(list_kinds_present(load_belonging_scale(), evidence_by_part[graded.part.id], findings))
+        belongings.append(BelongingPart(graded, tuple(evidence_by_part[graded.part.id]), weighed))
+        by_component[graded.part.component or ""].append((graded, weighed))
+    return _add_positions(survey, belongings, by_component)
 
 
-def _with_positions(survey: Survey, found: list[BelongingPart], answering: _Answering) -> tuple[BelongingPart, ...]:
-    """The same parts with what their positions say of them: conflicts, and why one is kept for now."""
-    components = {one.id: one for one in list_components(survey)}
-    kept = fetch_patterns(survey.store)
-    still: Counter[str] = Counter()
-    for name, pile in answering.items():
-        still[name] = sum(
-            one.part.quantity
-            for one, weighed in pile
-            if weighed.verdict.id != "another-machine" and keeps_its_place(one)
+def _add_positions(
+    survey: Survey, belongings: list[BelongingPart], by_component: _WeighedByComponent
+) -> tuple[BelongingPart, ...]:
+    """The same parts with what depends on their positions: conflicts, patterns, and why a part is held back."""
+    components = {component.id: component for component in list_components(survey)}
+    pattern_of = fetch_patterns(survey.store)
+    remaining: Counter[str] = Counter()
+    for name, group in by_component.items():
+        remaining[name] = sum(
+            graded.part.quantity
+            for graded, weighed in group
+            if weighed.verdict.id != "another-machine" and keeps_its_place(graded)
         )
-    lacking = list_lacks(survey) if any(one.other_machine for one in found) else {}
-    done = []
-    for one in found:
-        own, pattern = one.part.component, components.get(kept.get(one.part.part.id, ""))
-        against = find_conflicts(own, answering[own.id]) if own is not None and not one.other_machine else ()
+    lacking = list_lacks(survey) if any(belonging.other_machine for belonging in belongings) else {}
+    results = []
+    for belonging in belongings:
+        own, pattern = belonging.part.component, components.get(pattern_of.get(belonging.part.part.id, ""))
+        conflicts = find_conflicts(own, by_component[own.id]) if own is not None and not belonging.other_machine else ()
         positions = [position for position in (own, pattern) if position is not None]
-        held = find_reason_to_hold(positions, lacking, still) if one.other_machine else ""
-        done.append(BelongingPart(one.part, one.said, one.weighed, against, pattern, held))
-    return tuple(done)
+        held = find_reason_to_hold(positions, lacking, remaining) if belonging.other_machine else ""
+        results.append(BelongingPart(belonging.part, belonging.said, belonging.weighed, conflicts, pattern, held))
+    return tuple(results)
 
 
 def describe_evidence(survey: Survey, rows: list[dict[str, Any]]) -> str:

@@ -1,7 +1,7 @@
 """Does a part belong to this machine: evidence for and against, weighed, and what would settle it.
 
 The kinds of evidence, their weights and the sums are product data (``survey/data/belonging.toml``) and judgement. The
-answer says where a part came from, never that it is sound.
+answer is about where a part came from, never about whether it is sound.
 """
 
 from __future__ import annotations
@@ -22,15 +22,15 @@ Answer = Literal["belongs", "probably", "period-alternative", "unknown", "anothe
 SIDES: tuple[Side, ...] = ("for", "against", "period")
 
 ANSWERS: tuple[Answer, ...] = ("belongs", "probably", "period-alternative", "unknown", "another-machine")
-"""What a part's evidence can come to, the best first."""
+"""Every answer, the best first."""
 
 
 @dataclass(frozen=True, slots=True)
 class Kind:
     """A kind of evidence. ``look``: the observation it comes from. ``weight``: in points, never below nought.
 
-    ``proves``: it speaks of this very machine or model; ``word``: somebody says so. ``finding``, ``step``: a finding on
-    the part that says the same.
+    ``proves``: it is about this very machine or model. ``word``: it is only what somebody says. ``finding``, ``step``:
+    a finding on the part that counts as this kind.
     """
 
     id: str
@@ -58,7 +58,7 @@ class Observation:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """An answer. ``least``: the sum from which it is given; ``most``: the sum down to which it is; None: neither."""
+    """An answer. ``least``: the lowest sum that gives it; ``most``: the highest; None: no such bound."""
 
     id: Answer
     label: str
@@ -78,11 +78,11 @@ class Belonging:
 
 @dataclass(frozen=True, slots=True)
 class Weighing:
-    """What a part's evidence comes to.
+    """The result of weighing a part's evidence.
 
-    ``counted``: each kind once, in the scale's order. ``total``: all of it, ``seen``: without what people say, both in
-    points. ``settles``: the observation not made yet that could change the answer, None where none could or it belongs.
-    ``torn``: observations of which both outcomes were recorded.
+    ``counted``: each kind once, in the scale's order. ``total``: the sum of all; ``seen``: the sum without what people
+    say; both in points. ``settles``: an observation not made yet that could change the answer, None if none could or
+    the part belongs. ``torn``: observations for which both outcomes were recorded.
     """
 
     counted: tuple[Kind, ...]
@@ -105,66 +105,66 @@ def require_kind(scale: Belonging, kind: str) -> Kind:
 
 
 def list_kinds_present(
-    scale: Belonging, said: Iterable[Evidence], findings: Iterable[tuple[str, int]]
+    scale: Belonging, recorded: Iterable[Evidence], findings: Iterable[tuple[str, int]]
 ) -> frozenset[str]:
-    """The kinds that hold of a part: those recorded, and those that its findings (kind, step) say as well."""
-    found = set(findings)
-    told = {kind.id for kind in scale.kinds.values() if kind.finding and (kind.finding, kind.step) in found}
-    return frozenset(told | {one.kind for one in said})
+    """The kinds of evidence a part has: those recorded, and those that its findings (kind, step) count as."""
+    present = set(findings)
+    implied = {kind.id for kind in scale.kinds.values() if kind.finding and (kind.finding, kind.step) in present}
+    return frozenset(implied | {evidence.kind for evidence in recorded})
 
 
 def weigh_evidence(scale: Belonging, kinds: Collection[str]) -> Weighing:
-    """What those kinds of evidence come to. A kind counts once, however often it was recorded.
+    """Weigh those kinds of evidence. A kind counts once, however often it was recorded.
 
-    Kinds that the scale does not know (of a later Teachest) count nothing.
+    Kinds that the scale does not know (from a later Teachest) count nothing.
     """
     counted = tuple(kind for name, kind in scale.kinds.items() if name in kinds)
-    verdict = scale.verdicts[_answer(scale, counted)]
+    verdict = scale.verdicts[_choose_answer(scale, counted)]
     made = {kind.look for kind in counted}
     return Weighing(
         counted=counted,
-        total=sum(map(_points, counted)),
-        seen=sum(_points(kind) for kind in counted if not kind.word),
+        total=sum(map(_signed_weight, counted)),
+        seen=sum(_signed_weight(kind) for kind in counted if not kind.word),
         verdict=verdict,
-        settles=None if verdict.id == "belongs" else _settling(scale, counted, made),
-        torn=tuple(look for look in scale.looks if _both(look, counted)),
+        settles=None if verdict.id == "belongs" else _find_settling_observation(scale, counted, made),
+        torn=tuple(look for look in scale.looks if _has_both_outcomes(look, counted)),
     )
 
 
-def describe_sum(found: Weighing) -> str:
-    """The sum as it was made: ``6 (its number …) − 2 (another colour lies beneath) = 4``; empty without evidence."""
+def describe_sum(weighing: Weighing) -> str:
+    """The sum with its terms: ``6 (its number …) − 2 (another colour lies beneath) = 4``; empty without evidence."""
     terms = [
         f"{'+' if kind.side == 'for' else '−'} {kind.weight} ({kind.label[:1].lower()}{kind.label[1:]})"
-        for kind in found.counted
+        for kind in weighing.counted
         if kind.side != "period"
     ]
     if not terms:
         return ""
-    total = f"−{-found.total}" if found.total < 0 else str(found.total)
+    total = f"−{-weighing.total}" if weighing.total < 0 else str(weighing.total)
     return f"{' '.join(terms).removeprefix('+ ')} = {total}"
 
 
 def find_conflicts(component: Component | None, answering: Iterable[tuple[GradedPart, Weighing]]) -> tuple[str, ...]:
-    """What cannot all be so of one position: more parts answer to it than it has, those of other machines left out."""
+    """Sentences about a position that more parts answer to than it holds; parts of other machines do not count."""
     if component is None:
         return ()
-    here = [one for one, found in answering if found.verdict.id != "another-machine"]
-    many = sum(one.part.quantity for one in here)
-    if len(here) < 2 or many <= component.quantity:
+    here = [graded for graded, weighing in answering if weighing.verdict.id != "another-machine"]
+    quantity = sum(graded.part.quantity for graded in here)
+    if len(here) < 2 or quantity <= component.quantity:
         return ()
-    numbers = [str(one.part.id) for one in here]
-    named = f"parts {', '.join(numbers[:-1])} and {numbers[-1]}"
+    numbers = [str(graded.part.id) for graded in here]
+    part_list = f"parts {', '.join(numbers[:-1])} and {numbers[-1]}"
     has = "one position" if component.quantity == 1 else f"{component.quantity} positions"
-    return (f"{component.label}: {many} are here and the machine has {has} ({named}).",)
+    return (f"{component.label}: {quantity} are here and the machine has {has} ({part_list}).",)
 
 
 def find_reason_to_hold(positions: Iterable[Component], lacks: Mapping[str, Lack], still: Mapping[str, int]) -> str:
-    """Why a part of another machine is kept for now; empty where it can be passed on.
+    """Why a part of another machine is kept for now; empty if it can be passed on.
 
     Args:
-        positions: what it answers to and what it is kept as a pattern for.
+        positions: the component it answers to and the component it is kept as a pattern for.
         lacks: by component, what is not in hand. What is only away comes back, and needs no pattern.
-        still: by component, how many parts of this machine answer to it and need not be got anew.
+        still: by component, how many parts of this machine answer to it and need no replacement.
     """
     for component in positions:
         lack = lacks.get(component.id)
@@ -175,19 +175,19 @@ def find_reason_to_hold(positions: Iterable[Component], lacks: Mapping[str, Lack
     return ""
 
 
-def keeps_its_place(one: GradedPart) -> bool:
-    """Whether a part need not be got anew: it is not to be replaced, and owes no examination that may yet say so."""
-    grade = one.own_grade.grade if one.own_grade else one.verdict.grade
-    return grade != "replace" and one.verdict.waiting != "examine-first"
+def keeps_its_place(graded: GradedPart) -> bool:
+    """Whether a part needs no replacement: it is not graded so, and needs no examination that may yet say so."""
+    grade = graded.own_grade.grade if graded.own_grade else graded.verdict.grade
+    return grade != "replace" and graded.verdict.waiting != "examine-first"
 
 
-def _points(kind: Kind) -> int:
+def _signed_weight(kind: Kind) -> int:
     return {"for": kind.weight, "against": -kind.weight, "period": 0}[kind.side]
 
 
-def _answer(scale: Belonging, counted: Collection[Kind]) -> Answer:
-    seen = sum(_points(kind) for kind in counted if not kind.word)
-    total = sum(map(_points, counted))
+def _choose_answer(scale: Belonging, counted: Collection[Kind]) -> Answer:
+    seen = sum(_signed_weight(kind) for kind in counted if not kind.word)
+    total = sum(map(_signed_weight, counted))
     belongs, probably, another = (scale.verdicts[name] for name in ("belongs", "probably", "another-machine"))
     if belongs.least is not None and seen >= belongs.least and any(kind.proves for kind in counted):
         return "belongs"
@@ -199,17 +199,19 @@ def _answer(scale: Belonging, counted: Collection[Kind]) -> Answer:
     return "period-alternative" if period else "unknown"
 
 
-def _settling(scale: Belonging, counted: tuple[Kind, ...], made: Collection[str]) -> Observation | None:
-    """The strongest observation not made yet whose outcome could change the answer; of equals the first."""
-    now = _answer(scale, counted)
+def _find_settling_observation(
+    scale: Belonging, counted: tuple[Kind, ...], made: Collection[str]
+) -> Observation | None:
+    """The strongest observation not made yet that could change the answer; among equals the first."""
+    answer_now = _choose_answer(scale, counted)
     strength = {
         look.id: max((kind.weight for kind in scale.kinds.values() if kind.look == look.id and
-                      _answer(scale, (*counted, kind)) != now), default=-1)
+                      _choose_answer(scale, (*counted, kind)) != answer_now), default=-1)
         for look in scale.looks if look.id not in made
     }  # fmt: skip
     best = max(strength.values(), default=-1)
     return None if best < 0 else next(look for look in scale.looks if strength.get(look.id) == best)
 
 
-def _both(look: Observation, counted: Iterable[Kind]) -> bool:
+def _has_both_outcomes(look: Observation, counted: Iterable[Kind]) -> bool:
     return {"for", "against"} <= {kind.side for kind in counted if kind.look == look.id}

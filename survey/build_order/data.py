@@ -1,6 +1,6 @@
-"""Reads the steps of the dry build and what goes before what from survey/data/before, and proves them.
+"""Reads the steps of the dry build and their order from survey/data/before, and validates them.
 
-Every id and component named must be known, and the pairs of no kind may go round in a circle, the soft ones among them.
+Every id and component must be known, and the pairs of each kind, soft ones included, must not form a circle.
 """
 
 from __future__ import annotations
@@ -30,22 +30,22 @@ class BuildOrder:
 
 @lru_cache(maxsize=8)
 def load_build_order(kind: str) -> BuildOrder:
-    """Steps and pairs of a kind of machine, read and proved once.
+    """Steps and pairs of a kind of machine, read and validated once.
 
-    Raises BrokenKnowledge where the files do not prove themselves, NoSuchThing for a kind there is none of.
+    Raises BrokenKnowledge at a faulty file, NoSuchThing for an unknown kind.
     """
     load_catalogue(kind)
-    return _orders()[kind]
+    return _load_orders_by_kind()[kind]
 
 
 @lru_cache(maxsize=1)
-def _orders() -> dict[str, BuildOrder]:
-    known = {book.kind: {one.id for one in (*book.components, *book.extras)} for book in load_catalogues()}
+def _load_orders_by_kind() -> dict[str, BuildOrder]:
+    known = {book.kind: {component.id for component in (*book.components, *book.extras)} for book in load_catalogues()}
     return parse_build_orders(read_data_text(STEPS_FILE), read_data_text(PAIRS_FILE), known)
 
 
 def parse_build_orders(steps: str, pairs: str, known: Mapping[str, Collection[str]]) -> dict[str, BuildOrder]:
-    """By kind, the order that stands in the two CSV texts, proved.
+    """The order in the two CSV texts by kind of machine, validated.
 
     ``known``: by kind, the component ids its catalogue has. Raises BrokenKnowledge naming file, line, row and cell.
     """
@@ -53,35 +53,35 @@ def parse_build_orders(steps: str, pairs: str, known: Mapping[str, Collection[st
     step_rows = read_csv(STEPS_FILE, steps, (*_STEP_CELLS, *kinds, "caution"))
     pair_rows = read_csv(PAIRS_FILE, pairs, _PAIR_CELLS)
     ids = {row.id for row in step_rows}
-    found = [(row, _pair(row, ids, kinds)) for row in pair_rows]
+    rows_with_pairs = [(row, _parse_pair(row, ids, kinds)) for row in pair_rows]
     orders = {
         kind: BuildOrder(
-            tuple(_step(row, kind, known[kind]) for row in step_rows if row.cells[kind] != "no"),
-            tuple(pair for row, pair in found if kind in _kinds(row, kinds)),
+            tuple(_parse_step(row, kind, known[kind]) for row in step_rows if row.cells[kind] != "no"),
+            tuple(pair for row, pair in rows_with_pairs if kind in _kinds_of_pair(row, kinds)),
         )
         for kind in kinds
     }
     for kind, order in orders.items():
-        _prove_order(kind, order, pair_rows)
+        _validate_order(kind, order, pair_rows)
     return orders
 
 
-def _step(row: Row, kind: str, known: Collection[str]) -> BuildStep:
-    """The step as that kind has it."""
+def _parse_step(row: Row, kind: str, known: Collection[str]) -> BuildStep:
+    """The step of a row, with the components of that kind."""
     components = () if row.cells[kind] == "-" else tuple(word.strip() for word in row.filled(kind).split(";"))
-    for one in components:
-        if one not in known or components.count(one) > 1:
-            raise row.fault(kind, f"{one!r} is no component of {kind}, or named twice", ("ids", "-", "no"))
+    for component in components:
+        if component not in known or components.count(component) > 1:
+            raise row.fault(kind, f"{component!r} is no component of {kind}, or named twice", ("ids", "-", "no"))
     return row.record(BuildStep, components=components)
 
 
-def _pair(row: Row, steps: Collection[str], kinds: tuple[str, ...]) -> BeforePair:
-    """The pair, of steps and kinds that are there; one that keeps from harm is hard."""
+def _parse_pair(row: Row, steps: Collection[str], kinds: tuple[str, ...]) -> BeforePair:
+    """The pair of a row; its steps and kinds must exist, and a pair that keeps from harm must be hard."""
     pair = row.record(BeforePair, needed=("source",), own=None)
     for cell in ("first", "then"):
         if row.cells[cell] not in steps:
             raise row.fault(cell, f"there is no step {row.cells[cell]!r}", sorted(steps))
-    for kind in _kinds(row, kinds):
+    for kind in _kinds_of_pair(row, kinds):
         if kind not in kinds:
             raise row.fault("kinds", f"there is no kind {kind!r}", ("all", *kinds))
     if pair.keeps and not pair.hard:
@@ -89,13 +89,13 @@ def _pair(row: Row, steps: Collection[str], kinds: tuple[str, ...]) -> BeforePai
     return pair
 
 
-def _kinds(row: Row, every: tuple[str, ...]) -> tuple[str, ...]:
+def _kinds_of_pair(row: Row, every: tuple[str, ...]) -> tuple[str, ...]:
     """The kinds a pair holds for."""
     return every if row.cells["kinds"] == "all" else row.entries("kinds")
 
 
-def _prove_order(kind: str, order: BuildOrder, rows: Iterable[Row]) -> None:
-    """Refuse a circle, and a pair of steps that the kind does not have."""
+def _validate_order(kind: str, order: BuildOrder, rows: Iterable[Row]) -> None:
+    """Refuse a circle, and a pair with a step that the kind does not have."""
     labels = {step.id: step.label for step in order.steps}
     by_id = {row.id: row for row in rows}
     for pair in order.pairs:

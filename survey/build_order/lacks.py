@@ -1,4 +1,4 @@
-"""What a step of the build would wait for: positions not filled, and parts here that are of no use to it yet."""
+"""What steps of the build wait for: positions not filled, and parts here that cannot be used yet."""
 
 from __future__ import annotations
 
@@ -26,15 +26,15 @@ LACK_WORDS: dict[LackState, str] = {
     "not-looked": "not looked for",
 }
 TO_LOOK: tuple[LackState, ...] = ("unseen", "not-looked")
-"""Nobody knows whether these lack: they are looked for before anything is got."""
+"""States in which nobody knows yet whether the part lacks: look for it before getting another."""
 
 AWAY = ("with ", "lent ", "in the post")
-"""A part whose place begins so is away (judgement: the place is written by its owner)."""
+"""A part whose place begins with one of these is away (judgement: the owner writes the place in free words)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Lack:
-    """A component that holds steps up: how it stands, and where it is or how far another has got."""
+    """A component that steps wait for: its state, and where it is or how far a replacement has got."""
 
     component: Component
     state: LackState
@@ -47,7 +47,7 @@ class Lack:
 
 
 def find_lacks(
-    standings: Iterable[Position],
+    positions: Iterable[Position],
     parts: Iterable[GradedPart],
     wants: Iterable[Want] = (),
     out: Mapping[int, Away] | None = None,
@@ -55,83 +55,85 @@ def find_lacks(
 ) -> dict[str, Lack]:
     """By component id, what is not in hand for a dry build, in the schedule's order.
 
-    A position that is filled lacks all the same when too few of its parts are of use: those to be replaced and those
-    that are away do not count. A part that a specialist must see first may be tried dry, under no load; steps that
-    need it examined wait for it. A part that still owes a reading or a look is in hand (judgement). What goes with a
-    holder that lacks is got with it: the holder stands for it. What was asked for, promised or bought and has not
-    come lacks as before; it only says so.
+    A filled position lacks too if too few of its parts can be used: parts to be replaced and parts that are away do not
+    count. A part that a specialist must examine first may be tried dry, under no load; steps that need it examined wait
+    for it. A part that still needs a reading or a look is in hand (judgement). A component inside a holder that lacks
+    is got with it, so the holder's lack is given for it. A part asked for, promised or bought that has not come still
+    lacks; the words say how far it has got.
 
     Args:
         out: by part number, how many of it are with a trade, and where.
-        unexamined: safety parts that are back from a trade and that nobody has looked over since, with that in words.
+        unexamined: by part number, words for safety parts that are back from a trade and not looked over since.
     """
-    sent = _Sent(out or {}, unexamined or {})
+    outwork = _Outwork(out or {}, unexamined or {})
     answering: defaultdict[str, list[GradedPart]] = defaultdict(list)
-    for one in parts:
-        if one.component is not None:
-            answering[one.component.id].append(one)
-    coming = {want.component: _coming(want) for want in wants if want.state in UNDER_WAY}
-    found: dict[str, Lack] = {}
-    along: dict[str, str] = {}
-    for standing in standings:
-        lack = _lack(standing, answering[standing.component.id], sent)
+    for part in parts:
+        if part.component is not None:
+            answering[part.component.id].append(part)
+    wanted = {want.component: _describe_want(want) for want in wants if want.state in UNDER_WAY}
+    lacks: dict[str, Lack] = {}
+    holder_of: dict[str, str] = {}
+    for position in positions:
+        lack = _find_lack(position, answering[position.component.id], outwork)
         if lack is not None:
-            another = "" if lack.state in ("away", "examine-first") else coming.get(lack.component.id, "")
-            found[standing.component.id] = replace(lack, where=another) if another else lack
-            if standing.through is not None:
-                along[standing.component.id] = standing.through
-    return {name: found.get(along.get(name, name), lack) for name, lack in found.items()}
+            want_words = "" if lack.state in ("away", "examine-first") else wanted.get(lack.component.id, "")
+            lacks[position.component.id] = replace(lack, where=want_words) if want_words else lack
+            if position.through is not None:
+                holder_of[position.component.id] = position.through
+    return {name: lacks.get(holder_of.get(name, name), lack) for name, lack in lacks.items()}
 
 
 @dataclass(frozen=True, slots=True)
-class _Sent:
-    """What is known of parts that went to a trade: those that are out, and those back but not looked over since."""
+class _Outwork:
+    """Parts that went to a trade: those that are out, and those back but not looked over since."""
 
     out: Mapping[int, Away]
     unexamined: Mapping[int, str]
 
 
-def _lack(standing: Position, parts: Iterable[GradedPart], sent: _Sent) -> Lack | None:
-    component = standing.component
-    match standing.state:
+def _find_lack(position: Position, parts: Iterable[GradedPart], outwork: _Outwork) -> Lack | None:
+    component = position.component
+    match position.state:
         case "not-fitted":
             return None
         case "missing" | "wrong" | "short" | "unseen" | "not-looked":
-            return Lack(component, standing.state)
-    of_use: Counter[LackState | None] = Counter()
+            return Lack(component, position.state)
+    counts: Counter[LackState | None] = Counter()
     where: dict[LackState | None, str] = {}
-    for one in parts:
-        for state, count, words in _no_use(one, sent):
-            of_use[state] += count
+    for part in parts:
+        for state, count, words in _count_by_state(part, outwork):
+            counts[state] += count
             where.setdefault(state, words)
-    if of_use[None] >= component.quantity:
+    if counts[None] >= component.quantity:
         return None
-    if of_use[None] + of_use["examine-first"] >= component.quantity:
+    if counts[None] + counts["examine-first"] >= component.quantity:
         return Lack(component, "examine-first", where.get("examine-first", ""))
-    gone: tuple[LackState, ...] = ("away", "short")
-    return next((Lack(component, state, where[state]) for state in gone if of_use[state]), Lack(component, "replace"))
+    unusable: tuple[LackState, ...] = ("away", "short")
+    return next(
+        (Lack(component, state, where[state]) for state in unusable if counts[state]), Lack(component, "replace")
+    )
 
 
-def _no_use(one: GradedPart, sent: _Sent) -> Iterator[tuple[LackState | None, int, str]]:
-    """How many of a part stand how, and where in words; None is of use."""
-    away = sent.out.get(one.part.id)
-    gone = min(away.count, one.part.quantity) if away else 0
-    lost = min(away.lost, gone) if away else 0
-    if away and gone:
+def _count_by_state(graded: GradedPart, outwork: _Outwork) -> Iterator[tuple[LackState | None, int, str]]:
+    """How many of a part are in which state, and where in words; state None: they can be used."""
+    away = outwork.out.get(graded.part.id)
+    out_count = min(away.count, graded.part.quantity) if away else 0
+    lost = min(away.lost, out_count) if away else 0
+    if away and out_count:
         yield "short", lost, away.where
-        yield "away", gone - lost, away.where
-    here = one.part.quantity - gone
-    # The owner's own grade decides what is got; it lifts no examination that is owed.
-    if (one.own_grade.grade if one.own_grade else one.verdict.grade) == "replace":
+        yield "away", out_count - lost, away.where
+    here = graded.part.quantity - out_count
+    # The owner's own grade decides whether to replace; it does not cancel an examination.
+    if (graded.own_grade.grade if graded.own_grade else graded.verdict.grade) == "replace":
         yield "replace", here, ""
-    elif one.verdict.waiting == "examine-first" or one.part.id in sent.unexamined:
-        yield "examine-first", here, sent.unexamined.get(one.part.id, "")
-    elif one.part.box.casefold().startswith(AWAY):
-        yield "away", here, one.part.box
+    elif graded.verdict.waiting == "examine-first" or graded.part.id in outwork.unexamined:
+        yield "examine-first", here, outwork.unexamined.get(graded.part.id, "")
+    elif graded.part.box.casefold().startswith(AWAY):
+        yield "away", here, graded.part.box
     else:
         yield None, here, ""
 
 
-def _coming(want: Want) -> str:
+def _describe_want(want: Want) -> str:
     words = WANT_WORDS[want.state].lower()
     return f"{words} ({want.who})" if want.who else words

@@ -1,9 +1,9 @@
-"""What goes on before what: the steps of a dry build put in order over what is here, missing or away.
+"""The plan: the steps of a dry build in order, with what each waits for.
 
-A pair says that one step goes before another, and why; hard where the later one is not to be begun without the
-earlier, soft where it is only better so. Soft pairs shape the order and hold nothing up. A circle among pairs is
-named with the pair to drop; the order is then told without that pair. A step whose parts this machine never had, or
-that its owner says it does not need, is not told, yet what goes before it still goes before what comes after it.
+A pair puts one step before another, with the reason. It is hard if the later step must not begin without the earlier,
+soft if the order is only better. Soft pairs shape the order and block nothing. A circle among pairs is reported with
+the pair to drop; the order is then made without that pair. A step whose parts this machine never had, or that its owner
+marked as not needed, is left out of the plan, but the steps before it still go before the steps after it.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from survey.model.build_order import PHASES, BeforePair, BuildStep, StepAnswer, 
 
 @dataclass(frozen=True, slots=True)
 class Loop:
-    """Pairs that go round in a circle, each one's ``then`` the next one's ``first``, and which of them to drop."""
+    """Pairs that form a circle, each one's ``then`` the next one's ``first``, and which of them to drop."""
 
     pairs: tuple[BeforePair, ...]
     drop: BeforePair
@@ -28,7 +28,7 @@ class Loop:
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """A step that goes before: the pair that says so, the step, and whether it still has to be done."""
+    """A step that goes before another: the pair, the earlier step, and whether it is still to be done."""
 
     pair: BeforePair
     step: BuildStep
@@ -37,11 +37,11 @@ class Need:
 
 @dataclass(frozen=True, slots=True)
 class PlanStep:
-    """One step in its place.
+    """One step of the plan.
 
-    ``needs``: what goes directly before. ``lacks``: what it waits for itself. ``held_by``: what steps before it wait
-    for. ``state``: ``ready`` when every hard need is done and nothing lacks, ``later`` when only steps that can be
-    done stand before it, ``blocked`` when something lacks, for it or for a step before it.
+    ``needs``: the steps directly before it. ``lacks``: what it waits for itself. ``held_by``: what steps before it wait
+    for. ``state``: ``done``; ``ready`` if every hard need is done and nothing lacks; ``later`` if hard needs are open
+    but nothing lacks; ``blocked`` if something lacks, for it or for a step before it.
     """
 
     step: BuildStep
@@ -52,13 +52,13 @@ class PlanStep:
 
     @property
     def too_early(self) -> tuple[Need, ...]:
-        """Said to be done, although these hard needs are open."""
+        """The hard needs that are still open although the step is marked as done."""
         return tuple(need for need in self.needs if need.open and need.pair.hard) if self.state == "done" else ()
 
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The steps in order, the circles found, what is out of use, and what was said of steps."""
+    """The steps in order, the circles found, the pairs used, and the steps marked as not needed."""
 
     steps: tuple[PlanStep, ...] = ()
     loops: tuple[Loop, ...] = ()
@@ -73,9 +73,10 @@ class Plan:
 
 @dataclass(frozen=True, slots=True)
 class BuildFacts:
-    """What a plan is made over: the ids of the machine's own components, what lacks by component, what was said.
+    """The facts a plan is made from.
 
-    ``fitted``: components of the schedule that this machine has. ``said``: by step id.
+    ``fitted``: ids of the components that this machine has. ``lacks``: by component id. ``said``: the owner's answers
+    by step id.
     """
 
     fitted: Collection[str]
@@ -83,32 +84,34 @@ class BuildFacts:
     said: Mapping[str, StepAnswer] = field(default_factory=dict)
 
 
-def make_plan(steps: Sequence[BuildStep], pairs: Iterable[BeforePair], ground: BuildFacts) -> Plan:
-    """The steps in order; the same facts always give the same order.
+def make_plan(steps: Sequence[BuildStep], pairs: Iterable[BeforePair], facts: BuildFacts) -> Plan:
+    """Put the steps in order; the same facts always give the same order.
 
-    Pairs of steps that are not there are passed over: a kind has not every step.
+    Pairs with an unknown step are ignored: not every kind of machine has every step.
     """
     by_id = {step.id: step for step in steps}
-    held = [pair for pair in pairs if pair.first in by_id and pair.then in by_id and pair.first != pair.then]
-    loops, kept = find_loops(held)
+    known_pairs = [pair for pair in pairs if pair.first in by_id and pair.then in by_id and pair.first != pair.then]
+    loops, used_pairs = find_loops(known_pairs)
     before: dict[str, list[BeforePair]] = {step.id: [] for step in steps}
-    for pair in kept:
+    for pair in used_pairs:
         before[pair.then].append(pair)
-    walk = _Walk(by_id, before, ground)
-    told = [walk.step(name) for name in sort_steps([step.id for step in steps], kept, _places(steps))]
+    maker = _PlanMaker(by_id, before, facts)
+    planned = [
+        maker.make_step(name) for name in sort_steps([step.id for step in steps], used_pairs, _find_places(steps))
+    ]
     return Plan(
-        steps=tuple(one for one in told if one is not None),
+        steps=tuple(step for step in planned if step is not None),
         loops=tuple(loops),
-        pairs=tuple(kept),
-        not_needed=tuple(step for step in steps if ground.said.get(step.id) == "not-needed"),
+        pairs=tuple(used_pairs),
+        not_needed=tuple(step for step in steps if facts.said.get(step.id) == "not-needed"),
     )
 
 
 def sort_steps(steps: Iterable[str], pairs: Iterable[BeforePair], places: Mapping[str, tuple[int, int]]) -> list[str]:
-    """Every step after all that go before it; among those that may come next, the one of the least place.
+    """Put every step after all steps before it; among those that may come next, the one with the lowest place.
 
     Raises:
-        graphlib.CycleError: the pairs go round in a circle.
+        graphlib.CycleError: the pairs form a circle.
     """
     sorter: TopologicalSorter[str] = TopologicalSorter(dict.fromkeys(steps, ()))
     for pair in pairs:
@@ -126,14 +129,14 @@ def sort_steps(steps: Iterable[str], pairs: Iterable[BeforePair], places: Mappin
 
 
 def find_loops(pairs: Iterable[BeforePair]) -> tuple[list[Loop], list[BeforePair]]:
-    """Every circle among the pairs in turn, each with the pair to drop, and the pairs that are left without those."""
-    kept = list(pairs)
+    """Every circle among the pairs, each with the pair to drop, and the pairs left once those are dropped."""
+    remaining = list(pairs)
     loops: list[Loop] = []
-    while circle := _circle(kept):
-        drop = min(circle, key=_worth)
+    while circle := _find_circle(remaining):
+        drop = min(circle, key=_drop_order)
         loops.append(Loop(tuple(circle), drop))
-        kept.remove(drop)
-    return loops, kept
+        remaining.remove(drop)
+    return loops, remaining
 
 
 def describe_loop(loop: Loop, labels: Mapping[str, str]) -> str:
@@ -142,81 +145,81 @@ def describe_loop(loop: Loop, labels: Mapping[str, str]) -> str:
     return f"{', then '.join(names)}, then {names[0]} again"
 
 
-def _circle(pairs: Sequence[BeforePair]) -> list[BeforePair]:
-    """One circle of pairs, or nothing. Of pairs that say the same the one that is worth most stands for them."""
+def _find_circle(pairs: Sequence[BeforePair]) -> list[BeforePair]:
+    """One circle of pairs, or an empty list. Of several pairs with the same two steps the last to drop is taken."""
     sorter: TopologicalSorter[str] = TopologicalSorter()
     strongest: dict[tuple[str, str], BeforePair] = {}
     for pair in pairs:
         sorter.add(pair.then, pair.first)
         edge = (pair.first, pair.then)
-        strongest[edge] = max(strongest.get(edge, pair), pair, key=_worth)
+        strongest[edge] = max(strongest.get(edge, pair), pair, key=_drop_order)
     try:
         sorter.prepare()
     except CycleError as error:
-        round_about: list[str] = error.args[1]
-        return [strongest[edge] for edge in pairwise(round_about)]
+        circle: list[str] = error.args[1]
+        return [strongest[edge] for edge in pairwise(circle)]
     return []
 
 
-def _worth(pair: BeforePair) -> tuple[bool, bool, bool, int]:
-    """What is dropped first: the owner's pair before the catalogue's, soft before hard, the newest first."""
+def _drop_order(pair: BeforePair) -> tuple[bool, bool, bool, int]:
+    """Sort key, first to drop first: the owner's pair before the catalogue's, soft before hard, the newest first."""
     return pair.keeps, pair.own is None, pair.hard, -(pair.own or 0)
 
 
-def _places(steps: Sequence[BuildStep]) -> dict[str, tuple[int, int]]:
+def _find_places(steps: Sequence[BuildStep]) -> dict[str, tuple[int, int]]:
     return {step.id: (PHASES.index(step.phase), number) for number, step in enumerate(steps)}
 
 
-class _Walk:
-    """Tells the steps one after the other, in order, and remembers what holds up what comes after."""
+class _PlanMaker:
+    """Makes the plan's steps one after the other, in order, and remembers what the later ones wait for."""
 
     def __init__(
-        self, steps: Mapping[str, BuildStep], before: Mapping[str, Sequence[BeforePair]], ground: BuildFacts
+        self, steps: Mapping[str, BuildStep], before: Mapping[str, Sequence[BeforePair]], facts: BuildFacts
     ) -> None:
         self._steps = steps
         self._before = before
-        self._ground = ground
-        self._held: dict[str, dict[str, Lack]] = {}
+        self._facts = facts
+        self._lacks_of: dict[str, dict[str, Lack]] = {}
         self._open: set[str] = set()
-        self._told: set[str] = set()
+        self._planned: set[str] = set()
 
-    def step(self, name: str) -> PlanStep | None:
-        """The step in its place, or None where it is not told."""
-        step, said = self._steps[name], self._ground.said.get(name)
+    def make_step(self, name: str) -> PlanStep | None:
+        """The step with its state, or None if it is left out of the plan."""
+        step, answer = self._steps[name], self._facts.said.get(name)
         hard = [pair.first for pair in self._before[name] if pair.hard]
-        upstream = {} if said == "done" else self._upstream(hard)
-        skipped = said == "not-needed" or not self._has(step)
+        upstream = {} if answer == "done" else self._find_upstream_lacks(hard)
+        skipped = answer == "not-needed" or not self._is_fitted(step)
         waits = any(first in self._open for first in hard)
-        lacks = {} if skipped or said == "done" else self._lacks(step)
-        self._held[name] = {**upstream, **lacks}
-        # A step that is not told passes on what its own forerunners still owe.
-        if said != "done" and (waits or not skipped):
+        lacks = {} if skipped or answer == "done" else self._find_lacks(step)
+        self._lacks_of[name] = {**upstream, **lacks}
+        # A step that is left out is still open while a step before it is.
+        if answer != "done" and (waits or not skipped):
             self._open.add(name)
         if skipped:
             return None
-        self._told.add(name)
+        self._planned.add(name)
         state: StepState = (
-            "done" if said == "done" else "blocked" if self._held[name] else "later" if waits else "ready"
+            "done" if answer == "done" else "blocked" if self._lacks_of[name] else "later" if waits else "ready"
         )
         only_before = tuple(lack for lack in upstream.values() if lack.component.id not in lacks)
-        return PlanStep(step, state, self._needs(name), tuple(lacks.values()), only_before)
+        return PlanStep(step, state, self._find_needs(name), tuple(lacks.values()), only_before)
 
-    def _lacks(self, step: BuildStep) -> dict[str, Lack]:
-        mine = [self._ground.lacks[one] for one in step.components if one in self._ground.lacks]
-        return {lack.component.id: lack for lack in mine if step.examined or lack.state != "examine-first"}
+    def _find_lacks(self, step: BuildStep) -> dict[str, Lack]:
+        step_lacks = [self._facts.lacks[component] for component in step.components if component in self._facts.lacks]
+        return {lack.component.id: lack for lack in step_lacks if step.examined or lack.state != "examine-first"}
 
-    def _has(self, step: BuildStep) -> bool:
-        return not step.components or any(one in self._ground.fitted for one in step.components)
+    def _is_fitted(self, step: BuildStep) -> bool:
+        return not step.components or any(component in self._facts.fitted for component in step.components)
 
-    def _upstream(self, before: Iterable[str]) -> dict[str, Lack]:
-        found: dict[str, Lack] = {}
+    def _find_upstream_lacks(self, before: Iterable[str]) -> dict[str, Lack]:
+        lacks: dict[str, Lack] = {}
         for first in before:
-            found |= self._held[first]
-        return found
+            lacks |= self._lacks_of[first]
+        return lacks
 
-    def _needs(self, name: str) -> tuple[Need, ...]:
+    def _find_needs(self, name: str) -> tuple[Need, ...]:
         return tuple(
             Need(pair, self._steps[pair.first], pair.first in self._open)
             for pair in self._before[name]
-            if pair.first in self._told
+            if pair.first in self._planned
         )

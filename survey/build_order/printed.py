@@ -1,4 +1,4 @@
-"""The order of the build as it is printed: the steps, what holds them up, what is the next best thing to get."""
+"""The order of the build as it is printed: the steps, what blocks them, what is best to get next."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ from survey.build_order.lacks import TO_LOOK, Lack
 from survey.build_order.plan import Loop, Plan, PlanStep, describe_loop
 from survey.model.build_order import STEP_WORDS, StepState
 
-_NAMED = 3
+_MOST_NAMED = 3
 
 
 @dataclass(frozen=True, slots=True)
 class StepLine:
-    """A step. ``after``: the numbers of the steps that must be done first; ``waits``: what lacks, in words."""
+    """A step. ``after``: numbers of the steps that must be done first; ``waits``: what lacks, in words."""
 
     number: int
     step: str
@@ -29,7 +29,7 @@ class StepLine:
 
 @dataclass(frozen=True, slots=True)
 class BlockLine:
-    """A thing that holds steps up. ``waiting``: how many in all; ``arithmetic``: how its score was reckoned."""
+    """A thing that blocks steps. ``waiting``: how many steps in all; ``arithmetic``: how its score is computed."""
 
     component: str
     label: str
@@ -42,7 +42,7 @@ class BlockLine:
 
 @dataclass(frozen=True, slots=True)
 class OrderLines:
-    """The order as printed. ``unsought``: things that nobody has looked for and that hold steps up all the same."""
+    """The order as printed. ``unsought``: how many things that nobody has looked for block steps."""
 
     steps: tuple[StepLine, ...] = ()
     blocks: tuple[BlockLine, ...] = ()
@@ -56,50 +56,57 @@ class OrderLines:
 
     @property
     def standing(self) -> str:
-        """How the steps stand, in a sentence: ``Of 60 steps: 2 done, 3 can be done now, 55 held up.``"""
+        """How many steps are in each state, in a sentence: ``Of 60 steps: 2 done, 3 can be done now, 55 held up.``"""
         counts = {state: sum(line.state == state for line in self.steps) for state in STEP_WORDS}
-        told = ", ".join(f"{count} {STEP_WORDS[state]}" for state, count in counts.items() if count)
-        return f"Of {len(self.steps)} steps: {told}." if self.steps else ""
+        words = ", ".join(f"{count} {STEP_WORDS[state]}" for state, count in counts.items() if count)
+        return f"Of {len(self.steps)} steps: {words}." if self.steps else ""
 
 
 def order_lines(plan: Plan, blocks: Iterable[Block]) -> OrderLines:
     """The plan in words ready to print."""
-    numbers = {one.step.id: number for number, one in enumerate(plan.steps, 1)}
-    every = tuple(blocks)
+    numbers = {step.step.id: number for number, step in enumerate(plan.steps, 1)}
+    all_blocks = tuple(blocks)
     return OrderLines(
-        steps=tuple(_step(one, numbers) for one in plan.steps),
-        blocks=tuple(_block(one) for one in every if one.known),
-        unsought=sum(not one.known for one in every),
-        circles=tuple(_circle(loop, plan) for loop in plan.loops),
+        steps=tuple(_step_line(step, numbers) for step in plan.steps),
+        blocks=tuple(_block_line(block) for block in all_blocks if block.known),
+        unsought=sum(not block.known for block in all_blocks),
+        circles=tuple(_describe_circle(loop, plan) for loop in plan.loops),
     )
 
 
-def _step(one: PlanStep, numbers: dict[str, int]) -> StepLine:
-    after = tuple(sorted(numbers[need.step.id] for need in one.needs if need.pair.hard and need.open))
-    step = one.step
+def _step_line(planned: PlanStep, numbers: dict[str, int]) -> StepLine:
+    after = tuple(sorted(numbers[need.step.id] for need in planned.needs if need.pair.hard and need.open))
+    step = planned.step
     return StepLine(
-        numbers[step.id], step.id, step.label, one.state, STEP_WORDS[one.state], after, _waits(one.lacks), step.caution
+        numbers[step.id],
+        step.id,
+        step.label,
+        planned.state,
+        STEP_WORDS[planned.state],
+        after,
+        _describe_lacks(planned.lacks),
+        step.caution,
     )
 
 
-def _waits(lacks: Sequence[Lack]) -> str:
+def _describe_lacks(lacks: Sequence[Lack]) -> str:
     known = [lack for lack in lacks if lack.state not in TO_LOOK]
-    told = [f"{lack.component.label} ({lack.words})" for lack in known[:_NAMED]]
-    more = len(known) - len(told)
+    words = [f"{lack.component.label} ({lack.words})" for lack in known[:_MOST_NAMED]]
+    more = len(known) - len(words)
     unsought = sum(lack.state in TO_LOOK for lack in lacks)
-    told += [f"{more} more"] if more else []
-    told += [f"{unsought} not looked for or not seen"] if unsought else []
-    return "; ".join(told)
+    words += [f"{more} more"] if more else []
+    words += [f"{unsought} not looked for or not seen"] if unsought else []
+    return "; ".join(words)
 
 
-def _block(one: Block) -> BlockLine:
-    component = one.lack.component
+def _block_line(block: Block) -> BlockLine:
+    component = block.lack.component
     return BlockLine(
-        component.id, component.label, component.duty, one.lack.words, one.waiting, one.score, one.arithmetic
+        component.id, component.label, component.duty, block.lack.words, block.waiting, block.score, block.arithmetic
     )
 
 
-def _circle(loop: Loop, plan: Plan) -> str:
-    labels = {one.step.id: one.step.label for one in plan.steps}
+def _describe_circle(loop: Loop, plan: Plan) -> str:
+    labels = {planned.step.id: planned.step.label for planned in plan.steps}
     first, then = labels.get(loop.drop.first, loop.drop.first), labels.get(loop.drop.then, loop.drop.then)
     return f"{describe_loop(loop, labels)}. Drop: {first} before {then}."

@@ -10,18 +10,18 @@ from survey.model.build_order import BuildStep
 
 @dataclass(frozen=True, slots=True)
 class Waiting:
-    """``direct``: the steps still to do that need it; ``total``: how many wait in all, those among them."""
+    """The waiting steps. ``direct``: those that need the component themselves; ``total``: how many wait in all."""
 
     direct: tuple[BuildStep, ...] = ()
     total: int = 0
 
 
-def find_waiting_steps(found: Plan, component: str) -> Waiting:
-    """What waits for a component: the steps that name it, and whatever may not be begun before those (hard pairs)."""
-    still = [one for one in found.steps if one.state != "done"]
-    direct = tuple(one.step for one in still if component in one.step.components)
-    held = {step.id for step in direct}
-    for one in still:  # they stand in order, so what goes before has been met
-        if any(need.pair.hard and need.step.id in held for need in one.needs):
-            held.add(one.step.id)
-    return Waiting(direct, len(held))
+def find_waiting_steps(plan: Plan, component: str) -> Waiting:
+    """The open steps that wait for a component: those that need it, and those after them by hard pairs."""
+    open_steps = [planned for planned in plan.steps if planned.state != "done"]
+    direct = tuple(planned.step for planned in open_steps if component in planned.step.components)
+    waiting = {planned.id for planned in direct}
+    for planned in open_steps:  # in the plan's order, so every step before it has been visited
+        if any(need.pair.hard and need.step.id in waiting for need in planned.needs):
+            waiting.add(planned.step.id)
+    return Waiting(direct, len(waiting))

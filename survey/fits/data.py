@@ -1,4 +1,4 @@
-"""Reads which components go together in a loose build from survey/data/joints.csv and proves it."""
+"""Reads which components go together in a loose build from survey/data/joints.csv and validates it."""
 
 from __future__ import annotations
 
@@ -16,40 +16,40 @@ _FILE = "joints.csv"
 def load_joints(kind: str) -> tuple[Joint, ...]:
     """The joints of a kind of machine, in the file's order.
 
-    Raises BrokenKnowledge at a faulty file, NoSuchThing for a kind there is none of.
+    Raises BrokenKnowledge at a faulty file, NoSuchThing for an unknown kind.
     """
     load_catalogue(kind)
-    return _all_joints()[kind]
+    return _load_joints_by_kind()[kind]
 
 
 @lru_cache(maxsize=1)
-def _all_joints() -> dict[str, tuple[Joint, ...]]:
-    known = {book.kind: {one.id for one in (*book.components, *book.extras)} for book in load_catalogues()}
+def _load_joints_by_kind() -> dict[str, tuple[Joint, ...]]:
+    known = {book.kind: {component.id for component in (*book.components, *book.extras)} for book in load_catalogues()}
     return parse_joints(read_data_text(_FILE), known)
 
 
 def parse_joints(text: str, known: Mapping[str, Collection[str]], name: str = _FILE) -> dict[str, tuple[Joint, ...]]:
-    """By kind, the joints that stand in a CSV text, proved: known components only, each joint once.
+    """The joints in a CSV text by kind of machine, validated: known components only, each joint once.
 
     ``known``: by kind, the component ids its catalogue has. Raises BrokenKnowledge naming file, line, row and cell.
     """
-    found: dict[str, dict[tuple[str, str], Joint]] = {kind: {} for kind in known}
+    joints_by_kind: dict[str, dict[tuple[str, str], Joint]] = {kind: {} for kind in known}
     for row in read_csv(name, text, ("id", *known, "because", "source")):
         row.filled("id")
         for kind in known:
-            for joint in _joints(row, kind, known[kind]):
-                if found[kind].setdefault((joint.takes, joint.goes_in), joint) is not joint:
+            for joint in _parse_cell(row, kind, known[kind]):
+                if joints_by_kind[kind].setdefault((joint.takes, joint.goes_in), joint) is not joint:
                     raise row.fault(kind, f"{joint.takes}+{joint.goes_in} stands there already", ("each joint once",))
-    return {kind: tuple(joints.values()) for kind, joints in found.items()}
+    return {kind: tuple(joints.values()) for kind, joints in joints_by_kind.items()}
 
 
-def _joints(row: Row, kind: str, known: Collection[str]) -> list[Joint]:
-    """The joints that a row has for a kind."""
+def _parse_cell(row: Row, kind: str, known: Collection[str]) -> list[Joint]:
+    """The joints in a row's cell for a kind."""
     because, source = row.filled("because"), row.filled("source")
-    made: list[Joint] = []
+    joints: list[Joint] = []
     for pair in row.filled(kind).split(";") if row.cells[kind] != "no" else ():
         takes, plus, goes_in = (word.strip() for word in pair.partition("+"))
         if plus != "+" or takes == goes_in or takes not in known or goes_in not in known:
             raise row.fault(kind, f"{pair.strip()!r} is no joint of {kind}", ("id+id", "no"))
-        made.append(Joint(takes, goes_in, because, source))
-    return made
+        joints.append(Joint(takes, goes_in, because, source))
+    return joints

@@ -1,7 +1,7 @@
 """Trial fits: how two parts went together, and how far the loose build of each assembly has got.
 
-A joint is expected where a component sits inside another, or where the joints of the kind say so
-(``survey/data/joints.csv``). A trial fit is of two parts; the latest of a pair is the one that counts.
+A joint is expected if a component is inside another, or if ``survey/data/joints.csv`` has it for the kind of machine.
+A trial fit is of two parts; the latest of a pair is the one that counts.
 """
 
 from __future__ import annotations
@@ -25,16 +25,25 @@ JOINT_WORDS: dict[JointState, str] = {
     "waits": "A part of it is not here",
 }
 
-# Whether these are parts of their own or of one piece with what carries them differs from machine to machine, or they
-# are no thing that is fitted (judgement): no joint is expected of them.
+# Classes for which no joint is expected (judgement): on some machines they are one piece with what carries them, or
+# they are not fitted at all.
 OF_ONE_PIECE = frozenset(("number", "paper", "lug"))
 
 _WORST_FIRST: tuple[JointState, ...] = ("does-not", "packing", "goes")
 
+# The words of a sentence that counts joints: for one, for more.
+_COUNT_WORDS: dict[JointState, tuple[str, str]] = {
+    "goes": ("goes together", "go together"),
+    "packing": ("goes with packing", "go with packing"),
+    "does-not": ("does not go", "do not go"),
+    "not-tried": ("was never tried", "were never tried"),
+    "waits": ("waits for a part", "wait for a part"),
+}
+
 
 @dataclass(frozen=True, slots=True)
 class Joint:
-    """Two components that go together: ``takes`` takes ``goes_in``. ``because``: what the trial proves; ``source``: who
+    """Two components that go together: ``goes_in`` goes into ``takes``. ``because``: why it is tried; ``source``: who
     says so.
     """
 
@@ -46,7 +55,7 @@ class Joint:
 
 @dataclass(frozen=True, slots=True)
 class JointProgress:
-    """How one expected joint stands. ``untried``: parts here that were not put to it; ``fits``: those that count."""
+    """The state of one expected joint. ``untried``: parts here without a trial; ``fits``: the trials that count."""
 
     joint: Joint
     takes: Component
@@ -58,7 +67,7 @@ class JointProgress:
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """How far the loose build of an assembly has got: its positions, and its joints by how they stand."""
+    """How far the loose build of an assembly is: its positions, its joints, and how many joints have each state."""
 
     assembly: str
     positions: Count
@@ -67,29 +76,29 @@ class Progress:
 
     @property
     def tried(self) -> int:
-        """Joints of which every part here was tried."""
+        """How many joints have a trial for every part here."""
         return len(self.joints) - self.counts.get("not-tried", 0) - self.counts.get("waits", 0)
 
 
 def latest_of_pairs(fits: Iterable[Fit]) -> tuple[Fit, ...]:
-    """Of every pair of parts the latest trial, in the order of the trials."""
+    """The latest trial of every pair of parts, in the order of the trials."""
     latest = {fit.pair: fit for fit in sorted(fits, key=lambda fit: fit.id)}
     return tuple(sorted(latest.values(), key=lambda fit: fit.id))
 
 
-def list_expected_joints(schedule: Iterable[Component], said: Iterable[Joint]) -> tuple[Joint, ...]:
-    """The joints of a schedule: what sits inside something goes in it, and those said, each once.
+def list_expected_joints(schedule: Iterable[Component], joints: Iterable[Joint]) -> tuple[Joint, ...]:
+    """The joints expected of a schedule, each once: those of the data, then every component inside another.
 
-    A joint that names what the schedule has not got is left out.
+    A joint with a component that the schedule does not have is left out.
     """
-    known = {one.id: one for one in schedule}
+    by_id = {component.id: component for component in schedule}
     inside = (
-        Joint(one.inside, one.id, "It sits inside it.", "the schedule")
-        for one in known.values()
-        if one.inside in known and one.inside is not None and one.part_class not in OF_ONE_PIECE
+        Joint(component.inside, component.id, "It sits inside it.", "the schedule")
+        for component in by_id.values()
+        if component.inside in by_id and component.inside is not None and component.part_class not in OF_ONE_PIECE
     )
-    found = {(joint.takes, joint.goes_in): joint for joint in (*said, *inside)}
-    return tuple(joint for (takes, goes_in), joint in found.items() if takes in known and goes_in in known)
+    expected = {(joint.takes, joint.goes_in): joint for joint in (*joints, *inside)}
+    return tuple(joint for (takes, goes_in), joint in expected.items() if takes in by_id and goes_in in by_id)
 
 
 def assess_joints(
@@ -99,43 +108,43 @@ def assess_joints(
     fits: Iterable[Fit],
     not_fitted: Iterable[str] = (),
 ) -> tuple[JointProgress, ...]:
-    """How every expected joint stands, in the order of the joints.
+    """The state of every expected joint, in the order of the joints.
 
     Args:
-        answering: by component, the parts that answer to it.
-        not_fitted: components that this machine has not got; a joint of theirs is none.
+        answering: by component, the numbers of the parts that answer to it.
+        not_fitted: components that this machine does not have; their joints are left out.
 
-    A joint is tried once each of its parts here was tried with some part of the other side: it then stands as the worst
-    of those trials does. One that does not go is told even while others are untried.
+    A joint is tried once each of its parts here was tried with a part of the other side; its state is then that of the
+    worst trial. A trial that does not go gives the state even while other parts are untried.
     """
-    known, gone = {one.id: one for one in schedule}, set(not_fitted)
+    by_id, not_fitted_ids = {component.id: component for component in schedule}, set(not_fitted)
     partners: defaultdict[int, list[Fit]] = defaultdict(list)
     for fit in latest_of_pairs(fits):
         for number in fit.pair:
             partners[number].append(fit)
     return tuple(
-        _stands(joint, known, answering, partners)
+        _assess_joint(joint, by_id, answering, partners)
         for joint in joints
-        if joint.takes not in gone and joint.goes_in not in gone
+        if joint.takes not in not_fitted_ids and joint.goes_in not in not_fitted_ids
     )
 
 
-def _stands(
+def _assess_joint(
     joint: Joint,
-    known: Mapping[str, Component],
+    by_id: Mapping[str, Component],
     answering: Mapping[str, Sequence[int]],
     partners: Mapping[int, Sequence[Fit]],
 ) -> JointProgress:
-    takers, goers = (list(answering.get(name, ())) for name in (joint.takes, joint.goes_in))
-    takes, goes_in = known[joint.takes], known[joint.goes_in]
-    if not takers or not goers:
+    taking, entering = (list(answering.get(name, ())) for name in (joint.takes, joint.goes_in))
+    takes, goes_in = by_id[joint.takes], by_id[joint.goes_in]
+    if not taking or not entering:
         return JointProgress(joint, takes, goes_in, "waits")
     trials = {
-        number: [fit for fit in partners.get(number, ()) if fit.result != "not-tried" and fit.pair & set(takers)]
-        for number in goers
+        number: [fit for fit in partners.get(number, ()) if fit.result != "not-tried" and fit.pair & set(taking)]
+        for number in entering
     }
     tried = tuple({fit.id: fit for fits in trials.values() for fit in fits}.values())
-    untried = tuple(number for number in goers if not trials[number])
+    untried = tuple(number for number in entering if not trials[number])
     worst: JointState = next(
         (result for result in _WORST_FIRST if any(fit.result == result for fit in tried)), "not-tried"
     )
@@ -143,37 +152,30 @@ def _stands(
     return JointProgress(joint, takes, goes_in, state, tried, untried)
 
 
-def count_progress(counts: Mapping[str, Count], stands: Iterable[JointProgress]) -> tuple[Progress, ...]:
-    """How far each assembly has got, in the order of ``counts``; a joint belongs to what goes in."""
-    piles: defaultdict[str, list[JointProgress]] = defaultdict(list)
-    for one in stands:
-        piles[one.goes_in.assembly].append(one)
-    found = []
+def count_progress(counts: Mapping[str, Count], joints: Iterable[JointProgress]) -> tuple[Progress, ...]:
+    """How far each assembly has got, in the order of ``counts``; a joint counts for the assembly of what goes in."""
+    by_assembly: defaultdict[str, list[JointProgress]] = defaultdict(list)
+    for joint in joints:
+        by_assembly[joint.goes_in.assembly].append(joint)
+    progress = []
     for assembly, positions in counts.items():
-        pile = tuple(piles[assembly])
+        assembly_joints = tuple(by_assembly[assembly])
         tally: dict[JointState, int] = {}
-        for one in pile:
-            tally[one.state] = tally.get(one.state, 0) + 1
-        found.append(Progress(assembly, positions, pile, tally))
-    return tuple(found)
+        for joint in assembly_joints:
+            tally[joint.state] = tally.get(joint.state, 0) + 1
+        progress.append(Progress(assembly, positions, assembly_joints, tally))
+    return tuple(progress)
 
 
-def describe_progress(one: Progress) -> str:
+def describe_progress(progress: Progress) -> str:
     """``4 of 23 positions filled. Of 17 joints 2 go together, 1 goes with packing, 3 were never tried, ...``."""
-    filled = f"{one.positions.here} of {one.positions.asked} positions filled."
-    if not one.joints:
+    filled = f"{progress.positions.here} of {progress.positions.asked} positions filled."
+    if not progress.joints:
         return f"{filled} No joint is expected within it."
-    told = [(many, _COUNTED[state][many != 1]) for state in _COUNTED if (many := one.counts.get(state, 0))]
-    if len(told) == 1:
-        (many, words), *_ = told
+    counts = [
+        (many, _COUNT_WORDS[state][many != 1]) for state in _COUNT_WORDS if (many := progress.counts.get(state, 0))
+    ]
+    if len(counts) == 1:
+        (many, words), *_ = counts
         return f"{filled} {'Its one joint' if many == 1 else f'All {many} joints'} {words}."
-    return f"{filled} Of {len(one.joints)} joints {', '.join(f'{many} {words}' for many, words in told)}."
-
-
-_COUNTED: dict[JointState, tuple[str, str]] = {
-    "goes": ("goes together", "go together"),
-    "packing": ("goes with packing", "go with packing"),
-    "does-not": ("does not go", "do not go"),
-    "not-tried": ("was never tried", "were never tried"),
-    "waits": ("waits for a part", "wait for a part"),
-}
+    return f"{filled} Of {len(progress.joints)} joints {', '.join(f'{many} {words}' for many, words in counts)}."

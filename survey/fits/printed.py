@@ -13,8 +13,9 @@ def fits_section(
     """How far the loose build has got, and the trial fits that count. None before the first trial.
 
     Args:
-        progress: assembly, and how far it has got in a sentence. trials: the two parts, how they go with what stood
-            between them, what was noted. packings: how many of them stand on a packing.
+        progress: assembly, how far it has got in a sentence.
+        trials: the two parts, how they go together and with what packing, the note.
+        packings: how many of the trials have a packing.
     """
     if not trials:
         return None
@@ -24,10 +25,10 @@ def fits_section(
         Table(("Which two", "How", "Noted"), tuple(trials), (4, 6, 4)),
     ]
     if packings:
-        stands = "packing stands" if packings == 1 else "packings stand"
+        wording = "packing stands" if packings == 1 else "packings stand"
         blocks.append(
             Line(
-                f"{packings} {stands} there for now. A packing that is forgotten pulls the frame: put a made spacer "
+                f"{packings} {wording} there for now. A packing that is forgotten pulls the frame: put a made spacer "
                 "in its place.",
                 tick=True,
             )

@@ -8,7 +8,7 @@ from survey.store.rows import from_row, group_links
 
 
 def fetch_fits(store: Store) -> list[Fit]:
-    """Every trial fit of two parts that both stand, by number."""
+    """Every trial fit of two live parts, by number."""
     rows = store.rows_of(
         "fit",
         "JOIN part AS first ON first.id = fit.part JOIN part AS second ON second.id = fit.other"

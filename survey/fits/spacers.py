@@ -1,10 +1,10 @@
 """The spacer between two parts, from the gap of the one and the width of the other.
 
-Uncertainties of two readings that have nothing to do with each other combine in quadrature: u(gap - width) is the root
-of u(gap) squared and u(width) squared (JCGM 100:2008, 5.1.2, equation 10, with sensitivities 1 and -1). A reading
-whose owner does not say how sure it is counts as sure as its last figure: half-width of the figure over root 3 is its
+Uncertainties of two independent readings combine in quadrature: u(gap - width) is the root of u(gap) squared plus
+u(width) squared (JCGM 100:2008, 5.1.2, equation 10, with sensitivities 1 and -1). A reading
+without an uncertainty of its own is taken to be as sure as its last figure: half-width of the figure over root 3 is its
 standard uncertainty (4.3.7, F.2.2.1), and twice that covers some 95 % (6.2, 6.3.3). The tool and the hand may well be
-worse; that is said with it.
+worse; the sentence says so.
 """
 
 from __future__ import annotations
@@ -23,10 +23,11 @@ Outcome = Literal["spacer", "meets", "too-wide"]
 
 @dataclass(frozen=True, slots=True)
 class Spacer:
-    """What the two readings leave. ``left_mm``: gap less width, below nought where the part is too wide.
+    """The difference of the two readings. ``left_mm``: gap less width, negative if the part is too wide.
 
-    ``within_mm``: half-width of some 95 %. ``sides``: over how many it is split; ``each_mm`` and ``each_within_mm`` are
-    of one of them. ``said``: both uncertainties were said and not taken from the figures.
+    ``within_mm``: half-width of some 95 %. ``sides``: how many sides it is split over; ``each_mm`` and
+    ``each_within_mm`` are for one side. ``said``: both uncertainties were written by the owner, not taken from the
+    figures.
     """
 
     gap: Width
@@ -62,24 +63,26 @@ def make_spacer(gap: Width, width: Width, sides: int = 1) -> Spacer:
     return Spacer(gap, width, left, within, sides, outcome, gap.said and width.said)
 
 
-def describe_spacer(found: Spacer) -> str:
-    """What to make of it, in a sentence or two."""
-    much = _both(abs(found.left_mm))
-    within = f"give or take {_mm(found.within_mm)}"
-    if found.outcome == "too-wide":
-        told = f"The part is {much} too wide, {within}: no spacer helps, and no bolt is to draw it in."
-    elif found.outcome == "meets":
-        told = f"The two meet within what was measured: {_mm(float(found.left_mm))}, {within}. Measure finer first."
-    elif found.sides == 1:
-        told = f"A spacer of {much}, {within}."
+def describe_spacer(spacer: Spacer) -> str:
+    """The spacer, or why none helps, in a sentence or two."""
+    length = _mm_and_inches(abs(spacer.left_mm))
+    within = f"give or take {_mm(spacer.within_mm)}"
+    if spacer.outcome == "too-wide":
+        sentence = f"The part is {length} too wide, {within}: no spacer helps, and no bolt is to draw it in."
+    elif spacer.outcome == "meets":
+        sentence = (
+            f"The two meet within what was measured: {_mm(float(spacer.left_mm))}, {within}. Measure finer first."
+        )
+    elif spacer.sides == 1:
+        sentence = f"A spacer of {length}, {within}."
     else:
-        each = f"{_both(found.each_mm)} on each side, give or take {_mm(found.each_within_mm)}"
-        told = f"Spacers of {each}: {much} in all."
-    return told if found.said else f"{told} As sure as the last figure written; tool and hand may be worse."
+        each = f"{_mm_and_inches(spacer.each_mm)} on each side, give or take {_mm(spacer.each_within_mm)}"
+        sentence = f"Spacers of {each}: {length} in all."
+    return sentence if spacer.said else f"{sentence} As sure as the last figure written; tool and hand may be worse."
 
 
-def _both(mm: Fraction) -> str:
-    """A length in mm, and in inches after it where it is a 64th of one or more."""
+def _mm_and_inches(mm: Fraction) -> str:
+    """A length in mm, followed by inches if it is a 64th of an inch or more."""
     if mm * 64 < MM_PER_INCH:
         return _mm(float(mm))
     return both_ways(Size(mm, "length", "mm", f"{decimal_text(mm, 2)} mm"))

@@ -14,10 +14,10 @@ from survey.fits.joints import (
     JointProgress,
     Progress,
     assess_joints,
+    count_progress,
     latest_of_pairs,
     list_expected_joints,
 )
-from survey.fits.joints import count_progress as progress_of
 from survey.fits.records import fetch_fits
 from survey.fits.spacers import Spacer, describe_spacer, make_spacer
 from survey.machine.verbs import get_machine
@@ -36,7 +36,7 @@ from survey.words import part_name
 FIT_FIELDS = ("result", "side", "packed", "gap", "width", "note", "photos")
 _TEXTS = ("packed", "gap", "width", "note")
 _SIZES = ("gap", "width")
-_OF_FITS = (*PART_TABLES, "machine", "position", "fit", "fit_photo")
+_FITS_TABLES = (*PART_TABLES, "machine", "position", "fit", "fit_photo")
 
 ADD_FIT = Verb("add fit", "Trial fit recorded")
 CHANGE_FIT = Verb("change fit", "Trial fit noted")
@@ -46,9 +46,9 @@ FIT_VERBS = (ADD_FIT, CHANGE_FIT, REMOVE_FIT)
 
 @dataclass(frozen=True, slots=True)
 class TrialFit:
-    """A trial fit with its two parts. ``spacer``: what the two sizes leave, None where one is not written.
+    """A trial fit with its two parts. ``spacer``: computed from its two sizes, None if one is not written.
 
-    ``counts``: it is the latest of this pair of parts.
+    ``counts``: whether it is the latest of its pair of parts.
     """
 
     said: Fit
@@ -59,34 +59,34 @@ class TrialFit:
 
     @property
     def packs(self) -> bool:
-        """Whether a packing stands there that a made spacer is to replace."""
+        """Whether there is a packing now that a made spacer should replace."""
         return self.counts and self.said.result == "packing"
 
     @property
     def fails(self) -> bool:
-        """Whether the two do not go together, as things stand."""
+        """Whether the two parts do not go together now."""
         return self.counts and self.said.result == "does-not"
 
 
 def list_joints(survey: Survey) -> tuple[JointProgress, ...]:
-    """How every joint stands that is expected of the machine, those of the data first, then what sits inside what."""
-    return survey.kept("joints", _OF_FITS, lambda: _joints(survey))
+    """The state of every joint expected of the machine: those of the data, then every component inside another."""
+    return survey.kept("joints", _FITS_TABLES, lambda: _make_joints(survey))
 
 
 def list_progress(survey: Survey) -> tuple[Progress, ...]:
     """How far the loose build of each assembly has got, in the schedule's order."""
-    return progress_of(count_completeness(survey), list_joints(survey))
+    return count_progress(count_completeness(survey), list_joints(survey))
 
 
 def list_fits(survey: Survey, part_id: int | None = None) -> list[TrialFit]:
-    """Every trial fit, or those that a part has to do with, the latest first."""
-    recorded = survey.kept("fits", _OF_FITS, lambda: _fits(survey))
-    return [one for one in recorded if part_id is None or part_id in one.said.pair]
+    """Every trial fit, or those of one part, the latest first."""
+    recorded = survey.kept("fits", _FITS_TABLES, lambda: _make_fits(survey))
+    return [fit for fit in recorded if part_id is None or part_id in fit.said.pair]
 
 
 def list_packings(survey: Survey) -> list[TrialFit]:
-    """The packings that stand somewhere for now and are forgotten unless a made spacer replaces them."""
-    return [one for one in list_fits(survey) if one.packs]
+    """The trial fits with a packing, which is forgotten unless a made spacer replaces it."""
+    return [fit for fit in list_fits(survey) if fit.packs]
 
 
 @in_one_transaction
@@ -103,16 +103,16 @@ def add_fit(
     note: str = "",
     photos: Iterable[int] = (),
 ) -> Fit:
-    """Record how one part went to another.
+    """Record how two parts went together.
 
     Args:
-        part_id: the part that takes the other; other_id: the one that was put to it.
-        packed: what was between the two; side: on which side.
-        gap, width: the first's size where it takes the other and the other's there ("112.4 mm ± 0.1 mm").
+        part_id: the part that takes the other; other_id: the part that goes into it.
+        packed: the packing between the two; side: on which side.
+        gap, width: the size of the first where it takes the other, and of the other there ("112.4 mm ± 0.1 mm").
 
     Raises:
         NoSuchThing: no such part or photo.
-        BadValue: a part and itself, an unknown word, or packing of which nobody says what it is.
+        BadValue: twice the same part, an unknown word, or a packing that is not described.
         BadSize: a size that cannot be read.
     """
     for number in (part_id, other_id):
@@ -120,41 +120,41 @@ def add_fit(
     if part_id == other_id:
         raise BadValue("A part does not go to itself.", "Name two different parts.")
     fields = {"result": result, "side": side, "packed": packed, "gap": gap, "width": width, "note": note}
-    said, shown = _proved(fields, fields), _proved_photos(survey, photos)
+    values, photo_ids = _validate_fields(fields, fields), _require_photos(survey, photos)
     with survey.store.change(ADD_FIT, survey.by) as change:
-        row = change.insert("fit", {"part": part_id, "other": other_id, **said, "by": survey.by, "at": change.at})
-        for photo in shown:
+        row = change.insert("fit", {"part": part_id, "other": other_id, **values, "by": survey.by, "at": change.at})
+        for photo in photo_ids:
             change.insert("fit_photo", {"fit": row["id"], "photo": photo})
             link_photo(change, part_id, photo)
             link_photo(change, other_id, photo)
-    return _the(survey, row["id"])
+    return _get_fit(survey, row["id"])
 
 
 @in_one_transaction
 def change_fit(survey: Survey, fit_id: int, **fields: Any) -> Fit:
-    """Say something else of a trial fit. Fields: ``FIT_FIELDS``; ``photos`` are all that show it from now on.
+    """Change fields of a trial fit. Fields: ``FIT_FIELDS``; ``photos`` replaces all photos that show it.
 
     Raises:
         NoSuchThing: no such trial fit or photo.
         BadValue, BadSize: as for ``add_fit``, or an unknown field.
     """
     require_live_row(survey, "fit", fit_id)
-    before = _the(survey, fit_id)
+    before = _get_fit(survey, fit_id)
     unknown = sorted(set(fields) - set(FIT_FIELDS))
     if unknown:
         raise BadValue(f"A trial fit has no {unknown[0]!r}.", "It has: " + ", ".join(FIT_FIELDS) + ".")
-    shown = _proved_photos(survey, fields.pop("photos", before.photos))
-    changes = _proved(fields, {name: fields.get(name, getattr(before, name)) for name in FIT_FIELDS})
+    photo_ids = _require_photos(survey, fields.pop("photos", before.photos))
+    changes = _validate_fields(fields, {name: fields.get(name, getattr(before, name)) for name in FIT_FIELDS})
     with survey.store.change(CHANGE_FIT, survey.by) as change:
         if changes:
             change.update("fit", [fit_id], {**changes, "by": survey.by, "at": change.at})
-        for photo in [photo for photo in before.photos if photo not in shown]:
+        for photo in [photo for photo in before.photos if photo not in photo_ids]:
             change.remove("fit_photo", [fit_id, photo])
-        for photo in [photo for photo in shown if photo not in before.photos]:
+        for photo in [photo for photo in photo_ids if photo not in before.photos]:
             change.insert("fit_photo", {"fit": fit_id, "photo": photo})
             link_photo(change, before.part, photo)
             link_photo(change, before.other, photo)
-    return _the(survey, fit_id)
+    return _get_fit(survey, fit_id)
 
 
 def remove_fit(survey: Survey, fit_id: int) -> None:
@@ -163,7 +163,7 @@ def remove_fit(survey: Survey, fit_id: int) -> None:
 
 
 def compute_spacer(gap: str, width: str, sides: int = 1) -> Spacer:
-    """The spacer that fills a gap round a part, from the two lengths as they were written.
+    """The spacer that fills a gap round a part, from the two lengths as written.
 
     Raises:
         BadSize: one of them is no length, or ``sides`` is neither 1 nor 2.
@@ -171,73 +171,75 @@ def compute_spacer(gap: str, width: str, sides: int = 1) -> Spacer:
     return make_spacer(parse_width(gap), parse_width(width), sides)
 
 
-def describe_joint(one: TrialFit) -> str:
-    """The two parts by name: ``Front wheel spindle to Fork slider``; with their numbers where the names are alike."""
-    other, part = part_name(one.other), part_name(one.part)
-    if other == part:
-        return f"{other}, part {one.other.part.id} to part {one.part.part.id}"
-    return f"{other} to {part}"
+def describe_joint(trial: TrialFit) -> str:
+    """The two parts by name: ``Front wheel spindle to Fork slider``; with their numbers if the names are alike."""
+    other_name, name = part_name(trial.other), part_name(trial.part)
+    if other_name == name:
+        return f"{other_name}, part {trial.other.part.id} to part {trial.part.part.id}"
+    return f"{other_name} to {name}"
 
 
-def describe_trial(one: TrialFit) -> str:
+def describe_trial(trial: TrialFit) -> str:
     """``Goes with packing: a tin washer, near side (left). A spacer of ...``."""
-    said = one.said
-    where = ", ".join(filter(None, (said.packed, SIDE_WORDS[said.side])))
-    told = f"{FIT_WORDS[said.result]}{': ' + where if where else ''}."
-    return f"{told} {describe_spacer(one.spacer)}" if one.spacer else told
+    fit = trial.said
+    where = ", ".join(filter(None, (fit.packed, SIDE_WORDS[fit.side])))
+    result = f"{FIT_WORDS[fit.result]}{': ' + where if where else ''}."
+    return f"{result} {describe_spacer(trial.spacer)}" if trial.spacer else result
 
 
-def _the(survey: Survey, fit_id: int) -> Fit:
-    return next(one for one in fetch_fits(survey.store) if one.id == fit_id)
+def _get_fit(survey: Survey, fit_id: int) -> Fit:
+    return next(fit for fit in fetch_fits(survey.store) if fit.id == fit_id)
 
 
-def _proved(fields: Mapping[str, Any], now: Mapping[str, Any]) -> dict[str, Any]:
-    """The fields to be written; ``now`` is how all of them will stand."""
+def _validate_fields(fields: Mapping[str, Any], now: Mapping[str, Any]) -> dict[str, Any]:
+    """Validate the fields to write; ``now`` has the values of all fields after the change."""
     for name, allowed in (("result", FIT_RESULTS), ("side", FIT_SIDES)):
         if now[name] not in allowed:
             words = ", ".join(filter(None, allowed))
             raise BadValue(f"{now[name]!r} is nothing to say of the {name}.", f"Say one of: {words}.")
-    said = {name: validate_text(name, value) if name in _TEXTS else value for name, value in fields.items()}
+    values = {name: validate_text(name, value) if name in _TEXTS else value for name, value in fields.items()}
     for name in _SIZES:
-        if said.get(name):
-            parse_width(said[name])
+        if values.get(name):
+            parse_width(values[name])
     if now["result"] == "packing" and not str(now["packed"]).strip():
         raise BadValue(
             "Nobody said what the packing is.", "Say it in a few words, like: one 2 mm washer. What is not written down"
             " is forgotten, and pulls the frame.",
         )  # fmt: skip
-    return said
+    return values
 
 
-def _proved_photos(survey: Survey, photos: Iterable[int]) -> list[int]:
-    shown = list(dict.fromkeys(photos))
-    for photo in shown:
+def _require_photos(survey: Survey, photos: Iterable[int]) -> list[int]:
+    photo_ids = list(dict.fromkeys(photos))
+    for photo in photo_ids:
         require_live_row(survey, "photo", photo)
-    return shown
+    return photo_ids
 
 
-def _fits(survey: Survey) -> list[TrialFit]:
+def _make_fits(survey: Survey) -> list[TrialFit]:
     recorded = fetch_fits(survey.store)
-    graded = {one.part.id: one for one in list_parts(survey)}
+    graded = {graded_part.part.id: graded_part for graded_part in list_parts(survey)}
     counting = {fit.id for fit in latest_of_pairs(recorded)}
     return [
-        TrialFit(said, graded[said.part], graded[said.other], _spacer(said), said.id in counting)
-        for said in reversed(recorded)
+        TrialFit(fit, graded[fit.part], graded[fit.other], _compute_fit_spacer(fit), fit.id in counting)
+        for fit in reversed(recorded)
     ]
 
 
-def _spacer(said: Fit) -> Spacer | None:
-    return compute_spacer(said.gap, said.width, 2 if said.side == "both" else 1) if said.gap and said.width else None
+def _compute_fit_spacer(fit: Fit) -> Spacer | None:
+    return compute_spacer(fit.gap, fit.width, 2 if fit.side == "both" else 1) if fit.gap and fit.width else None
 
 
-def _joints(survey: Survey) -> tuple[JointProgress, ...]:
+def _make_joints(survey: Survey) -> tuple[JointProgress, ...]:
     components = list_components(survey)
-    said: tuple[Joint, ...] = load_joints(get_machine(survey).kind)
+    joints: tuple[Joint, ...] = load_joints(get_machine(survey).kind)
     answering: defaultdict[str, list[int]] = defaultdict(list)
-    for one in list_parts(survey):
-        answering[one.part.component or ""].append(one.part.id)
-    gone = (one.component.id for one in list_positions(survey) if one.state == "not-fitted")
-    return assess_joints(components, list_expected_joints(components, said), answering, fetch_fits(survey.store), gone)
+    for part in list_parts(survey):
+        answering[part.part.component or ""].append(part.part.id)
+    gone = (position.component.id for position in list_positions(survey) if position.state == "not-fitted")
+    return assess_joints(
+        components, list_expected_joints(components, joints), answering, fetch_fits(survey.store), gone
+    )
 
 
 def describe_fit(survey: Survey, rows: list[dict[str, Any]]) -> str:

@@ -1,4 +1,4 @@
-"""The dangers of the job: which of them this machine has, in our words, with who says so."""
+"""The dangers of the job: cautions in our own words with their sources, and which components they apply to."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from survey.model.schedule import Component
 
 @dataclass(frozen=True, slots=True)
 class Caution:
-    """A danger, what to do about it, and who says so."""
+    """A danger, what to do about it, and the source."""
 
     title: str
     text: str
@@ -19,7 +19,7 @@ class Caution:
 
 @dataclass(frozen=True, slots=True)
 class _Danger:
-    """A caution and what brings it: a class, a material, or a word of the original finish. None of them: always."""
+    """A caution and the components it applies to: by class, by material, or by a word in the original finish."""
 
     caution: Caution
     classes: frozenset[str] = frozenset()
@@ -135,6 +135,9 @@ _DANGERS = (_CARRIES, _TANK, _ASBESTOS, _LEAD, _CADMIUM, _SPRINGS)
 
 
 def cautions_for(components: Iterable[Component]) -> tuple[Caution, ...]:
-    """The standing caution, then each danger that at least one of the components brings."""
-    every = tuple(components)
-    return (STANDING, *(d.caution for d in _DANGERS if any(d.applies(component) for component in every)))
+    """The standing caution, then each caution that applies to at least one of the components."""
+    all_components = tuple(components)
+    return (
+        STANDING,
+        *(danger.caution for danger in _DANGERS if any(danger.applies(component) for component in all_components)),
+    )

@@ -1,4 +1,4 @@
-"""Reads the rule tables and the readings, proves them, and hands out the rulebook."""
+"""Reads the rule tables and the readings, validates them, and makes the rulebook."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ _BOUNDS = ("most", "least", "below")
 
 @lru_cache(maxsize=1)
 def load_rulebook() -> Rulebook:
-    """The rulebook of this Teachest, read and proved once; raises BrokenKnowledge where it does not prove itself."""
+    """The rulebook of this Teachest, read and proved once; raises BrokenKnowledge at a fault."""
     components = [component for kind in load_catalogues() for component in (*kind.components, *kind.extras)]
     book = parse_rulebook(files("survey").joinpath("data"), load_finding_kinds(), components)
     prove(book, components)
@@ -39,7 +39,7 @@ def load_rulebook() -> Rulebook:
 
 
 def parse_rulebook(data: Traversable, findings: Iterable[FindingKind], components: Iterable[Component]) -> Rulebook:
-    """The rulebook that stands in a data folder, not yet proved.
+    """The rulebook in a data folder, before the proof.
 
     ``data``: holds vocabulary.toml, readings.toml and rules/*.toml. Raises BrokenKnowledge for what cannot be read.
     """
@@ -53,14 +53,16 @@ def parse_rulebook(data: Traversable, findings: Iterable[FindingKind], component
         materials=tuple(vocabulary.material),
         speaks_of={kind.id: kind.speaks_of for kind in findings},
         components=frozenset(component.id for component in components),
-        claims=frozenset((str(finding), int(step)) for source in sources for finding, step in _head(source, "claims")),
-        absent=frozenset(str(finding) for source in sources for finding in _head(source, "absent")),
+        claims=frozenset(
+            (str(finding), int(step)) for source in sources for finding, step in _list_in_head(source, "claims")
+        ),
+        absent=frozenset(str(finding) for source in sources for finding in _list_in_head(source, "absent")),
     )
-    tables = tuple(_table(source) for source in sources if "table" in source.content)
-    return Rulebook(tables, _readings(readings, words), words, _version([*sources, readings]))
+    tables = tuple(_parse_table(source) for source in sources if "table" in source.content)
+    return Rulebook(tables, _parse_readings(readings, words), words, _describe_version([*sources, readings]))
 
 
-def _version(sources: Sequence[TomlFile]) -> str:
+def _describe_version(sources: Sequence[TomlFile]) -> str:
     edition = next((source.content["edition"] for source in sources if "edition" in source.content), None)
     if edition is None:
         raise BrokenKnowledge("The rules folder has no edition.toml with [edition] number and date.", "Add it.")
@@ -68,27 +70,27 @@ def _version(sources: Sequence[TomlFile]) -> str:
     return f"{edition['number']} of {edition['date']}, {digest}"
 
 
-def _head(file: TomlFile, key: str) -> list[Any]:
-    """A list of the table's head, empty where there is none."""
-    found: list[Any] = file.content.get("table", {}).get(key, [])
-    return found
+def _list_in_head(file: TomlFile, key: str) -> list[Any]:
+    """A list in the table's head; empty if it is absent."""
+    words: list[Any] = file.content.get("table", {}).get(key, [])
+    return words
 
 
-def _table(file: TomlFile) -> RuleTable:
-    """The rule table of a file. It answers for the findings that its rows name."""
+def _parse_table(file: TomlFile) -> RuleTable:
+    """The rule table of a file, for the findings that its rows name."""
     head = file.table("table")
     name = str(head.cells.get("name", file.name))
     head = FileRow(file.name, 1, {**head.cells, "id": name})
-    rows = tuple(_row(row, name) for row in file.rows("row"))
+    rows = tuple(_parse_row(row, name) for row in file.rows("row"))
     stage = head.cells.get("stage")
-    named = [str(word) for row in rows for word in row.words("finding") or ()] if stage == "finding" else []
+    findings = [str(word) for row in rows for word in row.words("finding") or ()] if stage == "finding" else []
     closed = {"stage": Closed(STAGES), "hit": Closed(HIT_POLICIES)}
     return head.record(
-        RuleTable, closed, besides=("id", "claims", "absent"), rows=rows, findings=frozenset(named), file=file.name
+        RuleTable, closed, besides=("id", "claims", "absent"), rows=rows, findings=frozenset(findings), file=file.name
     )
 
 
-def _row(row: FileRow, table: str) -> Row:
+def _parse_row(row: FileRow, table: str) -> Row:
     if not row.cells.get("id") or "when" not in row.cells:
         raise row.fault("when" if row.cells.get("id") else "id", "it is not there", _ROW_MUST)
     when: dict[str, frozenset[Value]] = {}
@@ -101,36 +103,41 @@ def _row(row: FileRow, table: str) -> Row:
     return row.record(Row, closed, besides=("when",), needed=("source", "sure"), **given)
 
 
-def _readings(file: TomlFile, words: Words) -> dict[str, ReadingKind]:
-    """Every kind of reading by id, the maker's own figures with them."""
-    found: dict[str, ReadingKind] = {}
+def _parse_readings(file: TomlFile, words: Words) -> dict[str, ReadingKind]:
+    """Every kind of reading by id, including those for the maker's own figures."""
+    kinds: dict[str, ReadingKind] = {}
     for row in file.rows("reading"):
-        kind = _reading(row, words)
-        for one in filter(None, (kind, kind.book_figure())):
-            if one.id in found:
+        kind = _parse_reading(row, words)
+        for reading in filter(None, (kind, kind.book_figure())):
+            if reading.id in kinds:
                 raise row.fault("id", "the id is taken")
-            found[one.id] = one
-    return found
+            kinds[reading.id] = reading
+    return kinds
 
 
-def _reading(row: FileRow, words: Words) -> ReadingKind:
+def _parse_reading(row: FileRow, words: Words) -> ReadingKind:
     closed = {"classes": words.classes, "answers": words.allowed("finding"), "book": (None, "most", "least")}
-    given: dict[str, Any] = {"limit_for": None, "file": row.file, "line": row.line, "believable": _believable(row)}
-    given["limits"] = tuple(_limit(row, raw, words) for raw in row.cells.get("limit", ()))
+    given: dict[str, Any] = {
+        "limit_for": None,
+        "file": row.file,
+        "line": row.line,
+        "believable": _parse_believable(row),
+    }
+    given["limits"] = tuple(_parse_limit(row, raw, words) for raw in row.cells.get("limit", ()))
     return row.record(ReadingKind, closed, besides=("believable", "limit"), empty=("answers",), **given)
 
 
-def _believable(row: FileRow) -> Between:
+def _parse_believable(row: FileRow) -> Between:
     if "believable" not in row.cells:
         raise row.fault("believable", "it is not there", ("two numbers, the least and the most",))
-    ends = row.cells["believable"]
-    numbers = [end for end in ends if type(end) in (int, float)] if isinstance(ends, list) else []
-    if ends != numbers or len(numbers) != 2 or numbers[0] >= numbers[1]:
-        raise row.fault("believable", f"{ends!r}", ("two numbers, the least and the most",))
+    pair = row.cells["believable"]
+    numbers = [end for end in pair if type(end) in (int, float)] if isinstance(pair, list) else []
+    if pair != numbers or len(numbers) != 2 or numbers[0] >= numbers[1]:
+        raise row.fault("believable", f"{pair!r}", ("two numbers, the least and the most",))
     return Between(least=numbers[0], most=numbers[1])
 
 
-def _limit(reading: FileRow, raw: Mapping[str, Any], words: Words) -> Limit:
+def _parse_limit(reading: FileRow, raw: Mapping[str, Any], words: Words) -> Limit:
     row = FileRow(reading.file, reading.line, {"id": reading.id, **raw})
     bounds = {key: float(raw[key]) for key in _BOUNDS if key in raw}
     limit = row.record(Limit, {"sure": Closed(LIMIT_SURE)}, besides=("id", *_BOUNDS), within=Between(**bounds))

@@ -1,4 +1,4 @@
-"""What the verdict is told of a part, and the closed words it is told in."""
+"""The facts of a part that the verdict is made from, and their closed words."""
 
 from __future__ import annotations
 
@@ -11,17 +11,17 @@ from survey.model.schedule import Duty
 
 Measured = Literal["none", "inside", "over", "no-limit"]
 
-# The state of the readings that answer a finding: not all taken / all inside a limit one may lean on /
-# at least one beyond its limit / all taken, but for at least one nothing to hold it against.
+# The state of the readings that answer a finding: not all taken / all inside a limit that may be relied on /
+# at least one beyond its limit / all taken, but at least one without such a limit.
 MEASURED: tuple[Measured, ...] = ("none", "inside", "over", "no-limit")
 
-# What has been recorded of a part: nothing / only what nobody has seen / only its finish or the dirt on it / the part.
+# What is recorded of a part: nothing / only what was not seen / only its finish or the dirt on it / the part itself.
 FOUND: tuple[str, ...] = ("nothing", "unseen", "finish", "substance")
 
-# The class and material of a part nobody has put a name to.
+# The class and material of a part without a component.
 UNKNOWN = "unknown"
 
-# A finding of a thing that is not there (missing) cannot be looked at: it speaks of absence.
+# What a finding of a thing that is not there (missing) is about: it cannot be looked at.
 ABSENCE = "absence"
 
 HARDNESS: dict[str, int] = {outcome: len(HARDEST_FIRST) - n for n, outcome in enumerate(HARDEST_FIRST)}
@@ -30,10 +30,10 @@ HARDNESS: dict[str, int] = {outcome: len(HARDEST_FIRST) - n for n, outcome in en
 
 @dataclass(frozen=True, slots=True)
 class PartFacts:
-    """What is known of one part.
+    """The recorded facts of one part.
 
-    ``component``: the catalogue or schedule id, None while nobody knows what the part is; then ``duty``,
-    ``part_class`` and ``material`` do not count: an unknown part is a safety part until it is known.
+    ``component``: the catalogue or schedule id, None while it is not known what the part is; then ``duty``,
+    ``part_class`` and ``material`` do not count: an unknown part is treated as a safety part.
     ``findings``: (kind, step 1-4, how it was seen). ``looks``: how it was seen when nothing wrong was found.
     ``readings``: reading id -> value in that reading's own unit.
     """
@@ -48,9 +48,9 @@ class PartFacts:
 
     @property
     def key(self) -> tuple[object, ...]:
-        """What tells these facts from others; parts with the same key have the same verdict."""
-        named = (self.component, self.duty, self.part_class, self.material)
-        return (*named, self.findings, self.looks, tuple(sorted(self.readings.items())))
+        """A cache key; parts with the same key have the same verdict."""
+        identity = (self.component, self.duty, self.part_class, self.material)
+        return (*identity, self.findings, self.looks, tuple(sorted(self.readings.items())))
 
 
 def harder(one: Outcome, other: Outcome) -> Outcome:

@@ -1,8 +1,8 @@
-"""Every part the rules can be asked about, as bits, and the answers the tables give them.
+"""Every part the rules can grade, as bits, and the answers of the tables for them.
 
-One bit stands for one part: a duty x class x material of the vocabularies, or a component some row names. A row is
-then an integer, and one question (finding, step, state of the readings) put to every part at once is a handful of
-ANDs and ORs; what would be some three million questions takes a few hundredths of a second.
+One bit is one part: a duty x class x material of the vocabularies, or a component that a row names. A row is then an
+integer, and one question (finding, step, state of the readings) for every part at once is a few ANDs and ORs: some
+three million questions take a few hundredths of a second.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ _COLUMNS = ("duty", "class", "material", "component")
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One question put to every part at once; ``outcomes``: the parts each outcome falls to, as bits."""
+    """One question for every part at once; ``outcomes``: the parts with each outcome, as bits."""
 
     finding: str
     step: int
@@ -38,9 +38,9 @@ class Cell:
 
 
 class Product:
-    """The parts as bits, and the cells of the product with their winners.
+    """The parts as bits, and the cells of the product with their winning rows.
 
-    ``won``: the ids of the rows that have won for a part some catalogue holds, once ``cells`` has run.
+    ``won``: after ``cells`` has run, the ids of the rows that win for at least one part of a catalogue.
     """
 
     def __init__(self, rulebook: Rulebook, components: Sequence[Component]) -> None:
@@ -61,11 +61,11 @@ class Product:
         return bits
 
     def cells(self) -> list[Cell]:
-        """Every (finding, step, state) with its winners; raises BrokenKnowledge where a part gets no answer or two."""
+        """Every (finding, step, state) with its winners; raises BrokenKnowledge if a part gets no answer or two."""
         cells = list(self._cells())
         if self._unanswered:
-            asked = "; ".join(self._lacking())
-            raise BrokenKnowledge(f"No rule row answers {asked}.", "Add rows, or defaults that cover them.")
+            questions = "; ".join(self._lacking())
+            raise BrokenKnowledge(f"No rule row answers {questions}.", "Add rows, or defaults that cover them.")
         return cells
 
     def first(self, bits: int) -> Signature:
@@ -75,8 +75,8 @@ class Product:
     def question(self, cell: Cell, bits: int) -> str:
         """The question in words, for the first part of these bits."""
         duty, part_class, material, component = self.first(bits)
-        named = f" ({component})" if component else ""
-        return f"{cell.finding} {cell.step}, measured {cell.measured}, on a {duty} {part_class}{named} of {material}"
+        name = f" ({component})" if component else ""
+        return f"{cell.finding} {cell.step}, measured {cell.measured}, on a {duty} {part_class}{name} of {material}"
 
     def winner(self, cell: Cell, bits: int) -> Row:
         """The row that answers that question."""
@@ -87,9 +87,9 @@ class Product:
         words = self.book.words
         for duty, part_class, material in product(DUTIES, words.allowed("class"), words.allowed("material")):
             yield duty, str(part_class), str(material), ""
-        named = {str(word) for row in self.book.rows for word in row.words("component") or ()}
+        component_ids = {str(word) for row in self.book.rows for word in row.words("component") or ()}
         for component in self.components:
-            if component.id in named:
+            if component.id in component_ids:
                 for material in (component.material, *component.other_materials, UNKNOWN):
                     yield component.duty, component.part_class, str(material), component.id
 
@@ -112,13 +112,13 @@ class Product:
 
     @cached_property
     def _real(self) -> int:
-        """The parts some catalogue holds, in any material they are met in, and the part nobody knows."""
-        kept: set[tuple[str, str, str, str]] = {("safety", UNKNOWN, UNKNOWN, "")}
+        """The parts of all catalogues, in each of their materials, and the unknown part."""
+        real_signatures: set[tuple[str, str, str, str]] = {("safety", UNKNOWN, UNKNOWN, "")}
         for component in self.components:
             for material in (component.material, *component.other_materials):
-                for named in ("", component.id):
-                    kept.add((component.duty, component.part_class, material, named))
-        return sum(1 << n for n, signature in enumerate(self.signatures) if signature in kept)
+                for component_id in ("", component.id):
+                    real_signatures.add((component.duty, component.part_class, material, component_id))
+        return sum(1 << n for n, signature in enumerate(self.signatures) if signature in real_signatures)
 
     def _cells(self) -> Iterator[Cell]:
         for finding in self.book.words.speaks_of:
@@ -142,7 +142,7 @@ class Product:
     def _fill(self, cell: Cell, possible: int, tiers: list[Tier]) -> None:
         left = possible
         for table, rows in tiers:
-            hits = [(row, bits) for row, bits in rows if _holds(row, cell)]
+            hits = [(row, bits) for row, bits in rows if _row_applies(row, cell)]
             if table.hit == "priority":
                 hits.sort(key=lambda hit: -HARDNESS[hit[0].then])
             taken = 0
@@ -174,12 +174,12 @@ class Product:
                 yield f"{finding} {at}, measured {' or '.join(states)}, on a {parts}"
 
     def _parts_in_words(self, bits: int) -> Iterator[str]:
-        """Those parts, grouped so that every class of a group lacks every material of it."""
+        """Those parts in words, grouped by duty, classes and materials."""
         bits = bits & self.parts("component", [""]) or bits
         materials: dict[tuple[str, str], list[str]] = {}
         for duty, part_class, material, component in (s for n, s in enumerate(self.signatures) if bits >> n & 1):
-            named = f"{material} ({component})" if component else material
-            materials.setdefault((duty, part_class), []).append(named)
+            material_words = f"{material} ({component})" if component else material
+            materials.setdefault((duty, part_class), []).append(material_words)
         classes: dict[tuple[str, str], list[str]] = {}
         for (of_duty, of_class), of_materials in materials.items():
             classes.setdefault((of_duty, self._listed("material", of_materials)), []).append(of_class)
@@ -194,13 +194,13 @@ class Product:
         return f"every {column}" if every else f"{column} {', '.join(words)}"
 
 
-def _holds(row: Row, cell: Cell) -> bool:
+def _row_applies(row: Row, cell: Cell) -> bool:
     steps, states = row.words("step"), row.words("measured")
     return (steps is None or cell.step in steps) and (states is None or cell.measured in states)
 
 
 def broken(row: Row, fault: str, allowed: Iterable[object] = ()) -> BrokenKnowledge:
-    """The error for a fault in a row: where it stands, what is wrong, what was allowed."""
+    """The error for a fault in a row: file and line, what is wrong, what is allowed."""
     words = ", ".join(map(str, allowed))
-    said = f"; allowed: {words}" if words else ""
-    return BrokenKnowledge(f"{row.file}, line {row.line}, row {row.id}: {fault}{said}.", "Mend that row.")
+    hint = f"; allowed: {words}" if words else ""
+    return BrokenKnowledge(f"{row.file}, line {row.line}, row {row.id}: {fault}{hint}.", "Mend that row.")

@@ -1,7 +1,7 @@
-"""Readings and their limits: numbers in, a state out.
+"""Readings and their limits: from numbers to a state.
 
-A limit that is only from memory or that sources dispute may make a safety part's grade harder, never easier:
-a value beyond it is "over", a value short of it is still "no-limit".
+On a safety part, a limit that is from memory or disputed can make the grade harder, never easier: a value beyond it is
+"over", a value within it is still "no-limit".
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ BOOK_SUFFIX = "-book"
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """The interval a reading must lie in, for some materials (none named: any) or for named components only.
+    """The interval a reading must lie in, for some materials (empty: any) or for some components only.
 
     ``within``: in the reading's unit. ``sure``: how the figure is known. ``argument``: set where sources disagree.
     """
@@ -37,11 +37,11 @@ class Limit:
 
     @property
     def firm(self) -> bool:
-        """Whether a safety part may be called inside on the strength of it."""
+        """Whether the limit is sure enough to call a safety part inside it."""
         return self.sure == "stated" and not self.argument
 
     def fits(self, component: str | None, material: str) -> bool:
-        """Whether the limit is one for that part."""
+        """Whether the limit applies to that part."""
         if self.components:
             return component in self.components
         return not self.materials or material in self.materials
@@ -51,11 +51,11 @@ class Limit:
 class ReadingKind:
     """Something one measures on the parts of certain classes.
 
-    ``answers``: finding kinds whose step it settles. ``needed``: without it the finding counts as not measured.
-    ``owed``: it is owed even where nothing wrong was seen. ``book``: which side of the maker's own figure is good,
-    None where no such figure can be given; the owner gives it as a reading called ``<id>-book``.
-    ``limit_for``: for such a figure, the reading it is the limit of. ``unit``: of the value; ``how``: how it is taken.
-    ``believable``: what such a part can measure at all; beyond it somebody wrote it wrong.
+    ``answers``: finding kinds whose step it decides. ``needed``: without it the finding counts as not measured.
+    ``owed``: it must be taken even if nothing wrong was seen. ``book``: which side of the maker's own figure is good,
+    None if there is no such figure; the owner records it as a reading called ``<id>-book``. ``limit_for``: for such a
+    figure, the reading it is the limit of. ``unit``: of the value; ``how``: how to take it. ``believable``: the values
+    that such a part can have at all; any other is a mistake.
     """
 
     id: str
@@ -74,13 +74,13 @@ class ReadingKind:
     line: int = 0
 
     def limit(self, component: str | None, material: str) -> Limit | None:
-        """The limit for that part: one that names the component before one that names the material."""
-        fitting = [limit for limit in self.limits if limit.fits(component, material)]
-        fitting.sort(key=lambda limit: (not limit.components, not limit.materials))
-        return fitting[0] if fitting else None
+        """The limit for that part: one for the component before one for the material."""
+        limits = [limit for limit in self.limits if limit.fits(component, material)]
+        limits.sort(key=lambda limit: (not limit.components, not limit.materials))
+        return limits[0] if limits else None
 
     def book_figure(self) -> ReadingKind | None:
-        """The companion under which the owner gives the maker's own figure, if it can have one."""
+        """The kind of reading that holds the maker's own figure, None if there is no such figure."""
         if self.book is None:
             return None
         side = "no more than" if self.book == "most" else "no less than"
@@ -99,41 +99,43 @@ class ReadingKind:
         )
 
     def within_book(self, figure: float) -> Between:
-        """The interval the maker's own figure stands for."""
+        """The interval given by the maker's own figure."""
         return Between(most=figure) if self.book == "most" else Between(least=figure)
 
 
 def state_of(
     kind: ReadingKind, values: Mapping[str, float], component: str | None, material: str, duty: Duty
 ) -> Measured:
-    """How one reading stands: none, inside, over or no-limit.
+    """The state of one reading: none, inside, over or no-limit.
 
-    The maker's own figure, given by the owner, can make "inside" of "no-limit"; it never loosens a limit on file.
-    A reading or a figure that no such part can have is never "inside": it counts as not taken.
+    The maker's own figure, recorded by the owner, can turn "no-limit" into "inside"; it never loosens a limit on file.
+    A reading or figure that no such part can have is never "inside": it counts as not taken.
     """
     if kind.id not in values:
         return "none"
     value = values[kind.id]
-    book = values.get(kind.id + BOOK_SUFFIX) if kind.book else None
-    state = _held_against(kind, value, book, kind.limit(component, material), duty)
-    believed = value in kind.believable and (book is None or book in kind.believable)
-    return state if believed or state != "inside" else "none"
+    makers_figure = values.get(kind.id + BOOK_SUFFIX) if kind.book else None
+    state = _compare_with_limits(kind, value, makers_figure, kind.limit(component, material), duty)
+    believable = value in kind.believable and (makers_figure is None or makers_figure in kind.believable)
+    return state if believable or state != "inside" else "none"
 
 
-def _held_against(kind: ReadingKind, value: float, book: float | None, limit: Limit | None, duty: Duty) -> Measured:
+def _compare_with_limits(
+    kind: ReadingKind, value: float, makers_figure: float | None, limit: Limit | None, duty: Duty
+) -> Measured:
     if limit is not None and value not in limit.within:
         return "over"
-    if book is not None:
-        return "inside" if value in kind.within_book(book) else "over"
+    if makers_figure is not None:
+        return "inside" if value in kind.within_book(makers_figure) else "over"
     if limit is None or (duty == "safety" and not limit.firm):
         return "no-limit"
     return "inside"
 
 
 def joined(states: Iterable[tuple[Measured, bool]]) -> Measured:
-    """One state of several readings, each with whether it is needed: over beats none beats no-limit beats inside.
+    """The joint state of several readings, each with whether it is needed: over, else none, else no-limit, else inside.
 
-    A reading that is not needed and not inside or over is left out. No readings at all: none.
+    A reading that is not needed is ignored unless it is inside or over. Without any readings the state is none.
     """
     states = [(state, needed) for state, needed in states if needed or state in ("inside", "over")]
     if any(state == "over" for state, _ in states):

@@ -1,4 +1,4 @@
-"""Rule rows and the tables they stand in."""
+"""Rule rows and rule tables."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from survey.model.schedule import DUTIES
 
 Stage = Literal["finding", "default", "looking", "looks", "whole"]
 
-# The inputs each stage's tables may speak of. A row leaves out what it does not care for.
+# The columns of each stage's tables. A row leaves out a column that does not matter to it.
 COLUMNS: dict[Stage, tuple[str, ...]] = {
     "finding": ("finding", "step", "duty", "class", "material", "component", "measured"),
     "default": ("finding", "step", "duty", "class", "material", "component", "measured"),
@@ -23,7 +23,7 @@ COLUMNS: dict[Stage, tuple[str, ...]] = {
 }
 STAGES: tuple[Stage, ...] = tuple(COLUMNS)
 
-# Columns whose words are the same whatever the knowledge files say.
+# Columns whose words do not depend on the data files.
 FIXED_WORDS: dict[str, tuple[Value, ...]] = {
     "step": STEPS,
     "duty": DUTIES,
@@ -38,10 +38,10 @@ FIXED_WORDS: dict[str, tuple[Value, ...]] = {
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One rule: when it holds, where it leads, and all a person needs to know about why.
+    """One rule: when it applies, its outcome, and the reasons for a reader.
 
-    ``when``: column -> words it holds for; a column left out holds for every word. ``argument``: what restorers
-    say against it, empty where they do not dispute it. ``file`` and ``line``: where it stands.
+    ``when``: by column, the words it applies to; a column left out applies to every word. ``argument``: what restorers
+    have against it, empty if it is not disputed. ``file`` and ``line``: its place in the data.
     """
 
     id: str
@@ -60,15 +60,15 @@ class Row:
 
     @property
     def disputed(self) -> bool:
-        """Whether restorers argue about it."""
+        """Whether restorers dispute it."""
         return bool(self.argument)
 
     @property
     def nearness(self) -> int:
-        """How near the row comes to the part: one naming the component beats one naming the class, and so on.
+        """How specific the row is: one that names the component beats one that names the class, and so on.
 
-        8 for a component, 4 for a class, 2 for a material, 1 for a finding; added up. Only rows of the same
-        nearness are held against each other by a table's hit policy.
+        8 for a component, 4 for a class, 2 for a material, 1 for a finding; added up. A table's hit policy
+        decides only between rows of the same nearness.
         """
         return sum(
             weight
@@ -77,11 +77,11 @@ class Row:
         )
 
     def words(self, column: str) -> frozenset[Value] | None:
-        """The words the row names in that column, None where it does not care."""
+        """The words of the row in that column, None if the column is left out."""
         return self.when.get(column)
 
     def ruling(self, finding: tuple[str, int, Seen] | None) -> Ruling:
-        """The ruling this row makes of that finding, or of the part as a whole."""
+        """The ruling of this row on that finding, or on the part as a whole."""
         return Ruling(
             rule=self.id,
             outcome=self.then,
@@ -99,7 +99,7 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class RuleTable:
-    """Rows that belong together. ``findings``: the finding kinds the table answers for (stage "finding" only)."""
+    """A table of rows. ``findings``: the finding kinds it answers (stage "finding" only)."""
 
     name: str
     title: str

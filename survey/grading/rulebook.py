@@ -16,9 +16,9 @@ from survey.model.schedule import Duty
 
 @dataclass(frozen=True)
 class Words:
-    """The closed words rules may use besides the fixed ones.
+    """The closed words of rules besides the fixed ones.
 
-    ``claims``: (finding, step) that say "inside the limit": on a safety part only a reading makes them true.
+    ``claims``: (finding, step) that mean "inside the limit": on a safety part only a reading makes them true.
     ``absent``: findings of a thing that is not there.
     """
 
@@ -42,13 +42,13 @@ class Words:
         return tuple(sorted(self.components))
 
     def subject(self, finding: str) -> str:
-        """What the finding speaks of: the substance, its finish, dirt on it, or that it is not there."""
+        """What the finding is about: the substance, its finish, dirt on it, or absence."""
         return ABSENCE if finding in self.absent else self.speaks_of[finding]
 
 
 @dataclass(frozen=True)
 class Rulebook:
-    """Every rule table with its readings, proved when it was read.
+    """Every rule table and kind of reading.
 
     ``version``: printed on reports: edition, date and a short hash of the content.
     """
@@ -66,19 +66,19 @@ class Rulebook:
 
     @cached_property
     def limits(self) -> tuple[tuple[ReadingKind, Limit], ...]:
-        """Every limit with the reading it holds for."""
+        """Every limit with its kind of reading."""
         return tuple((kind, limit) for kind in self.readings.values() for limit in kind.limits)
 
     def row(self, rule: str) -> Row | None:
-        """The row of that id."""
+        """The row with that id."""
         return self._by_id.get(rule)
 
     def table_of(self, row: Row) -> RuleTable:
-        """The table a row stands in."""
+        """The table of a row."""
         return next(table for table in self.tables if table.name == row.table)
 
     def readings_for(self, part_class: str, finding: str | None = None) -> tuple[ReadingKind, ...]:
-        """The readings one takes on parts of that class, or only those that answer that finding."""
+        """The kinds of reading for parts of that class, or only those that answer that finding."""
         return self._readings_by.get((part_class, finding), ())
 
     def measured(
@@ -90,7 +90,7 @@ class Rulebook:
         material: str,
         duty: Duty,
     ) -> Measured:
-        """The joined state of the readings that answer a finding on such a part."""
+        """The joint state of the readings that answer a finding on such a part."""
         kinds = self.readings_for(part_class, finding)
         return joined((state_of(kind, values, component, material, duty), kind.needed) for kind in kinds)
 
@@ -108,26 +108,30 @@ class Rulebook:
         material: str,
         component: str | None,
     ) -> Row:
-        """The one row that answers a finding on such a part; the nearest row wins."""
-        named = component if component in self._named else None
-        key = (finding, step, measured, duty, part_class, material, named)
+        """The one row that answers a finding on such a part; the most specific row wins."""
+        named_component = component if component in self._named else None
+        key = (finding, step, measured, duty, part_class, material, named_component)
         row = self._answers.get(key)
         if row is None:
             inputs: dict[str, Value] = dict(
-                zip(COLUMNS["finding"], (finding, step, duty, part_class, material, named or "", measured), strict=True)
+                zip(
+                    COLUMNS["finding"],
+                    (finding, step, duty, part_class, material, named_component or "", measured),
+                    strict=True,
+                )
             )
             rule = next(filter(None, (table.decide(inputs) for table in self._tiers[finding])))
             row = self._answers[key] = self._by_id[rule.name]
         return row
 
     def after(self, stage: Stage, inputs: Mapping[str, Value]) -> tuple[Row, ...]:
-        """The rows of a later stage (looking, looks, whole) that hold for its inputs."""
+        """The rows of a later stage (looking, looks, whole) that apply to its inputs."""
         key = (stage, *inputs.values())
-        found = self._after.get(key)
-        if found is None:
+        rows = self._after.get(key)
+        if rows is None:
             rules = self._stages[stage].hits(inputs)
-            found = self._after[key] = tuple(self._by_id[rule.name] for rule in rules)
-        return found
+            rows = self._after[key] = tuple(self._by_id[rule.name] for rule in rules)
+        return rows
 
     @cached_property
     def _by_id(self) -> dict[str, Row]:
@@ -143,12 +147,12 @@ class Rulebook:
 
     @cached_property
     def _readings_by(self) -> dict[tuple[str, str | None], tuple[ReadingKind, ...]]:
-        by: dict[tuple[str, str | None], list[ReadingKind]] = {}
+        kinds_by: dict[tuple[str, str | None], list[ReadingKind]] = {}
         for kind in self.readings.values():
             for part_class in kind.classes:
                 for finding in (None, *kind.answers):
-                    by.setdefault((part_class, finding), []).append(kind)
-        return {key: tuple(kinds) for key, kinds in by.items()}
+                    kinds_by.setdefault((part_class, finding), []).append(kind)
+        return {key: tuple(kinds) for key, kinds in kinds_by.items()}
 
     @cached_property
     def _tiers(self) -> dict[str, tuple[DecisionTable, ...]]:
@@ -158,9 +162,9 @@ class Rulebook:
         }
 
     def tiers(self, finding: str) -> tuple[tuple[RuleTable, tuple[Row, ...]], ...]:
-        """The rows that may answer a finding, tier by tier in the order they are asked: the nearest rows first.
+        """The rows that may answer a finding, in tiers: the most specific rows first.
 
-        Among rows equally near, the finding's own table is asked before the defaults.
+        Among equally specific rows, those of the finding's own table come before the defaults.
         """
         tiers = []
         for table in self.tables:

@@ -4,10 +4,10 @@ Semantics after the OMG Decision Model and Notation, section 8 (decision tables)
 its input entries holds; an entry left out holds for every value ("-"). The hit policy says what several matches mean:
 
 * ``unique``: no two rules may match the same input; two hits are a fault of the table;
-* ``priority``: several may match, the one whose output stands first in the declared order of outputs wins;
+* ``priority``: several may match, the one whose output comes first in the declared order of outputs wins;
 * ``collect``: every match counts.
 
-This module knows nothing of motorcycles.
+Nothing in this module is about motorcycles.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ class Between:
     below: float | None = None
 
     def __contains__(self, value: object) -> bool:
-        """Whether the number lies in the interval; what is no number (text, NaN) lies in none."""
+        """Whether the number lies in the interval; False for what is not a number (text, NaN)."""
         if isinstance(value, bool) or not isinstance(value, int | float) or isnan(value):
             return False
         if self.least is not None and value < self.least:

@@ -1,20 +1,18 @@
-"""What to be careful of."""
+"""The rulebook, the vocabulary, and the cautions for given components."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from survey.grading.cautions import Caution
-    from survey.model.schedule import Component
+from survey.grading.cautions import Caution, cautions_for
 from survey.grading.data import load_rulebook
 from survey.grading.rulebook import Rulebook
+from survey.model.schedule import Component
 from survey.vocabulary import Vocabulary, load_vocabulary
 
 
 def get_rulebook() -> Rulebook:
-    """The rules, read and proved."""
+    """The rulebook, read and validated."""
     return load_rulebook()
 
 
@@ -24,7 +22,5 @@ def get_vocabulary() -> Vocabulary:
 
 
 def list_cautions(components: Iterable[Component]) -> tuple[Caution, ...]:
-    """The dangers of working on such components, each with what to do about it and who says so."""
-    from survey.grading.cautions import cautions_for
-
+    """The cautions for working on these components."""
     return cautions_for(components)

@@ -8,8 +8,7 @@ from typing import Any
 from survey.errors import BadValue, NextStep, NoSuchThing
 from survey.finding_kinds import load_finding_kind, load_finding_kinds
 from survey.grading.data import load_rulebook
-from survey.grading.explain import HeldReading
-from survey.grading.explain import held_readings as held
+from survey.grading.explain import HeldReading, held_readings
 from survey.grading.facts import UNKNOWN
 from survey.grading.readings import ReadingKind
 from survey.model.grading import SEEN, STEPS, Seen
@@ -18,8 +17,7 @@ from survey.model.photos import Shape
 from survey.model.schedule import Component
 from survey.model.verb import Verb
 from survey.parts.records import fetch_findings, fetch_looks, fetch_readings
-from survey.parts.verbs import get_facts
-from survey.parts.verbs import get_part as graded_part
+from survey.parts.verbs import get_facts, get_part
 from survey.photos.verbs import link_photo, make_mark_row, validate_points
 from survey.store.row_words import describe_part_no
 from survey.store.survey import Survey, put_row_aside, require_live_row
@@ -41,11 +39,11 @@ def list_finding_kinds() -> tuple[FindingKind, ...]:
 
 
 def default_seen(component: Component | None) -> Seen:
-    """How a part counts as looked at when the surveyor does not say.
+    """How a part counts as seen when the surveyor does not say how.
 
-    A safety part counts as seen through whatever lies on it, and so does a part nobody has named yet, whatever
-    finish the part should have: grease and dirt hide cracks as paint does, and nobody should be credited with a bare
-    look that was not taken.
+    A safety part counts as seen through a coat (paint, grease or dirt, which hide cracks alike), and so does a part
+    without a component, whatever finish it should have: nobody is credited with a look at bare metal that was not
+    taken.
     """
     return "paint" if component is None or component.duty == "safety" else "bare"
 
@@ -66,18 +64,18 @@ def add_finding(
 
     Raises:
         NoSuchThing: no such part, photo or kind.
-        BadValue: no such step or way of looking, or the mark does not fit.
+        BadValue: no such step or way of looking, or a mark that is invalid or has no photo.
     """
-    one = graded_part(survey, part_id)
+    part = get_part(survey, part_id)
     load_finding_kind(kind)
     if type(step) is not int or step not in STEPS:
         raise BadValue(f"{step!r} is no step.", NextStep.SEE_FINDINGS)
-    manner, said = _manner(seen, one.component), validate_text("note", note)
+    seen_how, note_text = _validate_seen(seen, part.component), validate_text("note", note)
     if points and photo is None:
         raise BadValue("A mark needs a photo to be drawn on.", NextStep.CHOOSE_PHOTO)
     if photo is not None:
         require_live_row(survey, "photo", photo)
-    drawn = validate_points(shape, points) if points else ()
+    mark_points = validate_points(shape, points) if points else ()
     with survey.store.change(ADD_FINDING, survey.by) as change:
         row = change.insert(
             "finding",
@@ -85,8 +83,8 @@ def add_finding(
                 "part": part_id,
                 "kind": kind,
                 "step": step,
-                "seen": manner,
-                "note": said,
+                "seen": seen_how,
+                "note": note_text,
                 "by": survey.by,
                 "at": change.at,
             },
@@ -94,9 +92,9 @@ def add_finding(
         if photo is not None:
             link_photo(change, part_id, photo)
             change.insert("finding_photo", {"finding": row["id"], "photo": photo})
-        if photo is not None and drawn:
-            change.insert("mark", make_mark_row(photo, shape, drawn, part_id, row["id"]))
-    return next(found for found in fetch_findings(survey.store) if found.id == row["id"])
+        if photo is not None and mark_points:
+            change.insert("mark", make_mark_row(photo, shape, mark_points, part_id, row["id"]))
+    return next(finding for finding in fetch_findings(survey.store) if finding.id == row["id"])
 
 
 def remove_finding(survey: Survey, finding_id: int) -> None:
@@ -117,11 +115,13 @@ def add_look(
         NoSuchThing: no such part or photo.
         BadValue: no such way of looking.
     """
-    manner, said = _manner(seen, graded_part(survey, part_id).component), validate_text("note", note)
+    seen_how, note_text = _validate_seen(seen, get_part(survey, part_id).component), validate_text("note", note)
     if photo is not None:
         require_live_row(survey, "photo", photo)
     with survey.store.change(SEE_NOTHING_WRONG, survey.by) as change:
-        row = change.insert("look", {"part": part_id, "seen": manner, "note": said, "by": survey.by, "at": change.at})
+        row = change.insert(
+            "look", {"part": part_id, "seen": seen_how, "note": note_text, "by": survey.by, "at": change.at}
+        )
         if photo is not None:
             link_photo(change, part_id, photo)
             change.insert("look_photo", {"look": row["id"], "photo": photo})
@@ -134,14 +134,14 @@ def remove_look(survey: Survey, look_id: int) -> None:
 
 
 def compare_readings(survey: Survey, part_id: int) -> tuple[HeldReading, ...]:
-    """Every reading one takes on the part, taken or not, with what it is held against and how it is taken."""
-    return held(load_rulebook(), get_facts(graded_part(survey, part_id)))
+    """Every kind of reading for the part, taken or not, with the limit it is compared with and how to take it."""
+    return held_readings(load_rulebook(), get_facts(get_part(survey, part_id)))
 
 
 def list_reading_kinds(survey: Survey, part_id: int) -> tuple[ReadingKind, ...]:
-    """The readings one takes on such a part."""
-    one = graded_part(survey, part_id)
-    return load_rulebook().readings_for(UNKNOWN if one.component is None else one.component.part_class)
+    """The kinds of reading that apply to the part."""
+    part = get_part(survey, part_id)
+    return load_rulebook().readings_for(UNKNOWN if part.component is None else part.component.part_class)
 
 
 def add_reading(survey: Survey, part_id: int, name: str, written: str, tool: str = "") -> Reading:
@@ -151,17 +151,17 @@ def add_reading(survey: Survey, part_id: int, name: str, written: str, tool: str
 
     Raises:
         NoSuchThing: no such part, or no such reading on parts of this class.
-        BadValue: the value is no size, of another dimension, or not to be believed.
+        BadValue: the value is no size, of another dimension, or outside what such a part can measure.
     """
-    kind = _reading_kind(list_reading_kinds(survey, part_id), name)
-    value, with_tool = _value_in_unit(kind, validate_text("value", written)), validate_text("tool", tool)
-    _prove_believable(kind, value)
+    kind = _require_reading_kind(list_reading_kinds(survey, part_id), name)
+    value, tool_text = _parse_value(kind, validate_text("value", written)), validate_text("tool", tool)
+    _require_believable(kind, value)
     with survey.store.change(ADD_READING, survey.by) as change:
         row = change.insert(
             "reading",
             {
                 "part": part_id, "name": kind.id, "value": value, "unit": kind.unit, "written": written.strip(),
-                "tool": with_tool, "by": survey.by, "at": change.at,
+                "tool": tool_text, "by": survey.by, "at": change.at,
             },
         )  # fmt: skip
     return next(reading for reading in fetch_readings(survey.store) if reading.id == row["id"])
@@ -172,7 +172,7 @@ def remove_reading(survey: Survey, reading_id: int) -> None:
     put_row_aside(survey, "reading", reading_id, REMOVE_READING)
 
 
-def _manner(seen: Seen | None, component: Component | None) -> Seen:
+def _validate_seen(seen: Seen | None, component: Component | None) -> Seen:
     if seen is None:
         return default_seen(component)
     if seen not in SEEN:
@@ -180,7 +180,7 @@ def _manner(seen: Seen | None, component: Component | None) -> Seen:
     return seen
 
 
-def _reading_kind(kinds: Sequence[ReadingKind], name: str) -> ReadingKind:
+def _require_reading_kind(kinds: Sequence[ReadingKind], name: str) -> ReadingKind:
     for kind in kinds:
         if kind.id == name:
             return kind
@@ -190,12 +190,12 @@ def _reading_kind(kinds: Sequence[ReadingKind], name: str) -> ReadingKind:
     )
 
 
-def _value_in_unit(kind: ReadingKind, written: str) -> float:
+def _parse_value(kind: ReadingKind, written: str) -> float:
     return float(parse_size(written, default_unit=kind.unit).to(kind.unit))
 
 
-def _prove_believable(kind: ReadingKind, value: float) -> None:
-    """What no such part can measure is a slip of the pen or another unit, and must never count as inside a limit."""
+def _require_believable(kind: ReadingKind, value: float) -> None:
+    """Refuse a value that no such part can have: a slip of the pen or a wrong unit must not count as inside a limit."""
     if value not in kind.believable:
         raise BadValue(
             f"The reading {kind.id} cannot be {value:g} {kind.unit}.",

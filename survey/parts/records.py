@@ -1,4 +1,4 @@
-"""Queries for what was found, as the model's records."""
+"""Queries for parts, findings, looks, readings and own grades, as the model's records."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from survey.store.rows import from_row, group_links, only_ids, rows_on_live_part
 
 
 def fetch_parts(store: Store, ids: Sequence[int] | None = None) -> list[Part]:
-    """Parts by number: all, or those asked for; unknown numbers are left out."""
+    """Parts by number: all, or those with these numbers; unknown numbers are left out."""
     only, values = only_ids("part", ids)
     links = store.rows(
         f"SELECT part, photo FROM part_photo JOIN photo ON photo.id = photo WHERE gone_at IS NULL{only} ORDER BY photo",
@@ -23,7 +23,7 @@ def fetch_parts(store: Store, ids: Sequence[int] | None = None) -> list[Part]:
 
 
 def fetch_findings(store: Store, parts: Sequence[int] | None = None) -> list[Finding]:
-    """Findings on parts that stand, by number: all, or those on the parts asked for."""
+    """Findings on live parts, by number: all, or those on these parts."""
     only, values = only_ids("finding.part", parts)
     links = store.rows(
         "SELECT finding, photo FROM finding_photo JOIN finding ON finding.id = finding"
@@ -35,13 +35,13 @@ def fetch_findings(store: Store, parts: Sequence[int] | None = None) -> list[Fin
 
 
 def fetch_looks(store: Store, parts: Sequence[int] | None = None) -> list[Look]:
-    """Looks that found nothing wrong, by number: all, or those at the parts asked for."""
+    """Looks that found nothing wrong, by number: all, or those at these parts."""
     photos = group_links(store.rows("SELECT look, photo FROM look_photo ORDER BY photo"), "look", "photo")
     return [from_row(Look, row, photos=photos[row["id"]]) for row in rows_on_live_parts(store, "look", parts)]
 
 
 def fetch_readings(store: Store, parts: Sequence[int] | None = None) -> list[Reading]:
-    """Readings by number: all, or those of the parts asked for."""
+    """Readings by number: all, or those of these parts."""
     return [from_row(Reading, row) for row in rows_on_live_parts(store, "reading", parts)]
 
 

@@ -1,4 +1,4 @@
-"""Parts: what was found, what is wrong with it, and what the rules make of that."""
+"""Parts: record, change and remove them, and list them with the grade the rules give each."""
 
 from __future__ import annotations
 
@@ -20,8 +20,7 @@ from survey.model.verb import Verb
 from survey.parts.records import fetch_findings, fetch_looks, fetch_own_grades, fetch_parts, fetch_readings
 from survey.photos.records import fetch_marks
 from survey.photos.verbs import link_photo
-from survey.schedule.verbs import get_component as component_of
-from survey.schedule.verbs import list_components
+from survey.schedule.verbs import get_component, list_components
 from survey.store.database import Change
 from survey.store.row_words import describe_part_no
 from survey.store.survey import Survey, Touched, in_one_transaction, require_live_row
@@ -29,9 +28,20 @@ from survey.validation import validate_count, validate_text
 from survey.vocabulary import load_vocabulary
 
 MOST_JUDGED = 50_000
-"""Verdicts kept: the same facts are judged once while a survey is open."""
+"""Most verdicts cached: the same facts are judged once while a survey is open."""
 
 PART_FIELDS = ("component", "label", "quantity", "inside", "material", "box", "note")
+
+PART_TABLES = (
+    "part", "component", "part_photo", "photo", "finding", "finding_photo", "look", "look_photo", "reading", "mark",
+    "own_grade",
+)  # fmt: skip
+"""The tables from which ``list_parts`` is computed; a cache of graded parts lasts until one of them changes."""
+
+_BATCH_ITEMS_QUERY = (
+    "SELECT batch_item.id, batch_item.came_back, batch.state FROM batch_item JOIN batch ON batch.id = batch_item.batch"
+    " WHERE batch_item.part = ? AND batch_item.gone_at IS NULL AND batch.gone_at IS NULL"
+)
 
 ADD_PART = Verb("add part", "Part recorded")
 CHANGE_PART = Verb("change part", "Part changed")
@@ -52,7 +62,7 @@ def add_part(
     inside: int | None = None,
     material: str | None = None,
 ) -> Part:
-    """Record one physical thing found. ``component`` None: nobody knows yet what it is.
+    """Record one physical thing found. ``component`` None: not known yet.
 
     Raises:
         NoSuchThing: no such component, photo or holding part.
@@ -62,24 +72,24 @@ def add_part(
         "component": component, "label": label, "quantity": quantity, "inside": inside,
         "material": material, "box": box, "note": note,
     }  # fmt: skip
-    fields = _proved(survey, fields)
-    shown = list(dict.fromkeys(photos))
-    for photo_id in shown:
+    fields = _validate_fields(survey, fields)
+    photo_ids = list(dict.fromkeys(photos))
+    for photo_id in photo_ids:
         require_live_row(survey, "photo", photo_id)
     with survey.store.change(ADD_PART, survey.by) as change:
         row = change.insert("part", {**fields, "added_at": change.at})
-        for photo_id in shown:
+        for photo_id in photo_ids:
             link_photo(change, row["id"], photo_id)
-        _take_back_absence(survey, change, component)
+        _clear_absence(survey, change, component)
     return get_part(survey, row["id"]).part
 
 
 @in_one_transaction
 def change_part(survey: Survey, part_id: int, **fields: Any) -> Part:
-    """Change what is written of a part. Fields: ``PART_FIELDS``.
+    """Change fields of a part. Fields: ``PART_FIELDS``.
 
-    A part that turns out to be another component keeps its findings and loses, in the same act, what can no longer
-    speak for it: see ``_taken_for_another``.
+    A part that turns out to be another component keeps its findings and loses, in the same act, the records that are
+    no longer valid for it: see ``_withdraw_stale_records``.
 
     Raises:
         NoSuchThing, BadValue: as for ``add_part``.
@@ -88,14 +98,14 @@ def change_part(survey: Survey, part_id: int, **fields: Any) -> Part:
     unknown = sorted(set(fields) - set(PART_FIELDS))
     if unknown:
         raise BadValue(f"A part has no {unknown[0]!r}.", "It has: " + ", ".join(PART_FIELDS) + ".")
-    changes = _proved(survey, fields)
-    _prove_no_ring(survey, part_id, changes.get("inside"))
+    changes = _validate_fields(survey, fields)
+    _require_no_circle(survey, part_id, changes.get("inside"))
     if changes:
         with survey.store.change(CHANGE_PART, survey.by) as change:
             change.update("part", [part_id], changes)
             if changes.get("component", before.part.component) != before.part.component:
-                _taken_for_another(survey, change, before, changes["component"])
-            _take_back_absence(survey, change, changes.get("component"))
+                _withdraw_stale_records(survey, change, before, changes["component"])
+            _clear_absence(survey, change, changes.get("component"))
     return get_part(survey, part_id).part
 
 
@@ -108,8 +118,8 @@ def remove_part(survey: Survey, part_id: int) -> None:
         BadValue: it is out with a trade.
     """
     require_live_row(survey, "part", part_id)
-    sent = survey.store.rows(_IN_BATCHES, [part_id])
-    if any(row["state"] == "out" and row["came_back"] is None for row in sent):
+    batch_items = survey.store.rows(_BATCH_ITEMS_QUERY, [part_id])
+    if any(row["state"] == "out" and row["came_back"] is None for row in batch_items):
         raise BadValue(
             f"Part {part_id} is out with a trade.", "Take it back in first, or say that it did not come back."
         )
@@ -119,19 +129,13 @@ def remove_part(survey: Survey, part_id: int) -> None:
             change.update("part", [row["id"]], {"inside": None})
         for row in survey.store.rows("SELECT id FROM mark WHERE part = ? AND gone_at IS NULL", [part_id]):
             change.update("mark", [row["id"]], {"gone_at": change.at})
-        for row in sent:
+        for row in batch_items:
             if row["state"] == "draft":
                 change.update("batch_item", [row["id"]], {"gone_at": change.at})
 
 
-_IN_BATCHES = (
-    "SELECT batch_item.id, batch_item.came_back, batch.state FROM batch_item JOIN batch ON batch.id = batch_item.batch"
-    " WHERE batch_item.part = ? AND batch_item.gone_at IS NULL AND batch.gone_at IS NULL"
-)
-
-
 def set_own_grade(survey: Survey, part_id: int, grade: Grade | None, reason: str = "") -> OwnGrade | None:
-    """Set the owner's own grade with a reason; it stands beside the ruling. ``None`` takes it back.
+    """Set the owner's own grade with a reason; it is shown beside the ruling. ``None`` removes it.
 
     Raises:
         BadValue: no such grade, or no reason.
@@ -139,22 +143,22 @@ def set_own_grade(survey: Survey, part_id: int, grade: Grade | None, reason: str
     require_live_row(survey, "part", part_id)
     if grade is not None and grade not in GRADES:
         raise BadValue(f"{grade!r} is no grade.", "Say one of: " + ", ".join(GRADES) + ".")
-    because = validate_text("reason", reason)
-    if grade is not None and not because:
+    reason_text = validate_text("reason", reason)
+    if grade is not None and not reason_text:
         raise BadValue("An own grade needs a reason.", "Say in a few words why you differ from the rules.")
     with survey.store.change(SET_OWN_GRADE, survey.by) as change:
         if grade is None:
             change.remove("own_grade", [part_id])
         else:
-            said = {"grade": grade, "reason": because, "by": survey.by, "at": change.at}
-            if change.update("own_grade", [part_id], said) is None:
-                change.insert("own_grade", {"part": part_id, **said})
+            row = {"grade": grade, "reason": reason_text, "by": survey.by, "at": change.at}
+            if change.update("own_grade", [part_id], row) is None:
+                change.insert("own_grade", {"part": part_id, **row})
     return fetch_own_grades(survey.store).get(part_id)
 
 
 def list_parts(survey: Survey) -> list[GradedPart]:
     """Every part with its verdict, by number."""
-    return list(_kept_parts(survey).values())
+    return list(_cached_parts(survey).values())
 
 
 def get_part(survey: Survey, part_id: int) -> GradedPart:
@@ -163,19 +167,19 @@ def get_part(survey: Survey, part_id: int) -> GradedPart:
     Raises:
         NoSuchThing: no such part.
     """
-    found = _kept_parts(survey).get(part_id)
-    if found is None:
+    part = _cached_parts(survey).get(part_id)
+    if part is None:
         raise NoSuchThing(f"There is no part {part_id} in this survey.", NextStep.SEE_PARTS)
-    return found
+    return part
 
 
-def get_facts(one: GradedPart) -> PartFacts:
-    """What the rules are told of a part."""
-    return _facts(one.part, one.component, one.findings, one.looks, one.readings)
+def get_facts(graded: GradedPart) -> PartFacts:
+    """The facts of a part that the rules grade it by."""
+    return _make_facts(graded.part, graded.component, graded.findings, graded.looks, graded.readings)
 
 
 @dataclass(frozen=True, slots=True)
-class _Said:
+class _RecordsByPart:
     findings: Mapping[int, list[Finding]]
     looks: Mapping[int, list[Look]]
     readings: Mapping[int, list[Reading]]
@@ -183,94 +187,92 @@ class _Said:
     own_grades: Mapping[int, OwnGrade]
 
 
-PART_TABLES = (
-    "part", "component", "part_photo", "photo", "finding", "finding_photo", "look", "look_photo", "reading", "mark",
-    "own_grade",
-)  # fmt: skip
-"""The tables that ``parts`` is worked out from; whatever keeps graded parts keeps them no longer than these stand."""
-
-
-def _kept_parts(survey: Survey) -> Mapping[int, GradedPart]:
-    """Every part by its number, graded; worked out again only once something of them has changed."""
+def _cached_parts(survey: Survey) -> Mapping[int, GradedPart]:
+    """Every part by its number, graded; computed again only after one of ``PART_TABLES`` has changed."""
     return survey.kept(
-        "parts", PART_TABLES, lambda: _graded(survey, None), lambda kept, touched: _mended(survey, kept, touched)
+        "parts",
+        PART_TABLES,
+        lambda: _grade_parts(survey, None),
+        lambda cached, touched: _regrade_touched(survey, cached, touched),
     )
 
 
-def _mended(survey: Survey, kept: Mapping[int, GradedPart], touched: list[Touched]) -> Mapping[int, GradedPart] | None:
-    """The parts with those graded anew that the written rows speak of; None where that may be any of them."""
+def _regrade_touched(
+    survey: Survey, cached: Mapping[int, GradedPart], touched: list[Touched]
+) -> Mapping[int, GradedPart] | None:
+    """The cached parts with those graded again that the written rows belong to; None where all may have changed."""
     numbers: set[int | None] = set()
     for table, row in touched:
         if table == "component":
             return None
         if table == "photo":
-            shown = survey.store.rows("SELECT part FROM part_photo WHERE photo = ?", [row["id"]])
-            numbers.update(link["part"] for link in shown)
+            links = survey.store.rows("SELECT part FROM part_photo WHERE photo = ?", [row["id"]])
+            numbers.update(link["part"] for link in links)
         elif table in ("finding_photo", "look_photo"):
-            said = table.removesuffix("_photo")
-            told = survey.store.row(f'SELECT part FROM "{said}" WHERE id = ?', [row[said]])
-            numbers.add(told["part"] if told else None)
+            owner = table.removesuffix("_photo")
+            owner_row = survey.store.row(f'SELECT part FROM "{owner}" WHERE id = ?', [row[owner]])
+            numbers.add(owner_row["part"] if owner_row else None)
         else:
             numbers.add(row["id"] if table == "part" else row["part"])
-    numbers.update(mark.part for one in kept.values() for mark in one.marks if mark.id in _marks_of(touched))
+    numbers.update(mark.part for part in cached.values() for mark in part.marks if mark.id in _touched_marks(touched))
     chosen = sorted(number for number in numbers if number is not None)
-    return dict(sorted({**_without(kept, chosen), **_graded(survey, chosen)}.items()))
+    return dict(sorted({**_without_parts(cached, chosen), **_grade_parts(survey, chosen)}.items()))
 
 
-def _marks_of(touched: list[Touched]) -> set[int]:
-    """Marks that were written: one may have pointed at another part before."""
+def _touched_marks(touched: list[Touched]) -> set[int]:
+    """Ids of the marks that were written: one may have belonged to another part before."""
     return {row["id"] for table, row in touched if table == "mark"}
 
 
-def _without(kept: Mapping[int, GradedPart], numbers: Iterable[int]) -> dict[int, GradedPart]:
-    left = dict(kept)
+def _without_parts(cached: Mapping[int, GradedPart], numbers: Iterable[int]) -> dict[int, GradedPart]:
+    left = dict(cached)
     for number in numbers:
         left.pop(number, None)
     return left
 
 
-def _graded(survey: Survey, numbers: Sequence[int] | None) -> dict[int, GradedPart]:
+def _grade_parts(survey: Survey, numbers: Sequence[int] | None) -> dict[int, GradedPart]:
     book = load_rulebook()
-    components = {one.id: one for one in list_components(survey)}
-    said = _Said(
-        _by_part(fetch_findings(survey.store, numbers)),
-        _by_part(fetch_looks(survey.store, numbers)),
-        _by_part(fetch_readings(survey.store, numbers)),
-        _by_part(fetch_marks(survey.store, parts=numbers)),
+    components = {component.id: component for component in list_components(survey)}
+    records = _RecordsByPart(
+        _group_by_part(fetch_findings(survey.store, numbers)),
+        _group_by_part(fetch_looks(survey.store, numbers)),
+        _group_by_part(fetch_readings(survey.store, numbers)),
+        _group_by_part(fetch_marks(survey.store, parts=numbers)),
         fetch_own_grades(survey.store),
     )
-    judged = survey.judged
-    if len(judged) > MOST_JUDGED:
-        judged.clear()
+    verdicts = survey.judged
+    if len(verdicts) > MOST_JUDGED:
+        verdicts.clear()
     return {
-        one.id: _grade_one(book, one, components.get(one.component or ""), said, judged)
-        for one in fetch_parts(survey.store, numbers)
+        part.id: _grade_part(book, part, components.get(part.component or ""), records, verdicts)
+        for part in fetch_parts(survey.store, numbers)
     }
 
 
-def _grade_one(
-    book: Rulebook, one: Part, component: Component | None, said: _Said, judged: dict[object, Verdict]
+def _grade_part(
+    book: Rulebook, part: Part, component: Component | None, records: _RecordsByPart, verdicts: dict[object, Verdict]
 ) -> GradedPart:
-    findings, looks = said.findings.get(one.id, []), said.looks.get(one.id, [])
-    readings = said.readings.get(one.id, [])
-    facts = _facts(one, component, findings, looks, readings)
-    verdict = judged.get(facts.key)
+    findings, looks = records.findings.get(part.id, []), records.looks.get(part.id, [])
+    readings = records.readings.get(part.id, [])
+    facts = _make_facts(part, component, findings, looks, readings)
+    verdict = verdicts.get(facts.key)
     if verdict is None:
-        verdict = judged[facts.key] = judge(book, facts)
+        verdict = verdicts[facts.key] = judge(book, facts)
     return GradedPart(
-        part=one,
+        part=part,
         component=component,
         verdict=verdict,
-        own_grade=said.own_grades.get(one.id),
+        own_grade=records.own_grades.get(part.id),
         findings=tuple(findings),
         looks=tuple(looks),
         readings=tuple(readings),
-        marks=tuple(said.marks.get(one.id, [])),
+        marks=tuple(records.marks.get(part.id, [])),
     )
 
 
-def _facts(
-    one: Part,
+def _make_facts(
+    part: Part,
     component: Component | None,
     findings: Iterable[Finding],
     looks: Iterable[Look],
@@ -278,30 +280,30 @@ def _facts(
 ) -> PartFacts:
     return PartFacts(
         component=None if component is None else component.id,
-        duty=_duty(component),
+        duty=_duty_to_grade_for(component),
         part_class=UNKNOWN if component is None else component.part_class,
-        material=one.material or (UNKNOWN if component is None else component.material),
+        material=part.material or (UNKNOWN if component is None else component.material),
         findings=tuple((finding.kind, finding.step, finding.seen) for finding in findings),
         looks=tuple(look.seen for look in looks),
         readings={reading.name: reading.value for reading in readings},
     )
 
 
-def _duty(component: Component | None) -> Duty:
-    """The duty a part is graded for: an older schedule may still hold one that is too light for its class."""
+def _duty_to_grade_for(component: Component | None) -> Duty:
+    """The duty a part is graded for: an older schedule may still have a duty that is too light for the class."""
     too_light = component is not None and load_vocabulary().too_light(component.duty, component.part_class)
     return "safety" if component is None or too_light else component.duty
 
 
-class _OfPart(Protocol):
+class _HasPart(Protocol):
     @property
     def part(self) -> int | None: ...
 
 
-_T = TypeVar("_T", bound=_OfPart)
+_T = TypeVar("_T", bound=_HasPart)
 
 
-def _by_part(things: Iterable[_T]) -> dict[int, list[_T]]:
+def _group_by_part(things: Iterable[_T]) -> dict[int, list[_T]]:
     piles: defaultdict[int, list[_T]] = defaultdict(list)
     for thing in things:
         if thing.part is not None:
@@ -309,57 +311,57 @@ def _by_part(things: Iterable[_T]) -> dict[int, list[_T]]:
     return piles
 
 
-def _take_back_absence(survey: Survey, change: Change, component: str | None) -> None:
-    """A part that answers to a position ends what was said of its absence; "here but wrong" stays."""
-    said = survey.store.row("SELECT state FROM position WHERE component = ?", [component])
-    if said is not None and said["state"] != "wrong":
+def _clear_absence(survey: Survey, change: Change, component: str | None) -> None:
+    """Remove the note that a position is empty once a part fills it; "here but wrong" stays."""
+    position = survey.store.row("SELECT state FROM position WHERE component = ?", [component])
+    if position is not None and position["state"] != "wrong":
         change.remove("position", [component])
 
 
-def _taken_for_another(survey: Survey, change: Change, before: GradedPart, component: str | None) -> None:
-    """Put aside what was said while the part was taken for something else; the history keeps it.
+def _withdraw_stale_records(survey: Survey, change: Change, before: GradedPart, component: str | None) -> None:
+    """Put aside records made while the part was taken for another component; the history keeps them.
 
-    A look that found nothing wrong goes: whoever thought it was something else did not look where this one fails.
-    So do the readings one does not take on this one, and every maker's figure, which was for another part.
-    Findings stay, for they were seen. But on a part that is not for safety "bare" may only have been assumed, and no
-    record tells: where it becomes a safety part, or unknown, such a finding counts as seen through a coat from now on.
+    Looks that found nothing wrong go: whoever thought it was something else did not look where this part fails. So do
+    readings that do not apply to the new component, and every maker's figure, which was for another part.
+    Findings stay, because they were seen. But on a part that is not for safety "bare" may only have been the default,
+    and no record tells: if the part is now a safety part, or unknown, such a finding counts as seen through a coat.
     """
-    now = None if component is None else component_of(survey, component)
-    kept = {
+    component_now = None if component is None else get_component(survey, component)
+    valid_readings = {
         kind.id
-        for kind in load_rulebook().readings_for(UNKNOWN if now is None else now.part_class)
+        for kind in load_rulebook().readings_for(UNKNOWN if component_now is None else component_now.part_class)
         if kind.limit_for is None
     }
     for look in before.looks:
         change.update("look", [look.id], {"gone_at": change.at})
     for reading in before.readings:
-        if reading.name not in kept:
+        if reading.name not in valid_readings:
             change.update("reading", [reading.id], {"gone_at": change.at})
-    bare_was_said = before.component is None or before.component.duty == "safety"
-    if not bare_was_said and (now is None or now.duty == "safety"):
+    bare_was_recorded = before.component is None or before.component.duty == "safety"
+    if not bare_was_recorded and (component_now is None or component_now.duty == "safety"):
         for finding in before.findings:
             if finding.seen == "bare":
                 change.update("finding", [finding.id], {"seen": "paint"})
 
 
-def _proved(survey: Survey, fields: Mapping[str, Any]) -> dict[str, Any]:
-    proofs: dict[str, Callable[[Any], object]] = {
-        "component": lambda value: value is None or component_of(survey, value),
+def _validate_fields(survey: Survey, fields: Mapping[str, Any]) -> dict[str, Any]:
+    validators: dict[str, Callable[[Any], object]] = {
+        "component": lambda value: value is None or get_component(survey, value),
         "quantity": lambda value: validate_count("quantity of a part", value),
         "inside": lambda value: value is None or require_live_row(survey, "part", value),
-        "material": _prove_material,
+        "material": _validate_material,
     }
     for name, value in fields.items():
-        if name in proofs:
-            proofs[name](value)
-    return {name: value if name in proofs else validate_text(name, value) for name, value in fields.items()}
+        if name in validators:
+            validators[name](value)
+    return {name: value if name in validators else validate_text(name, value) for name, value in fields.items()}
 
 
-def _prove_no_ring(survey: Survey, part_id: int, inside: int | None) -> None:
-    """A part does not sit in itself, nor in what sits in it, however deep."""
-    holders = {one.id: one.inside for one in fetch_parts(survey.store)}
-    holder, passed = inside, set[int]()
-    while holder is not None and holder not in passed:
+def _require_no_circle(survey: Survey, part_id: int, inside: int | None) -> None:
+    """Refuse a part inside itself, or inside a part that is inside it, at any depth."""
+    holders = {part.id: part.inside for part in fetch_parts(survey.store)}
+    holder, visited = inside, set[int]()
+    while holder is not None and holder not in visited:
         if holder == part_id:
             raise BadValue(
                 f"Part {part_id} cannot sit in part {inside}: that one sits in part {part_id}."
@@ -367,11 +369,11 @@ def _prove_no_ring(survey: Survey, part_id: int, inside: int | None) -> None:
                 else "A part does not sit inside itself.",
                 "Say of one of them that it sits in nothing, or in something else.",
             )
-        passed.add(holder)
+        visited.add(holder)
         holder = holders.get(holder)
 
 
-def _prove_material(material: str | None) -> None:
+def _validate_material(material: str | None) -> None:
     words = load_vocabulary().material
     if material is not None and material not in words:
         raise BadValue(f"{material!r} is no material family.", "Say one of: " + ", ".join(words) + ".")

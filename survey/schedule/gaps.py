@@ -1,10 +1,9 @@
-"""What is missing, and inside what.
+"""The state of every position, and the gaps: what is missing, and inside what.
 
-A position of the schedule is filled by the parts that answer to it. Four things that are easily confused
-are kept apart: missing (looked for, not there), wrong (there, but not right), unseen (inside something that
-has not been opened) and not looked for. "Not looked for" never counts as present. A sub-part gone from
-inside a part that is here is a gap inside a present part: the assembly does not hide it (common practice,
-no source), and quantities count.
+A position of the schedule is filled by the parts that answer to it. Four states that are easily confused are separate:
+missing (looked for, not there), wrong (there, but not right), unseen (inside something that has not been opened) and
+not looked for. "Not looked for" never counts as present. A component missing from inside a part that is here is a gap
+of its own: the assembly does not hide it (common practice, no source). Quantities count.
 """
 
 from __future__ import annotations
@@ -21,7 +20,7 @@ WRONG_FROM_STEP = 3
 
 @dataclass(frozen=True, slots=True)
 class InHand:
-    """What matters of one part here: what it answers to, how many, and its step of ``wrong_part`` (0: none)."""
+    """One part that is here: its component, its quantity, and its step of ``wrong_part`` (0: none)."""
 
     component: str
     quantity: int = 1
@@ -30,9 +29,9 @@ class InHand:
 
 @dataclass(frozen=True, slots=True)
 class Count:
-    """Positions of an assembly and how many of them stand how. Adds itself up.
+    """How many positions of an assembly are in each state; counts can be added.
 
-    ``asked`` is every position that belongs to this machine; ``here`` those filled completely.
+    ``asked``: every position that belongs to this machine. ``here``: those filled completely.
     """
 
     asked: int = 0
@@ -67,7 +66,10 @@ class Count:
 
 @dataclass(frozen=True, slots=True)
 class Position:
-    """How one position stands. ``state`` is ``here``, ``not-fitted`` or a gap's state."""
+    """The state of one position. ``state``: ``here``, ``not-fitted`` or a gap's state. ``found``: right parts here.
+
+    ``inside_present``: its holder is here. ``through``: the holder that its state comes from, None if it is its own.
+    """
 
     component: Component
     state: str
@@ -80,52 +82,64 @@ class Position:
 def work_out_positions(
     schedule: Iterable[Component], in_hand: Iterable[InHand], notes: Mapping[str, PositionNote]
 ) -> tuple[Position, ...]:
-    """How every position of the schedule stands, in the schedule's order.
+    """The state of every position of the schedule, in the schedule's order.
 
     Args:
         schedule: the survey's own schedule.
-        in_hand: one entry a part that answers to a component.
-        notes: by component id, what the owner said of a position.
+        in_hand: one entry for each part that answers to a component.
+        notes: by component id, the owner's note on a position.
     """
     components = list(schedule)
     by_id = {component.id: component for component in components}
-    right: Counter[str] = Counter()
-    wrong: Counter[str] = Counter()
+    right_count: Counter[str] = Counter()
+    wrong_count: Counter[str] = Counter()
     for part in in_hand:
-        pile = wrong if part.wrong_step >= WRONG_FROM_STEP else right
-        pile[part.component] += part.quantity
-    own = {c.id: _own_state(c, right[c.id], wrong[c.id], notes.get(c.id)) for c in components}
-    answers: list[Position] = []
+        count = wrong_count if part.wrong_step >= WRONG_FROM_STEP else right_count
+        count[part.component] += part.quantity
+    own_states = {
+        component.id: _own_state(
+            component, right_count[component.id], wrong_count[component.id], notes.get(component.id)
+        )
+        for component in components
+    }
+    positions: list[Position] = []
     for component in components:
-        state, through = _with_holder(component, own, by_id)
+        state, through = _inherit_state(component, own_states, by_id)
         note = notes[component.id].note if component.id in notes else ""
-        inside_present = component.inside is not None and own.get(component.inside) in ("here", "short")
-        answers.append(Position(component, state, right[component.id], note, inside_present, through))
-    return tuple(answers)
+        inside_present = component.inside is not None and own_states.get(component.inside) in ("here", "short")
+        positions.append(Position(component, state, right_count[component.id], note, inside_present, through))
+    return tuple(positions)
 
 
-def find_gaps(found: Iterable[Position]) -> tuple[Gap, ...]:
+def find_gaps(positions: Iterable[Position]) -> tuple[Gap, ...]:
     """The positions that are not filled, in the schedule's order."""
     return tuple(
-        Gap(s.component, _gap_state(s.state), s.found, s.note, s.inside_present, s.through)
-        for s in found
-        if s.state not in ("here", "not-fitted")
+        Gap(
+            position.component,
+            _require_gap_state(position.state),
+            position.found,
+            position.note,
+            position.inside_present,
+            position.through,
+        )
+        for position in positions
+        if position.state not in ("here", "not-fitted")
     )
 
 
-def count_by_assembly(found: Iterable[Position]) -> dict[str, Count]:
-    """Counts by assembly, in the order in which assemblies first stand in the schedule."""
+def count_by_assembly(positions: Iterable[Position]) -> dict[str, Count]:
+    """Counts by assembly, in the order in which the schedule first names the assemblies."""
     counts: defaultdict[str, Count] = defaultdict(Count)
-    for standing in found:
-        counts[standing.component.assembly] += count_state(standing.state)
+    for position in positions:
+        counts[position.component.assembly] += count_state(position.state)
     return dict(counts)
 
 
-def select_stopping_gaps(found: Iterable[Gap], duties: tuple[Duty, ...] = ("safety", "running")) -> tuple[Gap, ...]:
+def select_stopping_gaps(gaps: Iterable[Gap], duties: tuple[Duty, ...] = ("safety", "running")) -> tuple[Gap, ...]:
     """The gaps without which the machine cannot be built safely or run: missing, wrong or short, of those duties."""
     return tuple(
         gap
-        for gap in found
+        for gap in gaps
         if gap.state in ("missing", "wrong", "short") and gap.component.duty in duties and gap.through is None
     )
 
@@ -142,24 +156,24 @@ def _own_state(component: Component, right: int, wrong: int, note: PositionNote 
     return "wrong" if wrong else "not-looked"
 
 
-def _with_holder(
-    component: Component, own: Mapping[str, str], by_id: Mapping[str, Component]
+def _inherit_state(
+    component: Component, own_states: Mapping[str, str], by_id: Mapping[str, Component]
 ) -> tuple[str, str | None]:
-    """A position nobody spoke of follows the nearest holder that somebody did speak of."""
-    state = own[component.id]
+    """State and holder: a "not-looked" position takes missing, unseen or not-fitted from its nearest known holder."""
+    state = own_states[component.id]
     if state != "not-looked":
         return state, None
     holder = component.inside
     while holder is not None and holder in by_id:
-        if own[holder] in ("missing", "unseen", "not-fitted"):
-            return own[holder], holder
-        if own[holder] != "not-looked":
+        if own_states[holder] in ("missing", "unseen", "not-fitted"):
+            return own_states[holder], holder
+        if own_states[holder] != "not-looked":
             return state, None
         holder = by_id[holder].inside
     return state, None
 
 
-def _gap_state(state: str) -> GapState:
+def _require_gap_state(state: str) -> GapState:
     match state:
         case "missing" | "wrong" | "short" | "unseen" | "not-looked":
             return state
@@ -167,7 +181,7 @@ def _gap_state(state: str) -> GapState:
 
 
 def count_state(state: str) -> Count:
-    """The count of one position that stands so: ``here``, ``not-fitted`` (not asked for) or a gap's state."""
+    """The count of one position in that state: ``here``, ``not-fitted`` (counts nothing) or a gap's state."""
     match state:
         case "here":
             return Count(asked=1, here=1)

@@ -1,4 +1,4 @@
-"""The rows of the schedule as components and the owner's answers."""
+"""Queries for the components of the schedule and the owner's notes on positions."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from survey.store.rows import from_row, to_row
 
 
 def make_component_row(component: Component, ordinal: int) -> Row:
-    """The row that keeps a component at that place of the schedule."""
+    """The database row of a component at that place of the schedule."""
     return {**to_row(component), "ordinal": ordinal}
 
 
@@ -20,5 +20,5 @@ def fetch_components(store: Store) -> list[Component]:
 
 
 def fetch_position_notes(store: Store) -> dict[str, PositionNote]:
-    """What the owner said of positions, by component id."""
+    """The owner's notes on positions, by component id."""
     return {row["component"]: from_row(PositionNote, row) for row in store.rows_of("position")}

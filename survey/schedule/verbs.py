@@ -1,4 +1,4 @@
-"""The schedule: what a complete machine has, what the owner says of each position, and what is missing."""
+"""The schedule: the components of a complete machine, the owner's notes on positions, and what is missing."""
 
 from __future__ import annotations
 
@@ -13,9 +13,7 @@ from survey.model.schedule import DUTIES, POSITION_STATES, Catalogue, Component,
 from survey.model.verb import Verb
 from survey.parts.records import fetch_parts
 from survey.schedule.data import load_catalogue, load_catalogues, load_default_duty
-from survey.schedule.gaps import Count, InHand, Position, count_by_assembly
-from survey.schedule.gaps import find_gaps as gaps_of
-from survey.schedule.gaps import work_out_positions as stand
+from survey.schedule.gaps import Count, InHand, Position, count_by_assembly, find_gaps, work_out_positions
 from survey.schedule.records import fetch_components, fetch_position_notes, make_component_row
 from survey.store.bin import remove_links
 from survey.store.references import row_key_in
@@ -24,11 +22,8 @@ from survey.store.survey import Survey
 from survey.validation import validate_count, validate_text
 from survey.vocabulary import load_vocabulary
 
-
-def list_kinds() -> tuple[Catalogue, ...]:
-    """The catalogues a survey can start from."""
-    return load_catalogues()
-
+_REMOVED_WITH_IT = ("position", "want")
+"""Tables whose rows are put aside together with their component."""
 
 ADD_COMPONENT = Verb("add component", "Component added")
 REMOVE_COMPONENT = Verb("remove component", "Component put aside")
@@ -44,53 +39,58 @@ SAY_OF_POSITION: Mapping[PositionState | None, Verb] = {
 SCHEDULE_VERBS = (ADD_COMPONENT, REMOVE_COMPONENT, SET_QUANTITY, *SAY_OF_POSITION.values())
 
 
+def list_kinds() -> tuple[Catalogue, ...]:
+    """The catalogues a survey can start from."""
+    return load_catalogues()
+
+
 def list_components(survey: Survey) -> list[Component]:
     """The survey's own schedule, in order."""
     return list(survey.kept("schedule", ("component",), lambda: fetch_components(survey.store)))
 
 
 def get_component(survey: Survey, component_id: str) -> Component:
-    """One position of the schedule.
+    """One component of the schedule.
 
     Raises:
         NoSuchThing: with the nearest ids and labels.
     """
-    everything = list_components(survey)
-    for one in everything:
-        if one.id == component_id:
-            return one
-    raise _no_such_component(component_id, everything)
+    components = list_components(survey)
+    for component in components:
+        if component.id == component_id:
+            return component
+    raise _make_no_such_component(component_id, components)
 
 
 def add_component(survey: Survey, new: Component) -> Component:
-    """Add a position to the schedule: one of the owner's own, or one of the catalogue's extras.
+    """Add a component to the schedule: one of the owner's own, or one of the catalogue's extras.
 
     Raises:
-        BadValue: the id is taken, the label is empty, a word is not in the vocabulary, or the duty is less than a part
-            of its class has at the least.
-        NoSuchThing: what it should sit in is not there.
+        BadValue: the id is taken, the label is empty, a word is not in the vocabulary, or the duty is lighter
+            than the least duty of its class.
+        NoSuchThing: the component it is inside does not exist.
     """
-    _prove_component(new, list_components(survey))
+    _validate_component(new, list_components(survey))
     with survey.store.change(ADD_COMPONENT, survey.by) as change:
         last = survey.store.rows("SELECT max(ordinal) AS last FROM component")[0]["last"]
         row = {**make_component_row(new, last + 1), "gone_at": None}
-        if change.update("component", [new.id], row) is None:  # it may stand there as one that was taken back
+        if change.update("component", [new.id], row) is None:  # it may be there as a row put aside
             change.insert("component", row)
     return get_component(survey, new.id)
 
 
 def remove_component(survey: Survey, component_id: str) -> None:
-    """Put a position aside that was added by mistake, with what was said of its absence or wanted for it.
+    """Put a component aside that was added by mistake, with its position note and its wants.
 
     Raises:
         NoSuchThing: no such component.
-        BadValue: it came with the schedule, or something answers to it, sits in it or goes on before or after it.
+        BadValue: it came with the schedule, or a part, a component inside it or an own pair refers to it.
     """
-    one = get_component(survey, component_id)
-    if any(component_id == theirs.id for theirs in load_catalogue(fetch_machine(survey.store).kind).components):
-        raise BadValue(f"{one.label} came with the schedule.", "Say that it is not fitted to this machine.")
-    if holder := _needed_by(survey, component_id):
-        raise BadValue(f"{one.label} is needed: {holder} names it.", f"Put {holder} aside first.")
+    component = get_component(survey, component_id)
+    if any(component_id == catalogued.id for catalogued in load_catalogue(fetch_machine(survey.store).kind).components):
+        raise BadValue(f"{component.label} came with the schedule.", "Say that it is not fitted to this machine.")
+    if referrer := _find_referrer(survey, component_id):
+        raise BadValue(f"{component.label} is needed: {referrer} names it.", f"Put {referrer} aside first.")
     with survey.store.change(REMOVE_COMPONENT, survey.by) as change:
         change.remove("position", [component_id])
         for row in survey.store.rows("SELECT id FROM want WHERE component = ? AND gone_at IS NULL", [component_id]):
@@ -99,42 +99,39 @@ def remove_component(survey: Survey, component_id: str) -> None:
         change.update("component", [component_id], {"gone_at": change.at})
 
 
-def _needed_by(survey: Survey, component_id: str) -> str:
-    """What stands only with that component, as ``part 3``; empty where nothing does."""
-    for one in survey.references.to("component"):
-        if one.table not in _GO_WITH_IT:
-            for row in survey.references.rows(one, component_id):
+def _find_referrer(survey: Survey, component_id: str) -> str:
+    """What refers to that component and must go first, as ``part 3``; empty if nothing does."""
+    for reference in survey.references.to("component"):
+        if reference.table not in _REMOVED_WITH_IT:
+            for row in survey.references.rows(reference, component_id):
                 if row.get("gone_at") is None:
-                    return " ".join(map(str, (one.table, *row_key_in(one.table, row))))
+                    return " ".join(map(str, (reference.table, *row_key_in(reference.table, row))))
     for pair in fetch_own_pairs(survey.store):
         if component_id in (pair.first, pair.then):
             return f"own pair {pair.own}"
     return ""
 
 
-_GO_WITH_IT = ("position", "want")
-
-
 def default_duty(part_class: str) -> Duty:
-    """The duty of an own component when its owner does not say: the gravest a part of its class has anywhere."""
+    """The default duty of an own component: the gravest that any catalogue gives a part of its class."""
     return load_default_duty(part_class)
 
 
 def get_extra_component(survey: Survey, component_id: str) -> Component:
-    """A component that the catalogue knows but does not put on a new schedule.
+    """A component of the catalogue that is not put on a new schedule.
 
     Raises:
         NoSuchThing: the catalogue has no such extra.
     """
     extras = load_catalogue(fetch_machine(survey.store).kind).extras
-    for one in extras:
-        if one.id == component_id:
-            return one
-    raise _no_such_component(component_id, list(extras))
+    for extra in extras:
+        if extra.id == component_id:
+            return extra
+    raise _make_no_such_component(component_id, list(extras))
 
 
 def set_quantity(survey: Survey, component_id: str, quantity: int) -> Component:
-    """Change how many a complete machine has (spokes: count the holes in the hub).
+    """Change how many of it a complete machine has (spokes: count the holes in the hub).
 
     Raises:
         BadValue: fewer than one, or more than any machine has.
@@ -147,34 +144,34 @@ def set_quantity(survey: Survey, component_id: str, quantity: int) -> Component:
 
 
 def set_position(survey: Survey, component_id: str, state: PositionState | None, note: str = "") -> None:
-    """Say of a position that it is missing, here but wrong, inside and unseen, not fitted, or not looked for.
+    """Record that a position is missing, here but wrong, inside and unseen, not fitted, or not looked for.
 
-    ``None`` takes back what was said.
+    ``None`` removes the record.
 
     Raises:
         NoSuchThing: no such component in the schedule.
         BadValue: no such state, or a part that is here fills the position.
     """
-    one = get_component(survey, component_id)
+    component = get_component(survey, component_id)
     if state is not None and state not in POSITION_STATES:
         raise BadValue(f"{state!r} is no state of a position.", "Say one of: " + ", ".join(POSITION_STATES) + ".")
     if state in ("missing", "not-fitted", "not-looked"):
-        _prove_not_filled(survey, one, state)
+        _require_not_filled(survey, component, state)
     with survey.store.change(SAY_OF_POSITION[state], survey.by) as change:
         if state is None:
             change.remove("position", [component_id])
             return
-        said = {"state": state, "note": validate_text("note", note), "by": survey.by, "at": change.at}
-        if change.update("position", [component_id], said) is None:
-            change.insert("position", {"component": component_id, **said})
+        row = {"state": state, "note": validate_text("note", note), "by": survey.by, "at": change.at}
+        if change.update("position", [component_id], row) is None:
+            change.insert("position", {"component": component_id, **row})
 
 
 def list_positions(survey: Survey) -> tuple[Position, ...]:
-    """How every position of the schedule stands."""
-    return survey.kept("standings", ("component", "position", "part", "finding"), lambda: _stand(survey))
+    """The state of every position of the schedule."""
+    return survey.kept("standings", ("component", "position", "part", "finding"), lambda: _make_positions(survey))
 
 
-def _stand(survey: Survey) -> tuple[Position, ...]:
+def _make_positions(survey: Survey) -> tuple[Position, ...]:
     in_hand = [
         InHand(row["component"], row["quantity"], row["wrong"] or 0)
         for row in survey.store.rows(
@@ -183,12 +180,12 @@ def _stand(survey: Survey) -> tuple[Position, ...]:
             " FROM part WHERE gone_at IS NULL AND component IS NOT NULL ORDER BY id"
         )
     ]
-    return stand(list_components(survey), in_hand, fetch_position_notes(survey.store))
+    return work_out_positions(list_components(survey), in_hand, fetch_position_notes(survey.store))
 
 
 def list_gaps(survey: Survey) -> tuple[Gap, ...]:
     """Every position that is not filled, in the schedule's order."""
-    return gaps_of(list_positions(survey))
+    return find_gaps(list_positions(survey))
 
 
 def count_completeness(survey: Survey) -> dict[str, Count]:
@@ -196,36 +193,42 @@ def count_completeness(survey: Survey) -> dict[str, Count]:
     return count_by_assembly(list_positions(survey))
 
 
-def _prove_not_filled(survey: Survey, one: Component, state: str) -> None:
-    filling = [part for part in fetch_parts(survey.store) if part.component == one.id]
-    if sum(part.quantity for part in filling) >= one.quantity:
+def _require_not_filled(survey: Survey, component: Component, state: str) -> None:
+    filling = [part for part in fetch_parts(survey.store) if part.component == component.id]
+    if sum(part.quantity for part in filling) >= component.quantity:
         raise BadValue(
-            f"{one.label} cannot be {state}: part {filling[0].id} of this survey answers to it.",
+            f"{component.label} cannot be {state}: part {filling[0].id} of this survey answers to it.",
             NextStep.CALL_IT_WRONG,
-            one.id,
+            component.id,
         )
 
 
-def _no_such_component(component_id: str, known: list[Component]) -> NoSuchThing:
+def _make_no_such_component(component_id: str, components: list[Component]) -> NoSuchThing:
     wanted = component_id.lower()
-    near = [c for c in known if wanted in c.label.lower() or any(wanted in name.lower() for name in c.names)]
+    near = [
+        component
+        for component in components
+        if wanted in component.label.lower() or any(wanted in name.lower() for name in component.names)
+    ]
     if not near:
-        close = difflib.get_close_matches(component_id.upper(), [c.id for c in known], n=3)
-        near = [c for c in known if c.id in close]
-    hint = "Did you mean " + ", ".join(f"{c.id} ({c.label})" for c in near[:4]) + "?" if near else ""
+        close = difflib.get_close_matches(component_id.upper(), [component.id for component in components], n=3)
+        near = [component for component in components if component.id in close]
+    offers = ", ".join(f"{component.id} ({component.label})" for component in near[:4])
+    hint = f"Did you mean {offers}?" if near else ""
     return NoSuchThing(f"There is no component {component_id!r} in the schedule.", hint or NextStep.SEE_SCHEDULE)
 
 
-def _prove_component(new: Component, known: list[Component]) -> None:
+def _validate_component(new: Component, components: list[Component]) -> None:
     words = load_vocabulary()
-    needed = [("id", new.id), ("label", new.label), ("assembly", new.assembly)]
-    if not all(validate_text(what, text) for what, text in needed):
+    required = [("id", new.id), ("label", new.label), ("assembly", new.assembly)]
+    if not all(validate_text(what, text) for what, text in required):
         raise BadValue("A component needs an id, a label and an assembly.", NextStep.GIVE_ALL_THREE)
     validate_text("finish", new.finish)
-    if any(one.id == new.id for one in known):
+    if any(component.id == new.id for component in components):
         raise BadValue(f"The schedule has a component {new.id!r} already.", "Choose another id.")
-    theirs = (one for book in load_catalogues() for one in (*book.components, *book.extras) if one.id == new.id)
-    if any(one != new for one in theirs):  # a rule that names the catalogue's component must not speak of another thing
+    catalogued = (entry for book in load_catalogues() for entry in (*book.components, *book.extras))
+    # A rule that names the catalogue's id must not apply to another thing.
+    if any(entry.id == new.id and entry != new for entry in catalogued):
         raise BadValue(f"{new.id!r} is the id of another component in a catalogue.", "Choose another id, like P01.")
     validate_count("quantity of a component", new.quantity)
     for what, word, allowed in (
@@ -241,8 +244,8 @@ def _prove_component(new: Component, known: list[Component]) -> None:
             f"A part of class {new.part_class} cannot be of duty {new.duty}: it is at least {least}.",
             f"Leave the duty out or say {least}; if it is not such a part, give it another class.",
         )
-    if new.inside is not None and all(one.id != new.inside for one in known):
-        raise _no_such_component(new.inside, known)
+    if new.inside is not None and all(component.id != new.inside for component in components):
+        raise _make_no_such_component(new.inside, components)
 
 
 def describe_position(survey: Survey, rows: list[dict[str, Any]]) -> str:

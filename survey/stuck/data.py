@@ -1,4 +1,4 @@
-"""Reads the scale for stuck things from survey/data/removal.toml and proves it."""
+"""Reads the scale for stuck things from survey/data/removal.toml and validates it."""
 
 from __future__ import annotations
 
@@ -18,32 +18,34 @@ def load_removal_scale() -> Removal:
 
 
 def parse_removal_scale(text: str, words: Vocabulary, name: str = _FILE) -> Removal:
-    """The scale that stands in a TOML text, proved: known words only, every group and every sum answered."""
+    """The scale in a TOML text, validated: known words only, a condition for every group, a band for every sum."""
     file = TomlFile(name, text, ("thing", "condition", "band", "way", "danger"))
     things = {row.id: str(row.cells["label"]) for row in file.rows("thing")}
-    known = Closed(things, "is no thing")
+    known_thing = Closed(things, "is no thing")
     groups = Closed((*ONE_OF, ""), "is no group")
-    conditions = file.records("condition", Condition, {"things": known, "group": groups}, empty=("group",))
-    brought_by = {
+    conditions = file.records("condition", Condition, {"things": known_thing, "group": groups}, empty=("group",))
+    allowed_by_cell = {
         "classes": words.class_, "materials": words.material, "duties": words.duty,
-        "conditions": [one.id for one in conditions],
+        "conditions": [condition.id for condition in conditions],
     }  # fmt: skip
     scale = Removal(
         things=things,
         conditions=conditions,
         bands=file.records("band", Band),
-        ways=file.records("way", Way, {"things": known}),
+        ways=file.records("way", Way, {"things": known_thing}),
         dangers=file.records(
-            "danger", Danger, {cell: Closed(sorted(one), "is not known") for cell, one in brought_by.items()}
+            "danger",
+            Danger,
+            {cell: Closed(sorted(allowed), "is not known") for cell, allowed in allowed_by_cell.items()},
         ),
     )
     for group in ONE_OF:
         for thing in things:
-            if not any(one.group == group and thing in one.things for one in conditions):
+            if not any(condition.group == group and thing in condition.things for condition in conditions):
                 raise file.fault_of(group, "group", f"nothing answers it for {thing}", ("one condition at least",))
     least = [band.least for band in scale.bands]
     if not least or least[0] != 0 or least != sorted(set(least)):
-        wrong = f"they begin at {', '.join(map(str, least)) or 'nothing'}"
+        fault = f"they begin at {', '.join(map(str, least)) or 'nothing'}"
         line = find_line(text, r"\[\[band\]\]")
-        raise make_fault(name, line, "the bands", "least", wrong, ("nought, then more and more",))
+        raise make_fault(name, line, "the bands", "least", fault, ("nought, then more and more",))
     return scale

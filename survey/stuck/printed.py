@@ -12,9 +12,9 @@ from survey.words import capital
 
 @dataclass(frozen=True, slots=True)
 class StuckLine:
-    """A stuck thing in words: ``head`` names it with its points and band, ``text`` says why, what was tried and next.
+    """A stuck thing in words. ``head``: name, points and band. ``text``: why, what was tried, what to try next.
 
-    ``caution``: the dangers of getting it out; empty once it is out.
+    ``caution``: the dangers of removing it; empty once it is out.
     """
 
     head: str
@@ -22,29 +22,29 @@ class StuckLine:
     caution: str
 
 
-def stuck_line(said: Stuck, found: Score, waiting: Waiting) -> StuckLine:
-    """The line of a stuck thing, with what waits for the part it is in."""
-    what = capital(said.what)
-    tried = f"Tried: {', '.join(way.label for way in found.tried)}." if found.tried else "Nothing tried yet."
-    if said.out:
-        told = [tried if found.tried else "", f"“{said.note}”" if said.note else ""]
-        return StuckLine(f"{what}: out", " ".join(filter(None, told)), "")
-    points = "; ".join(f"{one.label.lower()} {one.points}" for one in found.counted)
-    waits = "; ".join(filter(None, (said.holds, _steps(waiting))))
-    told = [
+def stuck_line(stuck: Stuck, score: Score, waiting: Waiting) -> StuckLine:
+    """The line of a stuck thing, with the steps that wait for its part."""
+    what = capital(stuck.what)
+    tried = f"Tried: {', '.join(way.label for way in score.tried)}." if score.tried else "Nothing tried yet."
+    if stuck.out:
+        sentences = [tried if score.tried else "", f"“{stuck.note}”" if stuck.note else ""]
+        return StuckLine(f"{what}: out", " ".join(filter(None, sentences)), "")
+    points = "; ".join(f"{condition.label.lower()} {condition.points}" for condition in score.counted)
+    waits = "; ".join(filter(None, (stuck.holds, _waiting_steps(waiting))))
+    sentences = [
         f"{capital(points)}. The points are judgement." if points else "Nothing is said of it yet.",
-        f"Still to be said: {', '.join(found.unsaid)}." if found.unsaid else "",
-        found.band.about,
+        f"Still to be said: {', '.join(score.unsaid)}." if score.unsaid else "",
+        score.band.about,
         tried,
-        f"Next: {found.next_way.about}" if found.next_way else "Nothing more is tried at the bench.",
+        f"Next: {score.next_way.about}" if score.next_way else "Nothing more is tried at the bench.",
         f"It may hold up: {waits}." if waits else "",
-        f"“{said.note}”" if said.note else "",
+        f"“{stuck.note}”" if stuck.note else "",
     ]
-    caution = " ".join(danger.text for danger in found.dangers)
-    return StuckLine(describe_score(what, found), " ".join(filter(None, told)), caution)
+    caution = " ".join(danger.text for danger in score.dangers)
+    return StuckLine(describe_score(what, score), " ".join(filter(None, sentences)), caution)
 
 
-def _steps(waiting: Waiting) -> str:
+def _waiting_steps(waiting: Waiting) -> str:
     if not waiting.direct:
         return ""
     steps = "1 step" if waiting.total == 1 else f"{waiting.total} steps"

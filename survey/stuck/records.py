@@ -1,4 +1,4 @@
-"""The query for what is stuck."""
+"""The query for stuck things."""
 
 from __future__ import annotations
 
@@ -8,5 +8,5 @@ from survey.store.rows import from_row, rows_on_live_parts
 
 
 def fetch_stuck(store: Store) -> list[Stuck]:
-    """Every stuck thing on a part that stands, by number."""
+    """Every stuck thing on a live part, by number."""
     return [from_row(Stuck, row) for row in rows_on_live_parts(store, "stuck")]

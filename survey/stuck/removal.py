@@ -1,6 +1,6 @@
-"""Stuck, seized and snapped things: what is seen of one gives points, and their sum says who gets it out.
+"""Stuck, seized and snapped things: conditions give points, and their sum says who should get the thing out.
 
-The scale itself is product data (``survey/data/removal.toml``); its points are judgement and say so.
+The scale is product data (``survey/data/removal.toml``); its points are marked there as judgement.
 """
 
 from __future__ import annotations
@@ -11,18 +11,18 @@ from dataclasses import dataclass
 from survey.errors import BadValue
 
 ONE_OF = ("metals", "hole", "end")
-"""Groups of which exactly one holds; while one is not said, a sum is only the least it can be."""
+"""Groups of conditions of which exactly one is true; while a group has no answer, the sum is only a minimum."""
 
 SPENT = frozenset(("oil", "heat"))
-"""Ways that, both tried in vain, make the condition ``heat-and-oil``."""
+"""Two ways that add the condition ``heat-and-oil`` when both have been tried in vain."""
 
 LEAVE_ALONE = ("outside", "machine-shop")
-"""Bands in which nothing more is proposed for the bench."""
+"""Bands for which no further way is proposed."""
 
 
 @dataclass(frozen=True, slots=True)
 class Condition:
-    """Something seen of a stuck thing, the points it gives and why. ``group``: of which one holds, or empty."""
+    """Something seen on a stuck thing, its points and why. ``group``: one of ``ONE_OF``, or empty."""
 
     id: str
     group: str
@@ -36,7 +36,7 @@ class Condition:
 
 @dataclass(frozen=True, slots=True)
 class Band:
-    """What a sum of points from ``least`` on asks for."""
+    """What to do at a sum of ``least`` points or more."""
 
     id: str
     least: int
@@ -48,7 +48,7 @@ class Band:
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """One way to get it out. ``ends``: ends it is for, any where empty; ``against``: what is said against it."""
+    """One way to get it out. ``ends``: conditions of the end it is for, empty: any; ``against``: why not to use it."""
 
     id: str
     label: str
@@ -62,7 +62,7 @@ class Way:
 
 @dataclass(frozen=True, slots=True)
 class Danger:
-    """A caution and what brings it: any of the listed, a hot way that was tried or comes next, or always."""
+    """A caution and when it applies: for any word listed, for a hot way that was tried or is next, or always."""
 
     id: str
     text: str
@@ -88,7 +88,7 @@ class Removal:
 
 @dataclass(frozen=True, slots=True)
 class Holder:
-    """What holds it, for the cautions: duty, class and material of the part."""
+    """The part that the thing is stuck in, for the cautions: its duty, class and material."""
 
     duty: str = "safety"
     part_class: str = ""
@@ -97,9 +97,9 @@ class Holder:
 
 @dataclass(frozen=True, slots=True)
 class Score:
-    """How hard it is. ``unsaid``: groups nobody has answered, so ``total`` is the least it can be.
+    """How hard it is. ``unsaid``: groups without an answer; while there are any, ``total`` is a minimum.
 
-    ``next_way``: what to try next, None where nothing is left for the bench.
+    ``next_way``: what to try next, None where nothing more is proposed.
     """
 
     counted: tuple[Condition, ...]
@@ -112,62 +112,62 @@ class Score:
 
 
 def validate_record(scale: Removal, thing: str, conditions: Iterable[str], tried: Iterable[str]) -> None:
-    """Refuse what cannot be so.
+    """Refuse conditions and ways that are not valid for the thing.
 
     Raises:
-        BadValue: an unknown word, a condition or way that such a thing cannot have, or two of one group.
+        BadValue: an unknown word, a condition or way that such a thing cannot have, or two conditions of one group.
     """
     if thing not in scale.things:
         raise BadValue(f"{thing!r} is nothing that can be stuck.", "Say one of: " + ", ".join(scale.things) + ".")
     taken: dict[str, str] = {}
     for word in conditions:
-        known = [one for one in scale.conditions if one.id == word]
-        allowed = [one.id for one in scale.conditions if thing in one.things]
+        known = [condition for condition in scale.conditions if condition.id == word]
+        allowed = [condition.id for condition in scale.conditions if thing in condition.things]
         if not known or word not in allowed:
-            raise BadValue(f"{scale.things[thing].capitalize()} is never {word!r}.", _one_of(allowed))
+            raise BadValue(f"{scale.things[thing].capitalize()} is never {word!r}.", _say_one_of(allowed))
         group = known[0].group
         if group and taken.setdefault(group, word) != word:
             raise BadValue(f"It cannot be both {taken[group]!r} and {word!r}.", "Say the one that is so.")
     for word in tried:
-        allowed = [one.id for one in scale.ways if thing in one.things]
+        allowed = [way.id for way in scale.ways if thing in way.things]
         if word not in allowed:
-            raise BadValue(f"{word!r} is no way to get out {scale.things[thing]}.", _one_of(allowed))
+            raise BadValue(f"{word!r} is no way to get out {scale.things[thing]}.", _say_one_of(allowed))
 
 
 def score_removal(scale: Removal, thing: str, conditions: Iterable[str], tried: Iterable[str], holder: Holder) -> Score:
-    """The points, their sum, its band, the next way and the cautions of a stuck thing.
+    """The conditions counted, the sum of their points, its band, the next way and the cautions of a stuck thing.
 
-    Words that the scale does not know (of a later or older Teachest) give nothing.
+    Words that the scale does not know (from another version of Teachest) are ignored.
     """
     done = frozenset(tried)
     seen = frozenset(conditions) | ({"heat-and-oil"} if done >= SPENT else frozenset())
-    counted = tuple(one for one in scale.conditions if one.id in seen and thing in one.things)
-    total = sum(one.points for one in counted)
-    said = {one.group for one in counted}
-    band = [one for one in scale.bands if one.least <= total][-1]
+    counted = tuple(condition for condition in scale.conditions if condition.id in seen and thing in condition.things)
+    total = sum(condition.points for condition in counted)
+    answered = {condition.group for condition in counted}
+    band = [band for band in scale.bands if band.least <= total][-1]
     ways = tuple(way for way in scale.ways if way.id in done)
-    following = None if band.id in LEAVE_ALONE else _next_way(scale, thing, seen, done)
-    hot = any(way.hot for way in (*ways, *([following] if following else [])))
+    next_way = None if band.id in LEAVE_ALONE else _next_way(scale, thing, seen, done)
+    hot = any(way.hot for way in (*ways, *([next_way] if next_way else [])))
     return Score(
         counted=counted,
         total=total,
-        unsaid=tuple(group for group in ONE_OF if group not in said),
+        unsaid=tuple(group for group in ONE_OF if group not in answered),
         band=band,
         tried=ways,
-        next_way=following,
-        dangers=tuple(one for one in scale.dangers if _applies(one, holder, seen, hot)),
+        next_way=next_way,
+        dangers=tuple(danger for danger in scale.dangers if _applies(danger, holder, seen, hot)),
     )
 
 
-def describe_score(what: str, found: Score) -> str:
-    """``Exhaust stud: 7 points, outside help``; ``at least`` where something is still to be said."""
-    least = "at least " if found.unsaid else ""
-    points = "1 point" if found.total == 1 else f"{found.total} points"
-    return f"{what}: {least}{points}, {found.band.label[:1].lower()}{found.band.label[1:]}"
+def describe_score(what: str, score: Score) -> str:
+    """``Exhaust stud: 7 points, outside help``; ``at least`` while a group has no answer."""
+    least = "at least " if score.unsaid else ""
+    points = "1 point" if score.total == 1 else f"{score.total} points"
+    return f"{what}: {least}{points}, {score.band.label[:1].lower()}{score.band.label[1:]}"
 
 
 def _next_way(scale: Removal, thing: str, seen: frozenset[str], done: frozenset[str]) -> Way | None:
-    """The first way that is not tried, is open, fits the end, and that nobody argues against."""
+    """The first way that fits the thing and its end, has not been tried, and has nothing against it."""
     for way in scale.ways:
         fits = thing in way.things and (not way.ends or bool(seen & set(way.ends)))
         if fits and way.id not in done and not way.against and not (way.hot and "no-heat" in seen):
@@ -186,5 +186,5 @@ def _applies(danger: Danger, holder: Holder, seen: frozenset[str], hot: bool) ->
     )
 
 
-def _one_of(allowed: Iterable[str]) -> str:
+def _say_one_of(allowed: Iterable[str]) -> str:
     return "Say one of: " + ", ".join(allowed) + "."

@@ -1,4 +1,4 @@
-"""What is stuck, seized or snapped: recorded on its part, scored, and told what to try next."""
+"""What is stuck, seized or snapped: recorded on its part, scored, with what to try next."""
 
 from __future__ import annotations
 
@@ -46,17 +46,17 @@ class StuckThing:
 
 
 def get_removal_scale() -> Removal:
-    """The scale: what can be seen of a stuck thing, the ways to get it out, the bands."""
+    """The scale: conditions of a stuck thing, ways to get it out, bands of points."""
     return load_removal_scale()
 
 
 def list_stuck(survey: Survey, part_id: int | None = None) -> list[StuckThing]:
-    """Every stuck thing, or those on one part: what is not out yet first, the hardest of those first."""
-    graded = {one.part.id: one for one in list_parts(survey)}
-    recorded = [one for one in fetch_stuck(survey.store) if part_id is None or one.part == part_id]
-    order = get_plan(survey) if recorded else Plan()
-    found = [_scored(said, graded[said.part], order) for said in recorded]
-    return sorted(found, key=lambda one: (one.said.out, -one.score.total, one.said.id))
+    """Every stuck thing, or those on one part: those not out yet first, the hardest first."""
+    graded = {graded_part.part.id: graded_part for graded_part in list_parts(survey)}
+    recorded = [stuck for stuck in fetch_stuck(survey.store) if part_id is None or stuck.part == part_id]
+    plan = get_plan(survey) if recorded else Plan()
+    things = [_score_stuck(stuck, graded[stuck.part], plan) for stuck in recorded]
+    return sorted(things, key=lambda thing: (thing.said.out, -thing.score.total, thing.said.id))
 
 
 def add_stuck(
@@ -73,8 +73,8 @@ def add_stuck(
     """Record a stuck thing on a part.
 
     Args:
-        what: what it is, in words. thing: fastener, spindle or tube.
-        conditions, tried: words of the removal scale. holds: what waits for it.
+        what: its name, in free words. thing: fastener, spindle or tube.
+        conditions, tried: ids of conditions and ways in the removal scale. holds: what waits for it, in free words.
 
     Raises:
         NoSuchThing: no such part.
@@ -82,30 +82,30 @@ def add_stuck(
     """
     require_live_row(survey, "part", part_id)
     fields = {"what": what, "thing": thing, "conditions": conditions, "tried": tried, "holds": holds, "note": note}
-    said = _proved(fields, thing, conditions, tried)
+    values = _validate_fields(fields, thing, conditions, tried)
     with survey.store.change(ADD_STUCK, survey.by) as change:
-        row = change.insert("stuck", {"part": part_id, **said, "by": survey.by, "at": change.at})
-    return _the(survey, row["id"])
+        row = change.insert("stuck", {"part": part_id, **values, "by": survey.by, "at": change.at})
+    return _get_stuck(survey, row["id"])
 
 
 def change_stuck(survey: Survey, stuck_id: int, **fields: Any) -> Stuck:
-    """Say something else of a stuck thing. Fields: ``STUCK_FIELDS``; ``out`` once it is out.
+    """Change fields of a stuck thing. Fields: ``STUCK_FIELDS``; ``out`` once it is out.
 
     Raises:
         NoSuchThing: no such stuck thing.
         BadValue: as for ``add_stuck``, or an unknown field.
     """
     require_live_row(survey, "stuck", stuck_id)
-    before = _the(survey, stuck_id)
+    before = _get_stuck(survey, stuck_id)
     unknown = sorted(set(fields) - set(STUCK_FIELDS))
     if unknown:
         raise BadValue(f"A stuck thing has no {unknown[0]!r}.", "It has: " + ", ".join(STUCK_FIELDS) + ".")
     now = {name: fields.get(name, getattr(before, name)) for name in ("thing", "conditions", "tried")}
-    changes = _proved(fields, now["thing"], now["conditions"], now["tried"])
+    changes = _validate_fields(fields, now["thing"], now["conditions"], now["tried"])
     verb = STUCK_THING_OUT if fields.get("out") and not before.out else CHANGE_STUCK
     with survey.store.change(verb, survey.by) as change:
         change.update("stuck", [stuck_id], {**changes, "by": survey.by, "at": change.at})
-    return _the(survey, stuck_id)
+    return _get_stuck(survey, stuck_id)
 
 
 def remove_stuck(survey: Survey, stuck_id: int) -> None:
@@ -113,33 +113,35 @@ def remove_stuck(survey: Survey, stuck_id: int) -> None:
     put_row_aside(survey, "stuck", stuck_id, REMOVE_STUCK)
 
 
-def _the(survey: Survey, stuck_id: int) -> Stuck:
-    return next(one for one in fetch_stuck(survey.store) if one.id == stuck_id)
+def _get_stuck(survey: Survey, stuck_id: int) -> Stuck:
+    return next(stuck for stuck in fetch_stuck(survey.store) if stuck.id == stuck_id)
 
 
-def _proved(fields: dict[str, Any], thing: str, conditions: Iterable[str], tried: Iterable[str]) -> dict[str, Any]:
+def _validate_fields(
+    fields: dict[str, Any], thing: str, conditions: Iterable[str], tried: Iterable[str]
+) -> dict[str, Any]:
     conditions, tried = list(dict.fromkeys(conditions)), list(dict.fromkeys(tried))
     validate_record(load_removal_scale(), thing, conditions, tried)
-    said: dict[str, Any] = {name: validate_text(name, fields[name]) for name in _TEXTS if name in fields}
-    if said.get("what") == "":
+    values: dict[str, Any] = {name: validate_text(name, fields[name]) for name in _TEXTS if name in fields}
+    if values.get("what") == "":
         raise BadValue("Nobody said what is stuck.", "Name it in a few words, like: exhaust stud, left.")
-    told = {"thing": thing, "conditions": json.dumps(conditions), "tried": json.dumps(tried)}
-    said |= {name: value for name, value in told.items() if name in fields}
-    return said | ({"out": int(bool(fields["out"]))} if "out" in fields else {})
+    choices = {"thing": thing, "conditions": json.dumps(conditions), "tried": json.dumps(tried)}
+    values |= {name: value for name, value in choices.items() if name in fields}
+    return values | ({"out": int(bool(fields["out"]))} if "out" in fields else {})
 
 
-def _scored(said: Stuck, graded: GradedPart, order: Plan) -> StuckThing:
+def _score_stuck(stuck: Stuck, graded: GradedPart, plan: Plan) -> StuckThing:
     facts = get_facts(graded)
     holder = Holder(facts.duty, facts.part_class, facts.material)
-    found = score_removal(load_removal_scale(), said.thing, said.conditions, said.tried, holder)
-    return StuckThing(said, graded, found, find_waiting_steps(order, graded.part.component or ""))
+    score = score_removal(load_removal_scale(), stuck.thing, stuck.conditions, stuck.tried, holder)
+    return StuckThing(stuck, graded, score, find_waiting_steps(plan, graded.part.component or ""))
 
 
-def make_stuck_line(one: StuckThing) -> StuckLine:
+def make_stuck_line(stuck_thing: StuckThing) -> StuckLine:
     """A stuck thing in words: what it is with its points, why, what was tried and what next, the cautions."""
-    from survey.stuck.printed import stuck_line as line_of
+    from survey.stuck.printed import stuck_line
 
-    return line_of(one.said, one.score, one.waiting)
+    return stuck_line(stuck_thing.said, stuck_thing.score, stuck_thing.waiting)
 
 
 def describe_stuck(survey: Survey, rows: list[dict[str, Any]]) -> str:

@@ -1,4 +1,4 @@
-"""What is most useful to do next, told from how everything stands."""
+"""Rank what is most useful to do next, from parts, gaps and photos."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ Doing = Literal["place", "examine", "read", "look", "search", "fit", "unpack", "
 
 @dataclass(frozen=True, slots=True)
 class NextThing:
-    """One useful thing: what to do, on which part, position or photo, and why. ``count``: photos it is about."""
+    """One useful thing: what to do, on which part, position or photo, and why. ``count``: how many photos."""
 
     doing: Doing
     label: str
@@ -37,50 +37,53 @@ def rank_next_things(
 ) -> list[NextThing]:
     """The next useful things, most useful first.
 
-    In this order: safety parts that owe an examination, a reading or a look; photos that wait, by capture run; joints
-    that do not go or are only packed; safety positions and holders nobody has looked for; other parts that owe
-    something; what else was not looked for; strangers, the parts of other machines that can be passed on.
-    The kinds take turns after the first few, so that one long kind does not hide the others (judgement).
+    In this order: safety parts that need an examination, a reading or a look; photos not placed yet, by capture run;
+    joints that do not go together or are only packed; positions nobody has looked for that are for safety or inside a
+    part that is here; other parts that need something; other positions nobody has looked for; parts of other machines
+    that can be passed on (``strangers``). At most three of a kind are taken in turn, so that one long kind does not
+    hide the others (judgement).
     """
-    owed = [one for one in parts if one.verdict.waiting]
-    safety = [_owed(one) for one in owed if one.component is None or one.component.duty == "safety"]
-    other = [_owed(one) for one in owed if one.component is not None and one.component.duty != "safety"]
-    waiting = [thing for run in runs if (thing := _waiting(run))]
+    owed = [part for part in parts if part.verdict.waiting]
+    safety = [_propose_part(part) for part in owed if part.component is None or part.component.duty == "safety"]
+    other = [_propose_part(part) for part in owed if part.component is not None and part.component.duty != "safety"]
+    waiting = [thing for run in runs if (thing := _propose_photos(run))]
     unsought = [gap for gap in gaps if gap.state == "not-looked" and gap.through is None and gap.component.everywhere]
     unsought.sort(key=lambda gap: (DUTIES.index(gap.component.duty), not gap.inside_present))
-    serious = [_unsought(gap) for gap in unsought if gap.component.duty == "safety" or gap.inside_present]
-    rest = [_unsought(gap) for gap in unsought if not (gap.component.duty == "safety" or gap.inside_present)]
-    return _in_turns([safety, waiting, list(joints), serious, other, rest, list(strangers)], most)
+    urgent_gaps = [_propose_search(gap) for gap in unsought if gap.component.duty == "safety" or gap.inside_present]
+    other_gaps = [
+        _propose_search(gap) for gap in unsought if not (gap.component.duty == "safety" or gap.inside_present)
+    ]
+    return _take_in_turns([safety, waiting, list(joints), urgent_gaps, other, other_gaps, list(strangers)], most)
 
 
-def _in_turns(kinds: Sequence[list[NextThing]], most: int) -> list[NextThing]:
-    """Three of each kind in turn until enough are named, then put back in the order of the kinds."""
+def _take_in_turns(kinds: Sequence[list[NextThing]], most: int) -> list[NextThing]:
+    """Take three of each kind in turn until there are ``most``, then put them in the order of the kinds."""
     left = [list(kind) for kind in kinds]
     taken: list[list[NextThing]] = [[] for _ in kinds]
     while sum(map(len, taken)) < most and any(left):
-        for kind, mine in zip(left, taken, strict=True):
+        for kind, taken_of_kind in zip(left, taken, strict=True):
             room = most - sum(map(len, taken))
-            mine += kind[: min(3, room)]
+            taken_of_kind += kind[: min(3, room)]
             del kind[: min(3, room)]
-    return [thing for mine in taken for thing in mine]
+    return [thing for taken_of_kind in taken for thing in taken_of_kind]
 
 
-def _owed(one: GradedPart) -> NextThing:
-    label = one.part.label or (one.component.label if one.component else "Unknown part")
-    because = one.verdict.rulings[0].because if one.verdict.rulings else ""
+def _propose_part(graded: GradedPart) -> NextThing:
+    label = graded.part.label or (graded.component.label if graded.component else "Unknown part")
+    because = graded.verdict.rulings[0].because if graded.verdict.rulings else ""
     doings: dict[str | None, Doing] = {"examine-first": "examine", "take-a-reading": "read"}
-    return NextThing(doings.get(one.verdict.waiting, "look"), label, because, part=one.part.id)
+    return NextThing(doings.get(graded.verdict.waiting, "look"), label, because, part=graded.part.id)
 
 
-def _waiting(run: Sequence[Photo]) -> NextThing | None:
-    wait = [photo for photo in run if photo.state == "waiting"]
-    if not wait:
+def _propose_photos(run: Sequence[Photo]) -> NextThing | None:
+    waiting = [photo for photo in run if photo.state == "waiting"]
+    if not waiting:
         return None
-    label = wait[0].box or wait[0].name
-    return NextThing("place", label, "Nobody has said what they show.", photo=wait[0].id, count=len(wait))
+    label = waiting[0].box or waiting[0].name
+    return NextThing("place", label, "Nobody has said what they show.", photo=waiting[0].id, count=len(waiting))
 
 
-def _unsought(gap: Gap) -> NextThing:
+def _propose_search(gap: Gap) -> NextThing:
     because = (
         "What carries it is here, and nobody has looked for it yet."
         if gap.inside_present

@@ -1,4 +1,4 @@
-"""The next things to do as they head the bench copy: what can be built now, and what is to be read or looked for."""
+"""The next things to do, as the first lines of the bench copy: steps that are ready, then readings and looks."""
 
 from __future__ import annotations
 
@@ -10,22 +10,22 @@ from survey.today.next_things import NextThing
 
 MOST = 10
 STEPS = 5
-"""Steps of the build that are named when there is enough else to do (judgement)."""
+"""Steps of the build that are printed when there are enough other things to do (judgement)."""
 
 _HEADS = {"place": "Say what it shows:", "read": "Measure:", "look": "Look over:", "search": "Look for:"}
 
 
 def next_lines(ready: Sequence[StepLine], things: Iterable[NextThing]) -> tuple[Line, ...]:
-    """Ten things at most. Tests owed by safety parts are left out: they stand beside these."""
-    rest = [_thing(one) for one in things if one.doing in _HEADS]
-    steps = [_step(one) for one in ready[: max(STEPS, MOST - len(rest))]]
+    """At most ten lines. Tests that safety parts need are left out: the bench copy prints them beside these lines."""
+    rest = [_thing_line(thing) for thing in things if thing.doing in _HEADS]
+    steps = [_step_line(step) for step in ready[: max(STEPS, MOST - len(rest))]]
     return tuple([*steps, *rest][:MOST])
 
 
-def _step(one: StepLine) -> Line:
-    return Line(f"{one.label}.", tick=True, aside=f"Caution: {one.caution}" if one.caution else "")
+def _step_line(step: StepLine) -> Line:
+    return Line(f"{step.label}.", tick=True, aside=f"Caution: {step.caution}" if step.caution else "")
 
 
-def _thing(one: NextThing) -> Line:
-    many = f", {one.count} photos" if one.count > 1 else ""
-    return Line(f"{one.label}{many}.", head=_HEADS[one.doing], tick=True)
+def _thing_line(thing: NextThing) -> Line:
+    photos = f", {thing.count} photos" if thing.count > 1 else ""
+    return Line(f"{thing.label}{photos}.", head=_HEADS[thing.doing], tick=True)
