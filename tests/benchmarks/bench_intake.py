@@ -21,7 +21,7 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-from tests import photo_factory as make
+import photo_factory as make
 
 TOOLS = ("sha256sum", "exiftool", "vipsthumbnail")
 WIDTH_PX, HEIGHT_PX = 4032, 3024
