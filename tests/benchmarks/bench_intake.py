@@ -21,6 +21,8 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
+sys.path.insert(0, str(Path(__file__).parents[1] / "support"))
+
 import photo_factory as make
 
 TOOLS = ("sha256sum", "exiftool", "vipsthumbnail")
