@@ -2,23 +2,15 @@
 
 from __future__ import annotations
 
+import json
+import tempfile
 from collections.abc import Callable
+from dataclasses import asdict
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import Any
 
 from survey.document.cut import Pictures
 from survey.document.files import write_whole
-from survey.document.picture import CropRequest
-from survey.report.contents_printed import ReportData
-from survey.words import DUTY_WORDS
-
-if TYPE_CHECKING:
-    pass
-import json
-import tempfile
-from dataclasses import asdict
-from typing import Any
-
 from survey.document.json_file import json_text
 from survey.document.page import inline_pictures, render_page
 from survey.document.pdf import (
@@ -29,10 +21,15 @@ from survey.document.pdf import (
     printable_texts,
     set_pdf,
 )
+from survey.document.picture import CropRequest
 from survey.document.printable import SQUARE, shortened
 from survey.errors import BadValue
 from survey.model.paper import PAPERS
+from survey.report.contents_printed import ReportData
 from survey.report.heights_printed import place_entry
+from survey.words import DUTY_WORDS
+
+PAGE_OF_THE_REPORT = "report.html.j2"
 
 
 def write_pdf(data: ReportData, pictures: Pictures, to: Path, paper: str = "a4") -> None:
@@ -89,9 +86,6 @@ def write_json(data: ReportData, to: Path) -> None:
         CannotWrite: the place cannot be written.
     """
     write_whole(to, json_text({"report": data.title, **asdict(data)}))
-
-
-PAGE_OF_THE_REPORT = "report.html.j2"
 
 
 def render_report_page(data: ReportData, picture_url: Callable[[CropRequest], str], css_url: str = "") -> str:
