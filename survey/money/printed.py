@@ -1,4 +1,4 @@
-"""Money and the six gates as sections of the report, and of a valuer's copy. Pure."""
+"""Money as sections of the report and of a valuer's copy. Pure."""
 
 from __future__ import annotations
 

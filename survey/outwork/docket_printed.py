@@ -67,7 +67,8 @@ class DocketData:
     """Everything a docket says. ``number``: of its batch. ``lead``: count and finish, in a sentence.
 
     ``terms``: heading and text, each. ``told``: what the trade asks about the whole batch, with the answers;
-    ``untold``: what it asks that has no answer yet. ``numbers``: place and text of each stamped number that stays readable.
+    ``untold``: what it asks that has no answer yet. ``numbers``: place and text of each stamped number that stays
+    readable.
     """
 
     number: int
