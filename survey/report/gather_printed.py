@@ -225,9 +225,7 @@ def _make_entry(
         outcome=outcome,
         word=OUTCOME_WORDS[outcome],
         findings=findings,
-        looks=tuple(
-            LookLine(look.seen, SEEN_WORDS[look.seen], look.note, look.by, look.at[:10]) for look in graded.looks
-        ),
+        looks=_make_look_lines(graded),
         rulings=_make_ruling_lines(graded),
         readings=_make_reading_lines(graded),
         own_grade=_make_own_grade_line(graded),
@@ -256,6 +254,10 @@ def _make_finding_line(number: int, finding: Finding, kinds: Mapping[str, Findin
         by=finding.by,
         on=finding.at[:10],
     )
+
+
+def _make_look_lines(graded: GradedPart) -> tuple[LookLine, ...]:
+    return tuple(LookLine(look.seen, SEEN_WORDS[look.seen], look.note, look.by, look.at[:10]) for look in graded.looks)
 
 
 def _make_ruling_lines(graded: GradedPart) -> tuple[RulingLine, ...]:
