@@ -1,4 +1,4 @@
-"""The report as JSON, for other programs."""
+"""Data as JSON, for other programs."""
 
 from __future__ import annotations
 

@@ -31,13 +31,17 @@ def write_docket(data: DocketData, pictures: Pictures, to: Path, paper: str = "a
         write_whole(to, render_page(PAGE_OF_A_DOCKET, data, inline_pictures(data.pictures, pictures)).encode("utf-8"))
         return
     with tempfile.TemporaryDirectory(prefix="teachest-") as name:
-        room = Path(name)
-        told: dict[str, Any] = {**asdict(data), "head": shortened(data.title), "name": shortened(data.name, 60)}
-        sides = [side for entry in told["entries"] for side in entry["sides"] if side["picture"] is not None]
-        for side, file in zip(sides, lay_out_pictures(data.pictures, pictures, room), strict=True):
+        folder = Path(name)
+        template_data: dict[str, Any] = {
+            **asdict(data),
+            "head": shortened(data.title),
+            "name": shortened(data.name, 60),
+        }
+        sides = [side for entry in template_data["entries"] for side in entry["sides"] if side["picture"] is not None]
+        for side, file in zip(sides, lay_out_pictures(data.pictures, pictures, folder), strict=True):
             side["file"] = file
-        (room / "data.json").write_text(json.dumps(printable_texts(told)), encoding="utf-8")
-        content = set_pdf(room, "docket.typ", paper)
+        (folder / "data.json").write_text(json.dumps(printable_texts(template_data)), encoding="utf-8")
+        content = set_pdf(folder, "docket.typ", paper)
     write_whole(to, content)
 
 

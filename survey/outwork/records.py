@@ -1,4 +1,4 @@
-"""Queries for what is sent away."""
+"""Queries for batches of outwork."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from survey.store.rows import from_row, rows_on_live_parts
 
 
 def fetch_batches(store: Store, trades: Mapping[str, Trade]) -> list[Batch]:
-    """Every batch that stands with the items in it that stand, by number.
+    """Every live batch with its live items, by number.
 
     Args:
         trades: every trade by id.

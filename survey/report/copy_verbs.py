@@ -34,7 +34,7 @@ def validate_copy(word: str) -> str:
     Raises:
         BadValue: there is no such copy.
     """
-    words = [one.word for one in list_copies()]
+    words = [copy.word for copy in list_copies()]
     if word not in words:
         raise BadValue(f"There is no {word!r} copy of the report.", "Say one of: " + ", ".join(words) + ".")
     return word
@@ -56,11 +56,13 @@ def build_copy_sheet(survey: Survey, word: str, data: ReportData) -> Sheet:
         case "friend":
             return friend_sheet(gather_wants_data(survey, for_friend=True))
         case "outworker":
-            dockets = [gather_docket_data(survey, one.id, False) for one in list_batches(survey) if one.state != "back"]
-            hide = make_masker(get_machine(survey).numbers)
-            return outworker_sheet(dockets, hide(data.identity.name), hide(data.lead), data.record.made_at)
+            dockets = [
+                gather_docket_data(survey, batch.id, False) for batch in list_batches(survey) if batch.state != "back"
+            ]
+            mask = make_masker(get_machine(survey).numbers)
+            return outworker_sheet(dockets, mask(data.identity.name), mask(data.lead), data.record.made_at)
         case "valuer":
-            told = describe_reckoning(survey)
-            return valuer_sheet(data, (worth_section(told),), (spent_section(told),))
+            reckoning = describe_reckoning(survey)
+            return valuer_sheet(data, (worth_section(reckoning),), (spent_section(reckoning),))
         case _:
             raise BadValue(f"The {word} copy is the whole report.", "Ask for the report itself.")

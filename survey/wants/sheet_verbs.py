@@ -25,7 +25,7 @@ def write_wants_sheet(survey: Survey, to: Path, copy: str = "", paper: str = "a4
     """Write the wants: .pdf as a pocket sheet to fold or as a friend's copy, .csv as a table.
 
     Args:
-        copy: ``pocket`` (for a .pdf unless said) or ``friend``; a friend's copy has no prices, notes, names of people
+        copy: ``pocket`` (the default for a .pdf) or ``friend``; a friend's copy has no prices, notes, names of people
             or full serial numbers. Empty: of a .csv the owner's own with everything.
 
     Raises:
@@ -61,7 +61,7 @@ def gather_wants_data(survey: Survey, for_friend: bool) -> WantsData:
 
     photos = {photo.id: photo for photo in fetch_photos(survey.store)}
     return gather_wants(
-        list_wants(survey), get_machine(survey), load_stalls(), {one.part.id: one for one in list_parts(survey)},
+        list_wants(survey), get_machine(survey), load_stalls(), {part.part.id: part for part in list_parts(survey)},
         photos,
         made_on=get_local_day(), for_friend=for_friend,
     )  # fmt: skip
