@@ -108,7 +108,7 @@ def crop_file(path: Path, box: Box, width_px: int) -> bytes:
 
 
 def crop_image(image: Image.Image, box: Box, width_px: int) -> bytes:
-    """As `cut`, of a picture that is upright already."""
+    """As ``crop_file``, of a picture that is upright already."""
     width, height = image.size
     left, top = (min(int(at * side), side - 1) for at, side in ((box[0], width), (box[1], height)))
     right = max(min(round(box[2] * width), width), left + 1)

@@ -32,7 +32,7 @@ class Exported:
 
 
 def write_export(store: Store, to: Path, originals: bool, csv_text: CsvText) -> Exported:
-    """Write everything that stands and all of the history into a new folder; it is there whole or not at all.
+    """Write every table, the history among them, into a new folder; it is there whole or not at all.
 
     Args:
         originals: copy the photos as they came, with the place and all else the camera wrote into them; if not, upright
@@ -74,14 +74,14 @@ def _write_photos(store: Store, room: Path, originals: bool) -> tuple[int, tuple
         original = store.folder / photo["path"]
         try:
             file = original if originals else pictures.get_picture(store.folder, original, photo["sha256"], "view")
-            shutil.copyfile(file, room / _readable(store, photo, file.suffix))
+            shutil.copyfile(file, room / _readable_name(store, photo, file.suffix))
             written += 1
         except (DamagedPhoto, FileNotFoundError):
             damaged.append(str(photo["path"]))
     return written, tuple(damaged)
 
 
-def _readable(store: Store, photo: Row, suffix: str) -> str:
+def _readable_name(store: Store, photo: Row, suffix: str) -> str:
     """``0012 2026-06-06 Handlebar.jpg``: number, day and what it shows, in letters that every file system takes."""
     parts = store.rows(
         "SELECT coalesce(nullif(part.label, ''), component.label, '') AS said FROM part_photo JOIN part"

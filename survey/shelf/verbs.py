@@ -49,15 +49,15 @@ def make_survey(folder: Path, kind: str, name: str, *, by: str = "", clock: Call
     Raises:
         NoSuchThing: there is no such kind.
         BadValue: the name is empty.
-        AlreadyASurvey, CannotWrite: the folder cannot be had.
+        AlreadyASurvey, CannotWrite: the folder is in use, or cannot be written.
     """
     catalogue = load_catalogue(kind)
-    called, maker = validate_text("name", name), validate_text("surveyor", by)
-    if not called:
+    valid_name, surveyor = validate_text("name", name), validate_text("surveyor", by)
+    if not valid_name:
         raise BadValue("The survey needs a name.", NextStep.NAME_SURVEY)
 
     def fill(change: Change) -> None:
-        change.insert("machine", {"id": 1, "name": called, "kind": kind, "surveyor": maker})
+        change.insert("machine", {"id": 1, "name": valid_name, "kind": kind, "surveyor": surveyor})
         for ordinal, component in enumerate(catalogue.components):
             change.insert("component", make_component_row(component, ordinal))
 
@@ -65,7 +65,7 @@ def make_survey(folder: Path, kind: str, name: str, *, by: str = "", clock: Call
 
 
 def open_survey(folder: Path, *, by: str = "", clock: Callable[[], str] = utc_now) -> Survey:
-    """Open a survey that is there, and finish what an intake that was broken off has left.
+    """Open a survey that is there, and finish what an interrupted intake has left.
 
     Raises:
         NotASurvey, ForeignDatabase, NewerSurvey, CannotWrite: see ``survey.store.database.open_store``.
