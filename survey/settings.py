@@ -75,7 +75,7 @@ _READERS: dict[str, tuple[Callable[[Any], object], str]] = {
 """How each setting is read (None: it cannot be), and what it may be."""
 
 
-def all_settings() -> tuple[Setting, ...]:
+def list_settings() -> tuple[Setting, ...]:
     """Every setting there is, in the order of ``Settings``."""
     return tuple(
         Setting(field.name, PREFIX + field.name.upper(), field.default, allowed, read)
@@ -84,7 +84,7 @@ def all_settings() -> tuple[Setting, ...]:
     )
 
 
-def config_path(env: Mapping[str, str] = os.environ) -> Path:
+def get_config_path(env: Mapping[str, str] = os.environ) -> Path:
     """Where the settings file is looked for; it need not be there."""
     path = env.get(CONFIG_VARIABLE, "")
     if path:
@@ -104,8 +104,8 @@ def load_settings(env: Mapping[str, str] = os.environ) -> Settings:
         BadValue: a setting cannot be read or is not known; the sentence names the file and line, or the variable,
             and what is allowed.
     """
-    chosen = _from_file(config_path(env), needed=bool(env.get(CONFIG_VARIABLE)))
-    for setting in all_settings():
+    chosen = _from_file(get_config_path(env), needed=bool(env.get(CONFIG_VARIABLE)))
+    for setting in list_settings():
         if setting.variable in env:
             chosen[setting.name] = _read(setting, env[setting.variable], f"The variable {setting.variable}")
     return Settings(**chosen)
@@ -126,7 +126,7 @@ def _from_file(path: Path, needed: bool) -> dict[str, Any]:
         content = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise BadValue(f"The settings file {path} is not TOML: {error}.", 'Write lines like: paper = "a4"') from error
-    by_name = {setting.name: setting for setting in all_settings()}
+    by_name = {setting.name: setting for setting in list_settings()}
     chosen = {}
     for name, value in content.items():
         where = f"{path}, line {_line_of(name, text)}"
@@ -152,7 +152,7 @@ def _read(setting: Setting, value: object, where: str) -> Any:
     return chosen
 
 
-def sample_photos_dir() -> Path:
+def get_sample_photos_dir() -> Path:
     """The folder of the demo's photos: inside an installed copy, or at the top of the repository.
 
     Raises:

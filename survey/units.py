@@ -288,13 +288,13 @@ def _require_plausible(value: Fraction, unit: Unit, written: str) -> None:
         raise BadSize(f"“{written}” is not a whole number of pieces.", "Write how many whole ones there are.")
 
 
-def nearest_fraction(inches: Fraction, parts: int = 64) -> tuple[Fraction, Fraction]:
+def find_nearest_fraction(inches: Fraction, parts: int = 64) -> tuple[Fraction, Fraction]:
     """The nearest ``1/parts`` of an inch and what is left over, both in inches; below nought if rounded up."""
     rounded = Fraction(round(inches * parts), parts)
     return rounded, inches - rounded
 
 
-def decimal_text(value: Fraction, places: int) -> str:
+def format_decimal(value: Fraction, places: int) -> str:
     """``value`` to at most ``places`` decimals, halves away from nought as on a drawing, no trailing noughts."""
     scaled = abs(value) * 10**places
     whole = (2 * scaled.numerator + scaled.denominator) // (2 * scaled.denominator)
@@ -303,7 +303,7 @@ def decimal_text(value: Fraction, places: int) -> str:
     return f"-{text}" if value < 0 and whole else text
 
 
-def fraction_text(value: Fraction) -> str:
+def format_fraction(value: Fraction) -> str:
     """A fraction as it is written at the bench: ``1 3/16``, ``1/4``, ``2``."""
     whole, rest = divmod(value, 1)
     if not rest:
@@ -311,36 +311,36 @@ def fraction_text(value: Fraction) -> str:
     return f"{whole} {rest}" if whole else str(rest)
 
 
-def in_mm(size: Size, places: int = 2) -> str:
+def format_mm(size: Size, places: int = 2) -> str:
     """A length in millimetres for people: ``6.35 mm``."""
-    return f"{decimal_text(size.mm, places)} mm"
+    return f"{format_decimal(size.mm, places)} mm"
 
 
-def in_inches(size: Size) -> str:
+def format_inches(size: Size) -> str:
     """A length in inches for people: the exact fraction down to 64ths, else the nearest 64th and the error.
 
     ``1/4 in``; ``15/64 in less 0.013 mm``: the size is that much under the 64th it is nearest to.
     """
-    nearest, left_mm = nearest_fraction(size.inches)[0], nearest_fraction(size.inches)[1] * MM_PER_INCH
+    nearest, left_mm = find_nearest_fraction(size.inches)[0], find_nearest_fraction(size.inches)[1] * MM_PER_INCH
     if not left_mm:
-        return f"{fraction_text(nearest)} in"
-    sign, error = ("plus" if left_mm > 0 else "less"), decimal_text(abs(left_mm), 3)
+        return f"{format_fraction(nearest)} in"
+    sign, error = ("plus" if left_mm > 0 else "less"), format_decimal(abs(left_mm), 3)
     if error == "0":
         error = "under 0.001"
-    return f"{fraction_text(nearest)} in {sign} {error} mm"
+    return f"{format_fraction(nearest)} in {sign} {error} mm"
 
 
-def both_ways(size: Size) -> str:
+def format_both_ways(size: Size) -> str:
     """A length or pitch in the unit it was written in first and the other system after it.
 
     ``1/4 in (6.35 mm)``, ``6 mm (15/64 in plus 0.047 mm)``, ``26 tpi (0.977 mm)``. Anything else comes back as
     written; a bare number is given the unit it was taken in.
     """
     if size.dimension == "pitch":
-        tpi, pitch = f"{decimal_text(size.tpi, 2)} tpi", f"{decimal_text(size.value, 3)} mm"
+        tpi, pitch = f"{format_decimal(size.tpi, 2)} tpi", f"{format_decimal(size.value, 3)} mm"
         return f"{tpi} ({pitch})" if size.unit == "tpi" else f"{pitch} ({tpi})"
     written = f"{size.written} {size.unit}" if _BARE.fullmatch(size.written) else size.written
     if size.dimension != "length":
         return written
     inch = size.unit in ("in", "thou", "ft")
-    return f"{written} ({in_mm(size, 3)})" if inch else f"{written} ({in_inches(size)})"
+    return f"{written} ({format_mm(size, 3)})" if inch else f"{written} ({format_inches(size)})"

@@ -8,7 +8,7 @@ from survey.errors import BadSize
 from survey.model.grading import Outcome, Seen
 from survey.model.parts import GradedPart, Reading
 from survey.model.schedule import Duty, GapState
-from survey.units import both_ways, parse_size
+from survey.units import format_both_ways, parse_size
 
 OUTCOME_WORDS: dict[Outcome, str] = {
     "reuse": "Reuse",
@@ -59,35 +59,35 @@ def format_size_both_ways(written: str) -> str:
 
 def _convert_piece(piece: str) -> str:
     try:
-        return both_ways(parse_size(piece))
+        return format_both_ways(parse_size(piece))
     except BadSize:
         return piece.strip()
 
 
-def reading_in_words(reading: Reading) -> str:
+def format_reading(reading: Reading) -> str:
     """As written and in the other system; only as written where an older Teachest read it otherwise than this one."""
     try:
-        return both_ways(parse_size(reading.written, default_unit=reading.unit))
+        return format_both_ways(parse_size(reading.written, default_unit=reading.unit))
     except BadSize:
         return reading.written
 
 
-def part_name(graded: GradedPart) -> str:
+def format_part_name(graded: GradedPart) -> str:
     """What a part is called: its owner's own name for it, else its component's."""
     return graded.part.label or (graded.component.label if graded.component else "not known yet")
 
 
-def many(count: int, one: str, more: str = "") -> str:
+def format_count(count: int, one: str, more: str = "") -> str:
     """``1 photo``, ``1,204 photos``; ``more``: of several, where that is not ``one`` with an s."""
     return f"{count:,} {one if count == 1 else more or one + 's'}"
 
 
-def capital(text: str) -> str:
+def capitalize(text: str) -> str:
     """The text with a capital first letter; the rest as it is, so that names keep theirs."""
     return text[:1].upper() + text[1:]
 
 
-def day_words(day: str) -> str:
+def format_day(day: str) -> str:
     """``2026-06-03`` as ``3 June 2026``; empty for empty."""
     if not day:
         return ""

@@ -84,7 +84,7 @@ def crop_width_px(pictures: int) -> int:
     return 640 if pictures <= 400 else 450
 
 
-def part_pictures(
+def choose_part_pictures(
     graded: GradedPart, label: str, findings: Sequence[FindingLine], photos: Mapping[int, Photo], width_px: int
 ) -> tuple[tuple[Picture, ...], int]:
     """A part's pictures: crops around its marks first, then whole photos; and how many photos are left out.

@@ -21,9 +21,9 @@ def csv_text(columns: Sequence[str], rows: Iterable[Mapping[str, object]]) -> st
 def _format_cell(value: object) -> str:
     if value is None:
         return ""
-    return harmless(value) if isinstance(value, str) else str(value)
+    return escape_formula(value) if isinstance(value, str) else str(value)
 
 
-def harmless(cell: str) -> str:
+def escape_formula(cell: str) -> str:
     """A cell that a spreadsheet would run as a formula begins with an apostrophe instead."""
     return f"'{cell}" if cell.startswith(_FORMULA_STARTS) or cell.lstrip().startswith(_FORMULA_STARTS) else cell

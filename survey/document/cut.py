@@ -15,7 +15,7 @@ Pictures = Callable[[CropRequest], bytes]
 """Gives the JPEG of a crop request; may be called by several threads at a time."""
 
 
-def cut_all(pictures: Pictures, requests: Iterable[CropRequest]) -> Iterator[str | None]:
+def cut_crops(pictures: Pictures, requests: Iterable[CropRequest]) -> Iterator[str | None]:
     """The crops in the order of the requests, each as ``cut_base64`` gives it; cut in threads, a few ahead."""
     from concurrent.futures import Future, ThreadPoolExecutor
 
@@ -23,14 +23,14 @@ def cut_all(pictures: Pictures, requests: Iterable[CropRequest]) -> Iterator[str
     with ThreadPoolExecutor(threads) as pool:
         pending: deque[Future[str | None]] = deque()
         for request in requests:
-            pending.append(pool.submit(cut_base64, pictures, request))
+            pending.append(pool.submit(cut_crop_base64, pictures, request))
             if len(pending) > 2 * threads:
                 yield pending.popleft().result()
         while pending:
             yield pending.popleft().result()
 
 
-def cut_base64(pictures: Pictures, request: CropRequest) -> str | None:
+def cut_crop_base64(pictures: Pictures, request: CropRequest) -> str | None:
     """The crop without metadata as base64 text; None when the photo cannot be read, which the report then prints."""
     try:
         return base64.b64encode(strip_jpeg(pictures(request))).decode("ascii")

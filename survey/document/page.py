@@ -8,7 +8,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from survey.document.cut import Pictures, cut_all
+from survey.document.cut import Pictures, cut_crops
 from survey.document.marks import grade_svg, overlay_svg
 from survey.document.picture import CropRequest, Picture
 from survey.document.printable import FONTS
@@ -39,7 +39,7 @@ def page_css() -> str:
 def inline_pictures(every: Iterable[Picture], pictures: Pictures) -> Callable[[CropRequest], str]:
     """Each picture as an address that holds the picture itself; empty where the photo cannot be read."""
     requests = dict.fromkeys(picture.crop for picture in every)
-    cut = dict(zip(requests, cut_all(pictures, requests), strict=True))
+    cut = dict(zip(requests, cut_crops(pictures, requests), strict=True))
 
     def address(request: CropRequest) -> str:
         jpeg = cut[request]

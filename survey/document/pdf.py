@@ -13,10 +13,10 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
-from survey.document.cut import Pictures, cut_all
+from survey.document.cut import Pictures, cut_crops
 from survey.document.marks import picture_svg
 from survey.document.picture import Picture
-from survey.document.printable import FONTS, breakable, printable, shortened
+from survey.document.printable import FONTS, make_breakable, make_printable, shorten
 from survey.errors import CannotPrint, ToolMissing
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -28,7 +28,7 @@ def lay_out_pictures(every: Sequence[Picture], pictures: Pictures, room: Path) -
     """Each picture in a file of its own; the file names in the order given, None where a photo cannot be read."""
     names: list[str | None] = []
     for number, (picture, jpeg) in enumerate(
-        zip(every, cut_all(pictures, (picture.crop for picture in every)), strict=True)
+        zip(every, cut_crops(pictures, (picture.crop for picture in every)), strict=True)
     ):
         names.append(None if jpeg is None else f"{number}.svg")
         if jpeg is not None:
@@ -36,7 +36,7 @@ def lay_out_pictures(every: Sequence[Picture], pictures: Pictures, room: Path) -
     return names
 
 
-def pictures_told(sections: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
+def list_picture_data(sections: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
     """The pictures of sections that were turned into plain data, in the order printed."""
     return [picture for section in sections for block in section["blocks"] for picture in block.get("pictures", ())]
 
@@ -51,7 +51,7 @@ def lay_out_drawings(told: Iterable[dict[str, Any]], room: Path) -> None:
         (room / drawing["file"]).write_text(svg.replace("<svg ", head, 1), encoding="utf-8")
 
 
-def name_files(told: Sequence[dict[str, Any]], files: Sequence[str | None]) -> None:
+def set_picture_files(told: Sequence[dict[str, Any]], files: Sequence[str | None]) -> None:
     """Write the name of its file into each picture."""
     for picture, file in zip(told, files, strict=True):
         picture["file"] = file
@@ -62,8 +62,8 @@ def printable_texts(value: Any, key: str = "") -> Any:
     if isinstance(value, str):
         # What is spoken and not set needs no place to break a line.
         if key in ("alt", "title"):
-            return printable(value)
-        return breakable(printable(shortened(value) if key == "label" else value))
+            return make_printable(value)
+        return make_breakable(make_printable(shorten(value) if key == "label" else value))
     if isinstance(value, dict):
         return {key: printable_texts(item, key) for key, item in value.items()}
     if isinstance(value, list | tuple):

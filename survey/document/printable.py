@@ -16,7 +16,7 @@ LONGEST_HEADING = 90
 """Letters of a name that is set as a heading; the whole of a longer one is printed below it."""
 
 
-def shortened(name: str, most: int = LONGEST_HEADING) -> str:
+def shorten(name: str, most: int = LONGEST_HEADING) -> str:
     """The name on one line, cut at a word where it has more letters than that."""
     line = " ".join(name.split())
     if len(line) <= most:
@@ -37,7 +37,7 @@ _TOO_LONG = re.compile(r"\S{25,}")
 _DROPPED = {"Cc", "Cf", "Cs", "Co", "Cn"}
 
 
-def printable(text: str) -> str:
+def make_printable(text: str) -> str:
     """The text with every letter the fonts have kept, and an empty square for every other.
 
     Line ends stay, tabs become spaces, controls and direction marks go, letters are composed (NFC).
@@ -49,7 +49,7 @@ def printable(text: str) -> str:
     return "".join(_print_letter(letter, have) for letter in text)
 
 
-def breakable(text: str) -> str:
+def make_breakable(text: str) -> str:
     """The text with places to break a line inside words too long for one, such as a pasted address."""
     return _TOO_LONG.sub(lambda word: _BREAK.join(_split_word(word.group())), text)
 

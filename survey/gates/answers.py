@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from survey.build_order.blocks import Block
-from survey.build_order.lacks import TO_LOOK
+from survey.build_order.lacks import STATES_TO_LOOK_FOR
 from survey.model.gates import GateAnswer
 from survey.model.machine import Number
 from survey.model.parts import GradedPart
@@ -19,8 +19,8 @@ from survey.model.schedule import Component
 from survey.model.wants import Want
 from survey.money.costs import Money
 from survey.schedule.gaps import Position
-from survey.wants.want_lines import is_replaced
-from survey.words import GAP_WORDS, OUTCOME_WORDS, capital
+from survey.wants.want_lines import needs_replacing
+from survey.words import GAP_WORDS, OUTCOME_WORDS, capitalize
 
 GateBy = Literal["papers", "examined", "sound", "blockers", "cost", "word"]
 Finding = Literal["yes", "no", "not-known"]
@@ -138,7 +138,7 @@ def describe_gates(gates: Sequence[Gate]) -> str:
 
     passing, rest = describe_outcomes(("yes", "no-matter")), describe_outcomes(("no", "not-known"))
     passed = f"{sum(gate.passed for gate in gates)} of {len(gates)} gates"
-    return f"{passed}{f': {passing}' if passing else ''}.{f' {capital(rest)}.' if rest else ''}"
+    return f"{passed}{f': {passing}' if passing else ''}.{f' {capitalize(rest)}.' if rest else ''}"
 
 
 def _answer_papers(kind: GateKind, facts: GateFacts) -> Answer:
@@ -163,7 +163,7 @@ def _answer_sound(kind: GateKind, facts: GateFacts) -> Answer:
 
 def _describe_replaced(kind: GateKind, facts: GateFacts) -> str:
     """What is to be replaced of it, in a sentence."""
-    labels = [_get_label(part) for part in _list_parts(kind, facts) if is_replaced(part)]
+    labels = [_get_label(part) for part in _list_parts(kind, facts) if needs_replacing(part)]
     return f"To be replaced: {_join_labels(labels)}." if labels else ""
 
 
@@ -177,7 +177,7 @@ def _answer_looked_over(kind: GateKind, facts: GateFacts) -> Answer:
     owed = [
         f"{_get_label(part)} ({OUTCOME_WORDS[part.verdict.outcome].lower() if _owes_look(part) else _RETURNED})"
         for part in _list_parts(kind, facts)
-        if _owes_look(part) or (part.part.id in facts.unexamined and not is_replaced(part))
+        if _owes_look(part) or (part.part.id in facts.unexamined and not needs_replacing(part))
     ]
     sentences = (
         f"Not here as it should be: {_join_labels(map(_describe_absence, absent))}." if absent else "",
@@ -199,13 +199,15 @@ def _answer_blockers(kind: GateKind, facts: GateFacts) -> Answer:
         if want.component
     }
     lacking = [
-        block.lack.component for block in facts.blocks if block.lack.state not in (*TO_LOOK, "examine-first", "away")
+        block.lack.component
+        for block in facts.blocks
+        if block.lack.state not in (*STATES_TO_LOOK_FOR, "examine-first", "away")
     ]
     unobtainable = [component.label for component in lacking if scarce.get(component.id) == "nobody"]
     if unobtainable:
         return Answer("no", f"Nobody has it, and steps wait for it: {_join_labels(unobtainable)}.")
     unrated = [component.label for component in lacking if not scarce.get(component.id)]
-    unsought = [block.lack.component.label for block in facts.blocks if block.lack.state in TO_LOOK]
+    unsought = [block.lack.component.label for block in facts.blocks if block.lack.state in STATES_TO_LOOK_FOR]
     if unrated or unsought:
         sentences = [f"Nobody has said how scarce: {_join_labels(unrated)}." if unrated else ""]
         sentences += [f"Not looked for, or not seen: {_join_labels(unsought)}." if unsought else ""]
@@ -253,7 +255,7 @@ def _describe_absence(position: Position) -> str:
 
 def _owes_look(part: GradedPart) -> bool:
     """Whether it owes a look, a reading or an examination; what its owner has thrown out owes none."""
-    return part.verdict.waiting is not None and not is_replaced(part)
+    return part.verdict.waiting is not None and not needs_replacing(part)
 
 
 def _get_label(part: GradedPart) -> str:

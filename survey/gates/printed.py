@@ -8,7 +8,7 @@ from survey.document.sheet import Line, Section, Table
 from survey.gates.answers import GATE_OUTCOMES, Gate, describe_gates
 
 
-def gates_section(gates: Sequence[Gate]) -> Section:
+def make_gates_section(gates: Sequence[Gate]) -> Section:
     """The six gates: the answer to each, why, and what would settle it."""
     rows = tuple((gate.kind.label, GATE_OUTCOMES[gate.outcome], _make_reason(gate)) for gate in gates)
     head = Line(describe_gates(gates) + " A gate says how far things are known, never that a part will hold.")

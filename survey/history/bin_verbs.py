@@ -19,7 +19,7 @@ from survey.store.bin import (
     list_old_rows,
     put_row_back,
 )
-from survey.store.references import Named
+from survey.store.references import RowKey
 from survey.store.survey import Survey, in_one_transaction, utc_now
 from survey.store.tables import TABLES
 
@@ -72,7 +72,7 @@ def put_back(survey: Survey, kind: str, name: int | str) -> None:
     put_row_back(survey.store, kind, row, survey.by, _items_of_batches_that_left(survey))
 
 
-def _items_of_batches_that_left(survey: Survey) -> frozenset[Named]:
+def _items_of_batches_that_left(survey: Survey) -> frozenset[RowKey]:
     """Items in the bin whose batch has left without them: they stay there when their part comes back."""
     rows = survey.store.rows(
         "SELECT batch_item.id FROM batch_item JOIN batch ON batch.id = batch_item.batch"

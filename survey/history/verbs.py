@@ -31,17 +31,17 @@ from survey.store.bin import BIN_VERBS
 from survey.store.events import fetch_batch_events, fetch_events, fetch_events_of_part, fetch_last_events
 from survey.store.row_words import ENOUGH_EVENTS, DescribeRows
 from survey.store.survey import Survey, in_one_transaction
-from survey.store.undo import TURNING_VERBS, Undoable, Way, apply_turn, find_next_turns
+from survey.store.undo import UNDO_VERBS, Undoable, Way, apply_undo_or_redo, find_undo_and_redo
 from survey.stuck.verbs import STUCK_VERBS, describe_stuck
 from survey.wants.verbs import WANT_VERBS, describe_want
-from survey.words import capital
+from survey.words import capitalize
 
 VERBS = {
     verb.name: verb
     for verb in (
         MAKE_SURVEY, *MACHINE_VERBS, TAKE_IN, *SCHEDULE_VERBS, *PART_VERBS, *PHOTO_VERBS, PUT_IN_BOX,
         *FINDING_VERBS, *ORDER_VERBS, *WANT_VERBS, *STUCK_VERBS, *OUTWORK_VERBS, *BELONGING_VERBS, *FIT_VERBS,
-        *MONEY_VERBS, *WORTH_VERBS, *GATE_VERBS, *BIN_VERBS, *TURNING_VERBS,
+        *MONEY_VERBS, *WORTH_VERBS, *GATE_VERBS, *BIN_VERBS, *UNDO_VERBS,
     )
 }  # fmt: skip
 """Every verb of the history, by the name that the database keeps."""
@@ -92,7 +92,7 @@ def undo_act(survey: Survey, batch: str | None = None) -> Act:
     Raises:
         NothingToTurn: nothing is left to take back, or another act is the next.
     """
-    return _undo_or_redo(survey, "undo", find_next_turns(survey.store, VERBS)[0], batch)
+    return _undo_or_redo(survey, "undo", find_undo_and_redo(survey.store, VERBS)[0], batch)
 
 
 @in_one_transaction
@@ -102,12 +102,12 @@ def redo_act(survey: Survey, batch: str | None = None) -> Act:
     Raises:
         NothingToTurn: nothing was taken back, or something new was done since, or another act is the next.
     """
-    return _undo_or_redo(survey, "redo", find_next_turns(survey.store, VERBS)[1], batch)
+    return _undo_or_redo(survey, "redo", find_undo_and_redo(survey.store, VERBS)[1], batch)
 
 
-def get_next_turns(survey: Survey) -> tuple[Act | None, Act | None]:
+def get_undo_and_redo(survey: Survey) -> tuple[Act | None, Act | None]:
     """The act that ``undo`` would take back and the one that ``redo`` would do again."""
-    back, again = find_next_turns(survey.store, VERBS)
+    back, again = find_undo_and_redo(survey.store, VERBS)
     return _act(survey, back), _act(survey, again)
 
 
@@ -136,7 +136,7 @@ def _undo_or_redo(survey: Survey, way: Way, turn: Undoable | None, batch: str | 
             "Something else was done since, so that act is not the next to " + doing + ".",
             f"The next is: {act.words}.",
         )
-    apply_turn(survey.store, turn, way, survey.by)
+    apply_undo_or_redo(survey.store, turn, way, survey.by)
     return act
 
 
@@ -147,7 +147,7 @@ def _act(survey: Survey, turn: Undoable | None) -> Act | None:
 def _describe_act(survey: Survey, events: list[Event]) -> Act:
     first = events[0]
     turned = fetch_batch_events(survey.store, first.turns, ENOUGH_EVENTS) if first.turns else None
-    words = VERBS[first.verb].past if first.verb in VERBS else capital(first.verb)
+    words = VERBS[first.verb].past if first.verb in VERBS else capitalize(first.verb)
     subject = _describe_act(survey, turned).words if turned else _about(survey, events)
     return Act(first.batch, first.at, first.by, first.verb, f"{words}: {subject}" if subject else words)
 

@@ -13,7 +13,7 @@ from survey.model.money import LINE_KINDS, LINE_WORDS, METHOD, NIL, Comparison, 
 from survey.money.costs import Money, Total
 from survey.money.worth import CostAgainstWorth, SaleLine, SaleOfParts, Worth, describe_age
 from survey.prices import format_money, format_price
-from survey.words import day_words
+from survey.words import format_day
 
 _LABELS_AT_MOST = 6
 _Format = Callable[[Decimal], str]
@@ -187,7 +187,7 @@ def _join_labels(labels: Iterable[str]) -> str:
 
 def _make_entry(line: MoneyLine, currency: str) -> MoneyEntry:
     figures = line.figures
-    paid = f"{format_money(line.spent, currency)} paid{f' on {day_words(line.spent_at)}' if line.spent_at else ''}"
+    paid = f"{format_money(line.spent, currency)} paid{f' on {format_day(line.spent_at)}' if line.spent_at else ''}"
     about = [f"receipt: {line.receipt}" if line.receipt else "", line.note]
     return MoneyEntry(
         key=line.key,
@@ -217,7 +217,7 @@ def _make_comparison_entry(comparison: Comparison, format_amount: _Format, today
     low, high = comparison.ends
     about = [
         "sold" if comparison.sold else "only asked", comparison.condition,
-        f"{day_words(comparison.seen_on)}, {describe_age(comparison.seen_on, today)} ago", comparison.where,
+        f"{format_day(comparison.seen_on)}, {describe_age(comparison.seen_on, today)} ago", comparison.where,
         comparison.note,
     ]  # fmt: skip
     ends = format_amount(low) if low == high else f"{format_amount(low)} to {format_amount(high)}"

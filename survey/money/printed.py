@@ -8,7 +8,7 @@ from survey.document.sheet import Block, Drawing, Line, Section, Table
 from survey.money.money_words import MoneyEntry, MoneyGroup, MoneyWords
 
 
-def money_section(money: MoneyWords, drawing: Drawing | None = None) -> Section | None:
+def make_money_section(money: MoneyWords, drawing: Drawing | None = None) -> Section | None:
     """What it costs, line by line, against what it may be worth. None where nothing that costs is written down."""
     if not money.groups and not money.comparisons and not money.sales:
         return None
@@ -23,12 +23,12 @@ def money_section(money: MoneyWords, drawing: Drawing | None = None) -> Section 
     )
 
 
-def worth_section(money: MoneyWords) -> Section:
+def make_worth_section(money: MoneyWords) -> Section:
     """What it may be worth, for a valuer: comparisons with their dates, what its parts would fetch."""
     return Section("worth", "What it may be worth", tuple(_make_worth_blocks(money, ())))
 
 
-def spent_section(money: MoneyWords) -> Section:
+def make_spent_section(money: MoneyWords) -> Section:
     """What has been spent, with its receipts."""
     entries = [entry for group in money.groups for entry in group.entries if entry.spent]
     rows = tuple((entry.what, entry.spent, entry.about) for entry in entries)

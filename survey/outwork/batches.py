@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from survey.model.outwork import Batch
 from survey.model.parts import Finding, GradedPart, Look
 from survey.prices import format_money, format_price
-from survey.words import day_words, many
+from survey.words import format_count, format_day
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,8 +31,8 @@ def find_away(batches: Iterable[Batch], counted_off: Mapping[int, int] | None = 
     """
     taken_off, away = counted_off or {}, dict[int, Away]()
     for batch in batches:
-        promised = f", promised {day_words(batch.promised)}" if batch.promised else ""
-        where = f"{batch.place} since {day_words(batch.out_at)}{promised}"
+        promised = f", promised {format_day(batch.promised)}" if batch.promised else ""
+        where = f"{batch.place} since {format_day(batch.out_at)}{promised}"
         for item in batch.items if batch.state != "draft" else ():
             out = item.still_out if batch.state == "out" else 0
             lost = 0 if out else max(0, item.short - taken_off.get(item.id, 0))
@@ -60,7 +60,7 @@ def find_parts_to_examine(graded: Iterable[GradedPart], batches: Iterable[Batch]
             checked_at, person, day = returns[one.part.id]
             records: tuple[Look | Finding, ...] = (*one.looks, *one.findings)
             if max((record.at for record in records if record.seen != "unseen"), default="") <= checked_at:
-                unexamined[one.part.id] = f"back from the {person} since {day_words(day)}, not looked over"
+                unexamined[one.part.id] = f"back from the {person} since {format_day(day)}, not looked over"
     return unexamined
 
 
@@ -106,11 +106,13 @@ def describe_batches(batches: Iterable[Batch], today: str) -> str:
         pieces = sum(item.count for batch in batches_out for item in batch.away)
         late = sum(batch.overdue(today) for batch in batches_out)
         overdue = "" if not late else ", overdue" if late == len(batches_out) else f", {late} of them overdue"
-        sentences.append(f"{many(len(batches_out), 'batch', 'batches')} out with {many(pieces, 'piece')}{overdue}")
+        sentences.append(
+            f"{format_count(len(batches_out), 'batch', 'batches')} out with {format_count(pieces, 'piece')}{overdue}"
+        )
     lost = sum(item.short for batch in every_batch for item in batch.short)
     if lost:
-        sentences.append(f"{many(lost, 'piece')} came back short")
+        sentences.append(f"{format_count(lost, 'piece')} came back short")
     drafts = sum(batch.state == "draft" for batch in every_batch)
     if drafts:
-        sentences.append(f"{many(drafts, 'batch', 'batches')} being made up")
+        sentences.append(f"{format_count(drafts, 'batch', 'batches')} being made up")
     return "; ".join(sentences) + "." if sentences else ""

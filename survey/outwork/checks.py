@@ -15,7 +15,7 @@ from survey.errors import BadSize
 from survey.model.outwork import HYDROGEN_WORDS, UNKNOWN, Batch, BatchItem, PartCheck, Trade, Trades
 from survey.model.parts import GradedPart
 from survey.units import parse_size
-from survey.words import capital
+from survey.words import capitalize
 
 Answer = Literal["yes", "no", "not-said"]
 Holds = Literal["always", "unless", "never"]
@@ -113,7 +113,7 @@ def _check_batch(batch: Batch) -> Iterator[DepartureCheck]:
     yield make_check("insured", "Insured for", batch.insured is not None, "What it would cost to find the same again.")
     yield make_check("price", "What it will cost", batch.price.known, "Low, likely and high, until it is agreed.")
     for ask in batch.trade.ask:
-        yield make_check(f"ask-{ask.id}", ask.label, bool(batch.answers.get(ask.id)), f"{capital(ask.hint)}.")
+        yield make_check(f"ask-{ask.id}", ask.label, bool(batch.answers.get(ask.id)), f"{capitalize(ask.hint)}.")
 
 
 def _check_item(batch: Batch, item: BatchItem, facts: DepartureFacts) -> Iterator[DepartureCheck]:
@@ -212,9 +212,9 @@ def _compare_sizes(item: BatchItem) -> Iterator[str]:
     for name, before in item.before:
         after_size = sizes_after.get(name.casefold())
         if after_size is None:
-            yield f"{capital(name)} not measured again; it was {before}."
+            yield f"{capitalize(name)} not measured again; it was {before}."
         elif change := describe_size_change(before, after_size):
-            yield f"{capital(name)} was {before}, now {after_size}: {change}."
+            yield f"{capitalize(name)} was {before}, now {after_size}: {change}."
 
 
 def select_open_checks(checks: Iterable[DepartureCheck]) -> tuple[DepartureCheck, ...]:

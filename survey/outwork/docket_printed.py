@@ -19,7 +19,7 @@ from survey.model.photos import Photo
 from survey.outwork.batches import describe_agreed_price
 from survey.outwork.checks import ANSWER_WORDS, DepartureCheck, part_kind
 from survey.prices import format_money
-from survey.words import capital, day_words, format_size_both_ways, part_name
+from survey.words import capitalize, format_day, format_part_name, format_size_both_ways
 
 SIDES = ("one side", "the other side")
 PICTURE_PX = 700
@@ -129,7 +129,7 @@ def gather_docket(source: DocketSource) -> DocketData:
         name=mask(machine.name),
         machine=mask(" · ".join(filter(None, (machine.maker, machine.model, machine.year, machine.engine)))),
         who=mask(batch.who),
-        made_on=day_words(source.made_on),
+        made_on=format_day(source.made_on),
         terms=tuple((head, mask(text)) for head, text in _list_terms(batch, machine) if text),
         told=answers,
         untold=tuple(ask.label for ask in batch.trade.ask if not batch.answers.get(ask.id)),
@@ -137,9 +137,9 @@ def gather_docket(source: DocketSource) -> DocketData:
         numbers=_list_numbers(source),
         cautions=source.cautions,
         note=mask(batch.note),
-        out_at=day_words(batch.out_at),
+        out_at=format_day(batch.out_at),
         out_by=mask(batch.out_by),
-        back_at=day_words(batch.back_at),
+        back_at=format_day(batch.back_at),
         in_by=mask(batch.in_by),
     )
 
@@ -157,7 +157,7 @@ def _list_terms(batch: Batch, machine: Machine) -> Iterable[tuple[str, str]]:
     yield "To", ", ".join(filter(None, (batch.who, batch.contact)))
     yield "From", machine.surveyor
     yield "State", "being made up, not sent yet" if batch.state == "draft" else ""
-    yield "Promised for", day_words(batch.promised)
+    yield "Promised for", format_day(batch.promised)
     yield "Carriage", batch.carriage
     yield "Insured for", "" if batch.insured is None else format_money(batch.insured, money)
     yield "Price agreed", describe_agreed_price(batch, money) if batch.agreed else ""
@@ -174,7 +174,7 @@ def _list_numbers(source: DocketSource) -> tuple[tuple[str, str], ...]:
 
 def _make_entry(item: BatchItem, source: DocketSource, mask: Callable[[str], str]) -> DocketEntry:
     part = source.graded.get(item.part)
-    label = part_name(part) if part else ""
+    label = format_part_name(part) if part else ""
     checks = [check for check in source.checks if check.item == item.id]
     first, other = (_make_side(words, photo, mask(label), source.photos)
                     for words, photo in zip(SIDES, item.photos, strict=True))  # fmt: skip
@@ -192,7 +192,7 @@ def _make_entry(item: BatchItem, source: DocketSource, mask: Callable[[str], str
             if check.asked or (check.id == "hydrogen" and check.answer != "yes")
         ),
         sides=(first, other),
-        came_back="" if item.came_back is None else f"{item.came_back} of {item.count}, {day_words(item.back_at)}",
+        came_back="" if item.came_back is None else f"{item.came_back} of {item.count}, {format_day(item.back_at)}",
         after=_format_sizes(item.after, mask),
         threads=THREADS_WORDS.get(item.threads, ""),
         found=tuple(map(mask, source.returned.get(item.id, ()))),
@@ -215,7 +215,7 @@ def _list_orders(
 
 
 def _format_sizes(sizes: Collection[tuple[str, str]], mask: Callable[[str], str]) -> tuple[tuple[str, str], ...]:
-    return tuple((mask(capital(name)), mask(format_size_both_ways(written))) for name, written in sizes)
+    return tuple((mask(capitalize(name)), mask(format_size_both_ways(written))) for name, written in sizes)
 
 
 def _make_side(words: str, number: int | None, label: str, photos: Mapping[int, Photo]) -> Side:

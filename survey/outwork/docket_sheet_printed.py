@@ -20,7 +20,7 @@ _FOR_ALL = ("From", "State", "Promised for", "Carriage")
 """Terms of a docket that whoever holds the others may read."""
 
 
-def outworker_sheet(dockets: Sequence[DocketData], name: str, lead: str, made_on: str) -> Sheet:
+def make_outworker_sheet(dockets: Sequence[DocketData], name: str, lead: str, made_on: str) -> Sheet:
     """Every docket that is not back yet, each on a page of its own, with a list of them in front.
 
     Args:

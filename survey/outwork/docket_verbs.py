@@ -57,21 +57,21 @@ def render_docket(
     survey: Survey, batch_id: int, picture_url: Callable[[int, Box, int], str], css_url: str, full_numbers: bool = False
 ) -> str:  # fmt: skip
     """The docket as a page for the browser door; arguments as for ``render_report`` and ``write_docket``."""
-    from survey.outwork.docket_files import docket_page
+    from survey.outwork.docket_files import render_docket_page
 
     def address(piece: CropRequest) -> str:
         return picture_url(piece.photo, piece.box, piece.width_px)
 
-    return docket_page(gather_docket_data(survey, batch_id, full_numbers), address, css_url)
+    return render_docket_page(gather_docket_data(survey, batch_id, full_numbers), address, css_url)
 
 
 def list_outwork_lines(survey: Survey, today: str = "") -> tuple[OutworkLine, ...]:
     """Every batch in words ready to print, what is out first; then what came back and is still to be examined."""
-    from survey.outwork.printed import outwork_lines
+    from survey.outwork.printed import make_printed_outwork_lines
 
     graded = {part.part.id: part for part in list_parts(survey)}
     returns = {batch.id: list_returns(survey, batch.id) for batch in list_batches(survey)}
-    return outwork_lines(
+    return make_printed_outwork_lines(
         list_batches(survey), graded, returns, list_parts_to_examine(survey), get_machine(survey).currency,
         today or get_local_day(),
     )  # fmt: skip

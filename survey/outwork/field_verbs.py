@@ -21,25 +21,25 @@ _PRICES = ("low", "likely", "high")
 _SIZES_AT_MOST = 40
 
 
-def the_trade(trade: str) -> Trade:
+def get_trade(trade: str) -> Trade:
     """The trade of that id.
 
     Raises:
         NoSuchThing: there is none.
     """
-    trades = trades_by_id()
+    trades = get_trades_by_id()
     if trade not in trades:
         similar = difflib.get_close_matches(trade, trades, n=2)
         raise NoSuchThing(f"There is no trade {trade!r}.", f"Say one of: {', '.join(similar or trades)}.")
     return trades[trade]
 
 
-def trades_by_id() -> dict[str, Trade]:
+def get_trades_by_id() -> dict[str, Trade]:
     """The trades by their ids."""
     return {trade.id: trade for trade in load_trades().trades}
 
 
-def only_known(fields: Mapping[str, Any], allowed: tuple[str, ...], what: str) -> Mapping[str, Any]:
+def require_known_fields(fields: Mapping[str, Any], allowed: tuple[str, ...], what: str) -> Mapping[str, Any]:
     """The fields, if each is allowed. Raises BadValue where one is not."""
     unknown = sorted(set(fields) - set(allowed))
     if unknown:

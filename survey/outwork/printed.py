@@ -11,10 +11,10 @@ from survey.model.parts import GradedPart
 from survey.outwork.batches import describe_agreed_price
 from survey.outwork.checks import Return
 from survey.prices import format_money, format_price
-from survey.words import capital, day_words, part_name
+from survey.words import capitalize, format_day, format_part_name
 
 
-def outwork_section(lines: Iterable[OutworkLine], standing: str) -> Section | None:
+def make_outwork_section(lines: Iterable[OutworkLine], standing: str) -> Section | None:
     """What is away, made up or came back; None where there is none. ``standing``: all of it in a sentence."""
     blocks: list[Block] = []
     for line in lines:
@@ -42,7 +42,7 @@ class OutworkLine:
     money: str = ""
 
 
-def outwork_lines(
+def make_printed_outwork_lines(
     batches: Sequence[Batch],
     graded: Mapping[int, GradedPart],
     returned: Mapping[int, tuple[Return, ...]],
@@ -61,7 +61,7 @@ def outwork_lines(
     lines = [_make_line(batch, graded, returned.get(batch.id, ()), currency, today) for batch in ordered]
     to_examine = [
         OutworkLine(
-            None, f"Part {number}, {part_name(graded[number])}", "To be examined", found=(_make_sentence(words),)
+            None, f"Part {number}, {format_part_name(graded[number])}", "To be examined", found=(_make_sentence(words),)
         )
         for number, words in unexamined.items()
     ]
@@ -73,10 +73,10 @@ def state_words(batch: Batch, today: str) -> str:
     if batch.state == "draft":
         return "Being made up"
     if batch.state == "back":
-        return f"Back {day_words(batch.back_at)}"
-    promised = f", promised {day_words(batch.promised)}" if batch.promised else ", no day promised"
+        return f"Back {format_day(batch.back_at)}"
+    promised = f", promised {format_day(batch.promised)}" if batch.promised else ", no day promised"
     late = ": overdue" if batch.overdue(today) else ""
-    return f"Out since {day_words(batch.out_at)}{promised}{late}"
+    return f"Out since {format_day(batch.out_at)}{promised}{late}"
 
 
 def _make_line(
@@ -103,7 +103,7 @@ def _make_line(
 
 
 def _describe_item(item: BatchItem, graded: Mapping[int, GradedPart]) -> str:
-    name = part_name(graded[item.part]) if item.part in graded else f"part {item.part}"
+    name = format_part_name(graded[item.part]) if item.part in graded else f"part {item.part}"
     back = "" if item.came_back is None else f" ({item.came_back} back)"
     return f"{item.count} × {name}" + (f", tag {item.tag}" if item.tag else "") + back
 
@@ -113,4 +113,4 @@ def _get_part_number(batch: Batch, item_id: int) -> int:
 
 
 def _make_sentence(words: str) -> str:
-    return f"{capital(words)}." if words else ""
+    return f"{capitalize(words)}." if words else ""

@@ -11,7 +11,13 @@ from survey.errors import BadValue, NextStep, NoSuchThing
 from survey.finding_kinds import load_finding_kinds
 from survey.model.outwork import THREADS_WORDS, Batch, BatchItem, Trade, Trades
 from survey.model.verb import Verb
-from survey.outwork.batches import Away, describe_batches, find_away, find_crack_tested, find_parts_to_examine
+from survey.outwork.batches import (
+    Away,
+    describe_batches,
+    find_away,
+    find_crack_tested,
+    find_parts_to_examine,
+)
 from survey.outwork.checks import (
     DepartureCheck,
     DepartureFacts,
@@ -21,7 +27,14 @@ from survey.outwork.checks import (
     select_open_checks,
 )
 from survey.outwork.data import load_trades
-from survey.outwork.field_verbs import make_batch_row, make_item_row, only_known, the_trade, trades_by_id, validate_day
+from survey.outwork.field_verbs import (
+    get_trade,
+    get_trades_by_id,
+    make_batch_row,
+    make_item_row,
+    require_known_fields,
+    validate_day,
+)
 from survey.outwork.records import count_taken_off, fetch_batches
 from survey.outwork.suggestions import Suggestion, find_earlier_trade, suggest_for_trades
 from survey.parts.verbs import list_parts
@@ -63,7 +76,7 @@ def get_trades() -> Trades:
 
 def list_batches(survey: Survey) -> list[Batch]:
     """Every live batch with its items, by number."""
-    return survey.kept("batches", _BATCH_TABLES, lambda: fetch_batches(survey.store, trades_by_id()))
+    return survey.kept("batches", _BATCH_TABLES, lambda: fetch_batches(survey.store, get_trades_by_id()))
 
 
 def get_batch(survey: Survey, batch_id: int) -> Batch:
@@ -117,8 +130,8 @@ def make_batch(survey: Survey, trade: str, part_ids: Iterable[int] = (), **field
         NoSuchThing: no such trade or part.
         BadValue: an invalid value, or a part that is in another batch.
     """
-    known_trade = the_trade(trade)
-    columns = make_batch_row(None, known_trade, only_known(fields, BATCH_FIELDS, "A batch"))
+    known_trade = get_trade(trade)
+    columns = make_batch_row(None, known_trade, require_known_fields(fields, BATCH_FIELDS, "A batch"))
     ids = list(dict.fromkeys(part_ids))
     with survey.together(), survey.store.change(MAKE_BATCH, survey.by) as change:
         row = change.insert("batch", {"trade": known_trade.id, **columns, "by": survey.by, "at": change.at})
@@ -136,7 +149,7 @@ def change_batch(survey: Survey, batch_id: int, **fields: Any) -> Batch:
         BadValue: an unknown field or an invalid value.
     """
     before = get_batch(survey, batch_id)
-    columns = make_batch_row(before, before.trade, only_known(fields, BATCH_FIELDS, "A batch"))
+    columns = make_batch_row(before, before.trade, require_known_fields(fields, BATCH_FIELDS, "A batch"))
     with survey.store.change(CHANGE_BATCH, survey.by) as change:
         change.update("batch", [batch_id], {**columns, "by": survey.by, "at": change.at})
     return get_batch(survey, batch_id)
@@ -183,7 +196,7 @@ def change_item(survey: Survey, item_id: int, **fields: Any) -> BatchItem:
         BadValue: an unknown field, an invalid value, or the item has left.
     """
     batch, before = _get_item(survey, item_id)
-    known_fields = only_known(fields, ITEM_FIELDS, "An item")
+    known_fields = require_known_fields(fields, ITEM_FIELDS, "An item")
     fixed_fields = [name for name in known_fields if name not in _FIELDS_OPEN_WHILE_OUT]
     if batch.state != "draft" and fixed_fields:
         raise BadValue(

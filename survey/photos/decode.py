@@ -275,7 +275,7 @@ def _refuse_raw(image: Image.Image) -> None:
 def _turn(image: Image.Image) -> int:
     """The Orientation tag; anything but 1 to 8 counts as upright."""
     try:
-        value = metadata.exif_of(image).get(metadata.ORIENTATION, 1)
+        value = metadata.get_exif(image).get(metadata.ORIENTATION, 1)
     except Exception:  # a stranger's bytes
         return 1
     return value if isinstance(value, int) and 1 <= value <= 8 else 1

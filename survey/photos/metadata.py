@@ -111,12 +111,12 @@ def file_time(seconds: float) -> str | None:
 def read_with_pillow(image: Image.Image) -> PhotoMetadata:
     """What Pillow reads of an opened picture; nothing where it stumbles."""
     try:
-        return _from_exif(exif_of(image), _xmp_of(image))
+        return _from_exif(get_exif(image), _xmp_of(image))
     except Exception:  # a third party's reader on a stranger's bytes: any fault means "not known"
         return PhotoMetadata()
 
 
-def exif_of(image: Image.Image) -> Image.Exif:
+def get_exif(image: Image.Image) -> Image.Exif:
     """The Exif of a picture. Of a JPEG only the Exif block counts: Pillow would also take a turn from XMP."""
     from PIL import Image
 

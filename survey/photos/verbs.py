@@ -16,7 +16,14 @@ from survey.photos.runs import sort_by_time
 from survey.store import snapshots
 from survey.store.bin import find_bin_row, put_row_back, remove_links
 from survey.store.row_words import describe_part_no, describe_photo_nos
-from survey.store.survey import Survey, Touched, in_one_transaction, put_row_aside, require_live_row, utc_now
+from survey.store.survey import (
+    Survey,
+    WrittenRow,
+    in_one_transaction,
+    put_row_aside,
+    require_live_row,
+    utc_now,
+)
 from survey.validation import validate_text
 
 _OF_PHOTOS = ("photo", "part_photo", "part")
@@ -92,7 +99,7 @@ def list_photos(survey: Survey, state: PhotoState | None = None) -> list[Photo]:
     return [photo for photo in ordered if state is None or photo.state == state]
 
 
-def _refresh_photos(survey: Survey, kept: list[Photo], touched: list[Touched]) -> list[Photo]:
+def _refresh_photos(survey: Survey, kept: list[Photo], touched: list[WrittenRow]) -> list[Photo]:
     """The cached photos, with those read again that the written rows are about."""
     numbers = {row["id"] if table == "photo" else row["photo"] for table, row in touched if table != "part"}
     for part in {row["id"] for table, row in touched if table == "part"}:

@@ -15,7 +15,7 @@ from survey.document.sheet import Line, Section, pictures_of
 from survey.grading.cautions import Caution
 from survey.model.grading import Grade, Outcome, Seen, Sure, Waiting
 from survey.model.schedule import Duty, GapState
-from survey.schedule.gaps import Count
+from survey.schedule.gaps import PositionCount
 from survey.stuck.printed import StuckLine
 
 
@@ -140,7 +140,7 @@ class Assembly:
     """The parts here of one assembly and its gaps; how many of its positions are filled, counted and in words."""
 
     name: str
-    tally: Count
+    tally: PositionCount
     standing: str
     parts: tuple[PartEntry, ...]
     gaps: tuple[GapLine, ...]
@@ -180,7 +180,7 @@ class Summary:
 
     counts: tuple[GradeCount, ...]
     parts: int
-    tally: Count
+    tally: PositionCount
     own_grades: int
     owed: tuple[Item, ...]
     hardest: tuple[Item, ...]

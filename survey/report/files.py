@@ -11,18 +11,18 @@ from typing import Any
 
 from survey.document.cut import Pictures
 from survey.document.files import write_whole
-from survey.document.json_file import json_text
+from survey.document.json_file import make_json
 from survey.document.page import inline_pictures, render_page
 from survey.document.pdf import (
     lay_out_drawings,
     lay_out_pictures,
-    name_files,
-    pictures_told,
+    list_picture_data,
     printable_texts,
     set_pdf,
+    set_picture_files,
 )
 from survey.document.picture import CropRequest
-from survey.document.printable import SQUARE, shortened
+from survey.document.printable import SQUARE, shorten
 from survey.errors import BadValue
 from survey.model.paper import PAPERS
 from survey.report.contents_printed import ReportData
@@ -64,14 +64,14 @@ def _make_template_data(data: ReportData, files: list[str | None], folder: Path)
     template_data["order_stands"] = data.order.standing
     template_data["order"]["ready"] = [asdict(line) for line in data.order.ready]
     template_data["several"] = data.record.several
-    template_data["foot"] = f"{shortened(data.identity.name, 60)}, condition report of {data.record.made_at}"
-    template_data["lead"] = shortened(data.lead, 150)
-    template_data["heading"] = shortened(data.identity.name)
+    template_data["foot"] = f"{shorten(data.identity.name, 60)}, condition report of {data.record.made_at}"
+    template_data["lead"] = shorten(data.lead, 150)
+    template_data["heading"] = shorten(data.identity.name)
     for assembly in template_data["assemblies"]:
-        assembly["heading"] = shortened(assembly["name"], 48)
+        assembly["heading"] = shorten(assembly["name"], 48)
     entries = [part for assembly in template_data["assemblies"] for part in assembly["parts"]]
     pictures = [picture for entry in entries for picture in entry["pictures"]]
-    name_files([*pictures, *pictures_told(template_data["plan"])], files)
+    set_picture_files([*pictures, *list_picture_data(template_data["plan"])], files)
     for entry, part in zip(entries, data.parts, strict=True):
         entry.update(asdict(place_entry(part)))
     clean: dict[str, Any] = printable_texts(template_data)
@@ -85,7 +85,7 @@ def write_json(data: ReportData, to: Path) -> None:
     Raises:
         CannotWrite: the place cannot be written.
     """
-    write_whole(to, json_text({"report": data.title, **asdict(data)}))
+    write_whole(to, make_json({"report": data.title, **asdict(data)}))
 
 
 def render_report_page(data: ReportData, picture_url: Callable[[CropRequest], str], css_url: str = "") -> str:

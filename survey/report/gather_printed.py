@@ -6,11 +6,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from survey.build_order.printed import OrderLines
-from survey.document.crops import FindingLine, crop_width_px, part_pictures
-from survey.document.printable import shortened
+from survey.document.crops import FindingLine, choose_part_pictures, crop_width_px
+from survey.document.printable import shorten
 from survey.document.sheet import Section
-from survey.grading.cautions import cautions_for
-from survey.grading.reasons import numbers_of, reasons
+from survey.grading.cautions import select_cautions
+from survey.grading.reasons import group_rulings, number_findings
 from survey.model.grading import Ruling
 from survey.model.machine import Machine
 from survey.model.parts import Finding, FindingKind, GradedPart, Look, Reading
@@ -29,13 +29,13 @@ from survey.report.contents_printed import (
     RulingLine,
     Stamp,
 )
-from survey.report.summary_printed import not_looked, summarise
-from survey.report.words_printed import DISCLAIMER, inside_in_words, says_who, standing_in_words
-from survey.schedule.gaps import Count, count_state
+from survey.report.summary_printed import list_not_looked, summarise
+from survey.report.words_printed import DISCLAIMER, describe_count, describe_inside, describe_source
+from survey.schedule.gaps import PositionCount, count_state
 from survey.stuck.printed import StuckLine
 from survey.today.next_things import NextThing
-from survey.today.printed import next_lines
-from survey.words import GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS, capital, reading_in_words
+from survey.today.printed import make_next_lines
+from survey.words import GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS, capitalize, format_reading
 
 UNKNOWN = "Not yet known what they are"
 """The heading of the parts that answer to no position yet."""
@@ -70,7 +70,7 @@ class ReportSource:
     plan: tuple[Section, ...] = ()
 
 
-def gather(source: ReportSource) -> ReportData:
+def gather_report(source: ReportSource) -> ReportData:
     """The whole report. The same facts always give the same report."""
     gaps = _make_gap_lines(source)
     parts = _make_entries(source, gaps)
@@ -79,15 +79,15 @@ def gather(source: ReportSource) -> ReportData:
     return ReportData(
         identity=_make_identity(source.machine),
         record=_make_record(source),
-        summary=summarise(parts, gaps, sum((assembly.tally for assembly in assemblies), Count())),
+        summary=summarise(parts, gaps, sum((assembly.tally for assembly in assemblies), PositionCount())),
         assemblies=assemblies,
-        not_looked=not_looked(parts, gaps, source.not_fitted, source.photos.values()),
-        cautions=cautions_for(concerned),
+        not_looked=list_not_looked(parts, gaps, source.not_fitted, source.photos.values()),
+        cautions=select_cautions(concerned),
         disclaimer=DISCLAIMER,
         photos=len(source.photos),
         order=source.order,
         wants=source.wants,
-        next=next_lines(source.order.ready, source.next_things),
+        next=make_next_lines(source.order.ready, source.next_things),
         plan=source.plan,
     )
 
@@ -186,7 +186,7 @@ def _make_label(graded: GradedPart) -> str:
         whole = own
     else:
         whole = f"{catalogue} ({own})"
-    return shortened(whole) or f"Part {graded.part.id}, not named yet"
+    return shorten(whole) or f"Part {graded.part.id}, not named yet"
 
 
 def _make_entry(
@@ -198,9 +198,9 @@ def _make_entry(
 ) -> PartEntry:
     part, component = graded.part, graded.component
     label = names[part.id]
-    numbers = numbers_of(graded.findings)
+    numbers = number_findings(graded.findings)
     findings = tuple(_make_finding_line(numbers[finding.id], finding, source.kinds) for finding in graded.findings)
-    pictures, unprinted = part_pictures(graded, label, findings, source.photos, width_px)
+    pictures, unprinted = choose_part_pictures(graded, label, findings, source.photos, width_px)
     outcome = graded.verdict.outcome
     gone = tuple(inside.get(part.component or "", ()))
     material = part.material or (component.material if component else "")
@@ -230,11 +230,11 @@ def _make_entry(
         readings=_make_reading_lines(graded),
         own_grade=_make_own_grade_line(graded),
         gaps_inside=gone,
-        inside_it=inside_in_words(gone),
+        inside_it=describe_inside(gone),
         pictures=pictures,
         unprinted=unprinted,
         stuck=source.stuck.get(part.id, ()),
-        back=capital(source.back.get(part.id, "")),
+        back=capitalize(source.back.get(part.id, "")),
     )
 
 
@@ -261,7 +261,7 @@ def _make_look_lines(graded: GradedPart) -> tuple[LookLine, ...]:
 
 
 def _make_ruling_lines(graded: GradedPart) -> tuple[RulingLine, ...]:
-    return tuple(_make_ruling_line(reason.ruling, reason.answers) for reason in reasons(graded))
+    return tuple(_make_ruling_line(reason.ruling, reason.answers) for reason in group_rulings(graded))
 
 
 def _make_ruling_line(ruling: Ruling, answers: tuple[int, ...]) -> RulingLine:
@@ -277,7 +277,7 @@ def _make_ruling_line(ruling: Ruling, answers: tuple[int, ...]) -> RulingLine:
         sure=ruling.sure,
         disputed=ruling.disputed,
         argument=ruling.argument,
-        says_who=says_who(ruling.sure, ruling.source),
+        says_who=describe_source(ruling.sure, ruling.source),
         answers=answers,
     )
 
@@ -286,7 +286,7 @@ def _make_reading_lines(graded: GradedPart) -> tuple[ReadingLine, ...]:
     lines = []
     for reading in graded.readings:
         spread = f" ± {reading.uncertainty:g} {reading.unit}" if reading.uncertainty else ""
-        written = reading_in_words(reading)
+        written = format_reading(reading)
         name = reading.name.replace("_", " ").replace("-", " ")
         lines.append(ReadingLine(name, written + spread, reading.tool, reading.by, reading.at[:10]))
     return tuple(lines)
@@ -308,17 +308,17 @@ def _make_assemblies(source: ReportSource, parts: Iterable[PartEntry], gaps: Ite
         assembly_parts = tuple(part for part in parts if part.assembly == name)
         assembly_gaps = tuple(gap for gap in gaps if gap.assembly == name)
         if assembly_parts or assembly_gaps or tallies.get(name):
-            tally = tallies.get(name, Count())
-            assemblies.append(Assembly(name, tally, standing_in_words(tally), assembly_parts, assembly_gaps))
+            tally = tallies.get(name, PositionCount())
+            assemblies.append(Assembly(name, tally, describe_count(tally), assembly_parts, assembly_gaps))
     return tuple(assemblies)
 
 
-def _count_by_assembly(source: ReportSource, gaps: Iterable[GapLine]) -> dict[str, Count]:
+def _count_by_assembly(source: ReportSource, gaps: Iterable[GapLine]) -> dict[str, PositionCount]:
     state = {gap.component: gap.state for gap in gaps}
     absent = {component.id for component in source.not_fitted}
-    tallies: dict[str, Count] = {}
+    tallies: dict[str, PositionCount] = {}
     for component in source.schedule:
         if component.id not in absent:
             count = count_state(state.get(component.id, "here"))
-            tallies[component.assembly] = tallies.get(component.assembly, Count()) + count
+            tallies[component.assembly] = tallies.get(component.assembly, PositionCount()) + count
     return tallies

@@ -20,28 +20,28 @@ if TYPE_CHECKING:
 
 def gather_plan_sections(survey: Survey) -> tuple[Section, ...]:
     """Every section of the plan that is not empty, in the order of the work."""
-    from survey.gates.printed import gates_section
-    from survey.money.printed import money_section
-    from survey.outwork.printed import outwork_section
+    from survey.gates.printed import make_gates_section
+    from survey.money.printed import make_money_section
+    from survey.outwork.printed import make_outwork_section
 
     reckoning = get_reckoning(survey)
     sections = (
         _make_belongs_section(survey),
         _make_fits_section(survey),
-        outwork_section(list_outwork_lines(survey), describe_outwork(survey)),
-        money_section(describe_reckoning(survey, reckoning), draw_reckoning(survey, reckoning)),
-        gates_section(list_gates(survey)),
+        make_outwork_section(list_outwork_lines(survey), describe_outwork(survey)),
+        make_money_section(describe_reckoning(survey, reckoning), draw_reckoning(survey, reckoning)),
+        make_gates_section(list_gates(survey)),
     )
     return tuple(section for section in sections if section is not None)
 
 
 def _make_belongs_section(survey: Survey) -> Section | None:
-    from survey.belonging.printed import belongs_section
+    from survey.belonging.printed import make_belonging_section
 
     belongings = list_belongings(survey)
     weighed_parts = [part for part in belongings if part.weighed.counted]
     passing = [(_make_part_name(part.part), part.held, part.caution) for part in list_parts_to_pass_on(survey)]
-    return belongs_section(
+    return make_belonging_section(
         [_make_answer_row(part) for part in weighed_parts], len(belongings) - len(weighed_parts), passing
     )
 
@@ -52,11 +52,11 @@ def _make_answer_row(part: BelongingPart) -> tuple[str, str, str, str]:
 
 
 def _make_fits_section(survey: Survey) -> Section | None:
-    from survey.fits.printed import fits_section
+    from survey.fits.printed import make_fits_section
 
     begun = [progress for progress in list_progress(survey) if progress.positions.here]
     trials = [_make_trial_row(progress) for progress in list_fits(survey) if progress.counts]
-    return fits_section(
+    return make_fits_section(
         [(progress.assembly, describe_progress(progress)) for progress in begun], trials, len(list_packings(survey))
     )
 

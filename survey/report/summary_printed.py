@@ -9,7 +9,7 @@ from survey.model.photos import Photo
 from survey.model.schedule import Component
 from survey.report.contents_printed import GapLine, GradeCount, Item, NotLooked, PartEntry, Summary
 from survey.report.words_printed import DUTY_ORDER
-from survey.schedule.gaps import Count
+from survey.schedule.gaps import PositionCount
 from survey.words import OUTCOME_WORDS, SEEN_WORDS
 
 COUNTED: tuple[Outcome, ...] = ("reuse", "repair", "replace", "examine-first", "take-a-reading", "not-looked-at")
@@ -17,7 +17,7 @@ WAITS: tuple[Outcome, ...] = ("examine-first", "take-a-reading", "not-looked-at"
 ABSENT = ("missing", "wrong", "short")
 
 
-def summarise(parts: Sequence[PartEntry], gaps: Sequence[GapLine], tally: Count) -> Summary:
+def summarise(parts: Sequence[PartEntry], gaps: Sequence[GapLine], tally: PositionCount) -> Summary:
     """The summary page's answers; every list in full, the writer shows its head."""
     absent = [gap for gap in gaps if gap.state in ABSENT]
     to_find = sorted((gap for gap in absent if not gap.through), key=lambda gap: DUTY_ORDER[gap.duty])
@@ -36,7 +36,7 @@ def summarise(parts: Sequence[PartEntry], gaps: Sequence[GapLine], tally: Count)
     )
 
 
-def not_looked(
+def list_not_looked(
     parts: Sequence[PartEntry], gaps: Sequence[GapLine], not_fitted: Sequence[Component], photos: Iterable[Photo]
 ) -> NotLooked:
     """Everything nobody looked at, or not bare."""

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from survey.document.sheet import Blanks, Block, Facts, Line, Section, Sheet, Table
 from survey.report.contents_printed import Assembly, PartEntry, ReportData
-from survey.words import many
+from survey.words import format_count
 
 _VIEWS = ("from the front", "from the back", "from the near side", "from the off side", "a detail", "another detail")
 """Common practice, no source: the six views that go with a machine's papers."""
@@ -70,8 +70,8 @@ def _make_papers(data: ReportData) -> Iterator[Block]:
 def _make_condition(data: ReportData) -> Iterator[Block]:
     tally = data.summary.tally
     yield Line(
-        f"{many(data.summary.parts, 'part is', 'parts are')} recorded; of {tally.asked} positions of a complete "
-        f"machine {tally.here} are filled. A grade is what the rules say of what was seen, never a valuation."
+        f"{format_count(data.summary.parts, 'part is', 'parts are')} recorded; of {tally.asked} positions of a "
+        f"complete machine {tally.here} are filled. A grade is what the rules say of what was seen, never a valuation."
     )
     for assembly in data.assemblies:
         if assembly.parts:
@@ -99,8 +99,8 @@ def _list_views() -> tuple[Block, ...]:
 def _describe_unseen(data: ReportData) -> str:
     not_looked = data.not_looked
     return (
-        f"{many(len(not_looked.positions), 'position')} not looked for, "
-        f"{many(len(not_looked.unseen), 'position')} inside something and not seen, "
-        f"{many(len(not_looked.parts), 'part')} not looked over, "
-        f"{many(len(data.summary.owed), 'safety part')} not yet examined."
+        f"{format_count(len(not_looked.positions), 'position')} not looked for, "
+        f"{format_count(len(not_looked.unseen), 'position')} inside something and not seen, "
+        f"{format_count(len(not_looked.parts), 'part')} not looked over, "
+        f"{format_count(len(data.summary.owed), 'safety part')} not yet examined."
     )

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from survey.model.schedule import Duty
 from survey.report.contents_printed import GapLine
-from survey.schedule.gaps import Count
+from survey.schedule.gaps import PositionCount
 
 DUTY_ORDER: dict[Duty, int] = {"safety": 0, "running": 1, "paperwork": 2, "cosmetic": 3}
 
@@ -22,7 +22,7 @@ DISCLAIMER = (
 )
 
 
-def standing_in_words(count: Count) -> str:
+def describe_count(count: PositionCount) -> str:
     """How many positions of an assembly are filled; every kind of gap it has is named."""
     if not count.asked:
         return ""
@@ -37,14 +37,14 @@ def standing_in_words(count: Count) -> str:
     return f"{count.here} of {count.asked} positions filled" + (f": {gap_text}" if gap_text else "")
 
 
-def says_who(sure: str, source: str) -> str:
+def describe_source(sure: str, source: str) -> str:
     """How sure a rule is and its source; a source that begins with how sure it is contains both."""
     if not source or source.casefold().startswith(sure.casefold()):
         return source or sure
     return f"{sure} · {source}"
 
 
-def inside_in_words(gaps: Sequence[GapLine]) -> tuple[tuple[str, str], ...]:
+def describe_inside(gaps: Sequence[GapLine]) -> tuple[tuple[str, str], ...]:
     """What is gone from inside a part, and what may be: pairs of a head and a sentence, those with nothing left out."""
     absent = [f"{gap.label} ({_describe_absence(gap)})" for gap in gaps if gap.state not in ("unseen", "not-looked")]
     unseen = [gap.label for gap in gaps if gap.state == "unseen"]

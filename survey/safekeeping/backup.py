@@ -29,14 +29,14 @@ from survey.store import layout
 from survey.store.database import Store, open_store
 from survey.store.files import refuse_write_faults, sync_folders
 from survey.store.schema import migrations, step_names
-from survey.store.tables import TABLES, keys_of
+from survey.store.tables import TABLES, get_key_columns
 
 _NO_TIME = (1980, 1, 1, 0, 0, 0)  # the first that a zip file can name: two backups of the same are the same
 _DRAFT_PREFIX = ".backup-"
 
 
 @dataclass(frozen=True, slots=True)
-class Made:
+class WrittenBackup:
     """A backup that was made and read again.
 
     ``photos``: originals in it. ``rows``: of all tables. ``damaged``: originals that were gone or changed already.
@@ -49,7 +49,7 @@ class Made:
     damaged: tuple[str, ...]
 
 
-def write_backup(store: Store, to: Path, made_by: str, clock: Callable[[], str]) -> Made:
+def write_backup(store: Store, to: Path, made_by: str, clock: Callable[[], str]) -> WrittenBackup:
     """Write a backup; others may go on reading and writing meanwhile, and what they write after the start is not in it.
 
     It is written under another name, brought onto the disk, read again from end to end, and only then named.
@@ -77,7 +77,7 @@ def write_backup(store: Store, to: Path, made_by: str, clock: Callable[[], str])
         os.replace(draft, to)
         sync_folders([to.parent])
     photos = sum(name.startswith(layout.ORIGINALS) for name in manifest.files)
-    return Made(to, size, photos, rows, manifest.damaged)
+    return WrittenBackup(to, size, photos, rows, manifest.damaged)
 
 
 def _write(store: Store, copy: Path, draft: Path, made_by: str, clock: Callable[[], str]) -> tuple[Manifest, int]:
@@ -143,7 +143,9 @@ class _Writer:
 
     def add_rows(self, copied_store: Store, table: str) -> int:
         """Put a table in as JSON lines, in the order of its keys; how many rows it has."""
-        rows = copied_store.rows(f'SELECT * FROM "{table}" ORDER BY ' + ", ".join(f'"{key}"' for key in keys_of(table)))
+        rows = copied_store.rows(
+            f'SELECT * FROM "{table}" ORDER BY ' + ", ".join(f'"{key}"' for key in get_key_columns(table))
+        )
         lines = "".join(json.dumps(row, ensure_ascii=False) + "\n" for row in rows)
         self.add_bytes(f"data/{table}.jsonl", lines.encode("utf-8"))
         return len(rows)

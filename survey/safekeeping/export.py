@@ -15,7 +15,7 @@ from survey.errors import AlreadyASurvey, DamagedPhoto
 from survey.photos import pictures
 from survey.store.database import Row, Store
 from survey.store.disk_faults import refuse_disk_faults
-from survey.store.tables import TABLES, keys_of
+from survey.store.tables import TABLES, get_key_columns
 
 _LONGEST_NAME = 60
 CsvText = Callable[[Sequence[str], Iterable[Mapping[str, object]]], str]
@@ -60,7 +60,7 @@ def write_export(store: Store, to: Path, originals: bool, csv_text: CsvText) -> 
 
 
 def _write_table(store: Store, building: Path, table: str, csv_text: CsvText) -> int:
-    rows = store.rows_of(table, "ORDER BY " + ", ".join(f'"{key}"' for key in keys_of(table)))
+    rows = store.rows_of(table, "ORDER BY " + ", ".join(f'"{key}"' for key in get_key_columns(table)))
     lines = "".join(json.dumps(row, ensure_ascii=False) + "\n" for row in rows)
     (building / "lines" / f"{table}.jsonl").write_text(lines, "utf-8")
     text = csv_text(tuple(TABLES[table].columns), rows)

@@ -10,7 +10,7 @@ from pathlib import Path
 from survey.store import layout
 from survey.store.column_checks import find_row_faults
 from survey.store.database import Row, Store
-from survey.store.tables import TABLES, keys_of
+from survey.store.tables import TABLES, get_key_columns
 
 
 def find_database_faults(store: Store) -> list[str]:
@@ -38,7 +38,7 @@ def _find_value_faults(store: Store) -> Iterator[str]:
     for table in TABLES.keys() - {"event"}:
         for row in store.rows(f'SELECT * FROM "{table}"'):
             yield from find_row_faults(table, row, words)
-            name = "/".join(str(row[key]) for key in keys_of(table))
+            name = "/".join(str(row[key]) for key in get_key_columns(table))
             yield from (
                 () if broken else _find_differences(row, last_states.pop((table, name), None), f"{table} {name}")
             )

@@ -17,7 +17,7 @@ OLDEST_VERSIONS: Mapping[str, tuple[int, int, int]] = {
 """libwebp: CVE-2023-4863 (its notes of release, from memory); the others are the house's own floors."""
 
 
-def list_old_libraries_held(held: Mapping[str, str] | None = None) -> list[str]:
+def find_outdated_libraries(held: Mapping[str, str] | None = None) -> list[str]:
     """Each library that is older than it should be, in a sentence. ``held``: versions by name, if not those installed.
 
     One that is not there, or whose version is unknown, is left out: what needs it refuses by itself.

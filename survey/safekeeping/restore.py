@@ -26,7 +26,7 @@ from survey.safekeeping import archive, lock
 from survey.safekeeping.archive import CHUNK_BYTES, Backup
 from survey.safekeeping.integrity import find_database_faults
 from survey.store import layout
-from survey.store.column_checks import Words
+from survey.store.column_checks import ClosedWords
 from survey.store.database import Store, open_store
 from survey.store.disk_faults import refuse_disk_faults
 from survey.store.files import sync_folders
@@ -49,7 +49,9 @@ class Restored:
     damaged: tuple[str, ...]
 
 
-def restore_file(file: Path, to: Path, replace: bool, words: Callable[[], Words], clock: Callable[[], str]) -> Restored:
+def restore_file(
+    file: Path, to: Path, replace: bool, words: Callable[[], ClosedWords], clock: Callable[[], str]
+) -> Restored:
     """Put a backup back as a survey in that folder.
 
     Args:
@@ -93,7 +95,7 @@ def restore_file(file: Path, to: Path, replace: bool, words: Callable[[], Words]
 
 
 @contextmanager
-def _rebuilt(backup: Backup, words: Callable[[], Words], clock: Callable[[], str]) -> Iterator[Store]:
+def _rebuilt(backup: Backup, words: Callable[[], ClosedWords], clock: Callable[[], str]) -> Iterator[Store]:
     """The survey's database made in memory from the rows, brought up to date and checked."""
     db = Database(memory=True, execute_plugins=False)
     try:
@@ -160,7 +162,7 @@ def _photo_faults(store: Store, backup: Backup) -> Iterator[str]:
 
 
 def _require_target(
-    memory: Store, target: Path, replace: bool, words: Callable[[], Words], clock: Callable[[], str]
+    memory: Store, target: Path, replace: bool, words: Callable[[], ClosedWords], clock: Callable[[], str]
 ) -> bool:
     """Whether a survey is to be replaced; refuses a folder that must not be.
 
@@ -200,7 +202,7 @@ def _build_folder(backup: Backup, memory: Store, building: Path) -> None:
     for entry in building.iterdir():
         if entry.name != lock.IN_USE:
             shutil.rmtree(entry) if entry.is_dir() and not entry.is_symlink() else entry.unlink()
-    for room in layout.ROOMS:
+    for room in layout.SUBFOLDERS:
         (building / room).mkdir()
     memory.copy_to(layout.database_path(building))
     with layout.database_path(building).open("rb+") as database:

@@ -11,18 +11,18 @@ from survey import __version__
 from survey.errors import BadValue, CannotWrite
 from survey.photos.index_records import PhotoIndex
 from survey.safekeeping import lock
-from survey.safekeeping.library_versions import list_old_libraries_held
+from survey.safekeeping.library_versions import find_outdated_libraries
 from survey.schedule.data import load_catalogues
-from survey.shelf.verbs import closed_words
+from survey.shelf.verbs import load_closed_words
 from survey.store import layout, snapshots
 from survey.store.survey import Survey, utc_now
 
 if TYPE_CHECKING:
-    from survey.safekeeping.backup import Made
+    from survey.safekeeping.backup import WrittenBackup
     from survey.safekeeping.export import Exported
     from survey.safekeeping.rebuild import Rebuilt
     from survey.safekeeping.restore import Restored
-    from survey.store.column_checks import Words
+    from survey.store.column_checks import ClosedWords
 
 
 def hold_survey(folder: Path, doing: str, clock: Callable[[], str] = utc_now) -> AbstractContextManager[None]:
@@ -47,10 +47,10 @@ def find_folder_risk(folder: Path) -> str:
 
 def list_old_libraries() -> list[str]:
     """Each library that opens strangers' files here and is older than it should be, in a sentence."""
-    return list_old_libraries_held()
+    return find_outdated_libraries()
 
 
-def back_up(survey: Survey, to: Path, clock: Callable[[], str] = utc_now) -> Made:
+def back_up(survey: Survey, to: Path, clock: Callable[[], str] = utc_now) -> WrittenBackup:
     """Write a backup of the survey: one zip file, read again when written; the survey may be in use.
 
     Args:
@@ -133,5 +133,5 @@ def export_survey(survey: Survey, to: Path, *, originals: bool = False) -> Expor
     return write_export(survey.store, to, originals, csv_text)
 
 
-def _load_words_of_backups() -> Words:
-    return {**closed_words(), "machine": {catalogue.kind for catalogue in load_catalogues()}}
+def _load_words_of_backups() -> ClosedWords:
+    return {**load_closed_words(), "machine": {catalogue.kind for catalogue in load_catalogues()}}

@@ -16,7 +16,7 @@ from survey.photos.index_records import PhotoIndex
 from survey.photos.staging import has_unfinished_intake
 from survey.schedule.data import load_catalogue
 from survey.schedule.records import make_component_row
-from survey.store.column_checks import Words
+from survey.store.column_checks import ClosedWords
 from survey.store.database import Change, create_store, open_store
 from survey.store.survey import Survey, utc_now
 from survey.validation import validate_text
@@ -26,7 +26,7 @@ MAKE_SURVEY = Verb("make survey", "Survey made", undoable=False)
 
 
 @cache
-def closed_words() -> Words:
+def load_closed_words() -> ClosedWords:
     """The closed words of the product's data that columns of the survey hold, by vocabulary."""
     words = load_vocabulary()
     return {
@@ -39,7 +39,7 @@ def closed_words() -> Words:
 
 
 def _with_closed_words(survey: Survey) -> Survey:
-    survey.store.words = closed_words
+    survey.store.words = load_closed_words
     return survey
 
 

@@ -16,10 +16,10 @@ from typing import get_args
 from survey.errors import BadValue, NextStep, NoSuchThing
 from survey.model.verb import Verb
 from survey.store.database import Change, Row, Store
-from survey.store.references import Named, References, row_key_in
-from survey.store.tables import SOFT, keys_of
+from survey.store.references import References, RowKey, row_key_in
+from survey.store.tables import BIN_TABLES, get_key_columns
 
-KINDS = SOFT
+KINDS = BIN_TABLES
 """What is shown in the bin, by table."""
 
 PUT_BACK = Verb("put back", "Put back")
@@ -71,7 +71,7 @@ def find_bin_row(store: Store, kind: str, name: int | str) -> Row:
     return rows[0]
 
 
-def put_row_back(store: Store, kind: str, row: Row, by: str, without: Container[Named] = frozenset()) -> None:
+def put_row_back(store: Store, kind: str, row: Row, by: str, without: Container[RowKey] = frozenset()) -> None:
     """Put a row back, with the marks and links that were put aside in the same act and are unchanged since.
 
     What was put aside with one of those comes back as well: with a position its want, with the want its payment.
@@ -149,7 +149,7 @@ def _names_a_removed_row(store: Store, references: References, table: str, row: 
 def find_holder_in_bin(store: Store, references: References, kind: str, row: Row) -> str:
     """What in the bin it belongs to, as ``part 3``; empty where none of that is in the bin."""
     for names, key in references.named(kind, row):
-        if names in SOFT:
+        if names in BIN_TABLES:
             holder = _row(store, names, (key,))
             if holder is None or holder["gone_at"] is not None:
                 return f"{names} {key}"
@@ -185,7 +185,7 @@ def empty_bin_rows(store: Store, before: str, by: str) -> list[BinRow]:
     return removed
 
 
-def _dependent_rows(references: References, holder: Named) -> Iterator[Named]:
+def _dependent_rows(references: References, holder: RowKey) -> Iterator[RowKey]:
     """Every row that cannot exist without that one, each after its own dependent rows."""
     table, key = holder
     for reference in references.to(table):
@@ -196,7 +196,7 @@ def _dependent_rows(references: References, holder: Named) -> Iterator[Named]:
                 yield dependent
 
 
-def _can_be_removed(store: Store, references: References, candidate: Named, going: list[Named], before: str) -> bool:
+def _can_be_removed(store: Store, references: References, candidate: RowKey, going: list[RowKey], before: str) -> bool:
     """Whether it was put aside before that time or has no bin of its own, and no row that stays needs it."""
     table, key = candidate
     row = _row(store, table, key) or {}
@@ -210,7 +210,7 @@ def _can_be_removed(store: Store, references: References, candidate: Named, goin
     )
 
 
-def _remove_row(references: References, change: Change, removed: Named) -> None:
+def _remove_row(references: References, change: Change, removed: RowKey) -> None:
     table, key = removed
     for reference in references.to(table):
         if reference.loose:
@@ -220,7 +220,7 @@ def _remove_row(references: References, change: Change, removed: Named) -> None:
 
 
 def _row(store: Store, table: str, key: tuple[int | str, ...]) -> Row | None:
-    where = " AND ".join(f'"{name}" = ?' for name in keys_of(table))
+    where = " AND ".join(f'"{name}" = ?' for name in get_key_columns(table))
     return store.row(f'SELECT * FROM "{table}" WHERE {where}', key)
 
 

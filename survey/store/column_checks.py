@@ -13,11 +13,11 @@ from survey.store.disk_faults import PUT_BACK
 from survey.store.tables import TABLES
 
 Row = Mapping[str, Any]
-Words = Mapping[str, Container[str]]
+ClosedWords = Mapping[str, Container[str]]
 """Vocabulary of the product's data -> its closed words."""
 
 
-def find_row_faults(table: str, row: Row, words: Words) -> Iterator[str]:
+def find_row_faults(table: str, row: Row, words: ClosedWords) -> Iterator[str]:
     """What is wrong with a row: ``taken of photo 3 is 'rubbish'``."""
     columns, wrong = TABLES[table].columns, False
     number = next((row[name] for name in ("id", "component", "part") if name in row), "")
@@ -36,7 +36,7 @@ def find_row_faults(table: str, row: Row, words: Words) -> Iterator[str]:
         yield from _find_event_faults(row, words)
 
 
-def _find_event_faults(event: Row, words: Words) -> Iterator[str]:
+def _find_event_faults(event: Row, words: ClosedWords) -> Iterator[str]:
     """What is wrong with the rows that an event holds: undo would write them."""
     table = event["entity"]
     if table not in TABLES or table == "event":
@@ -51,7 +51,7 @@ def _find_event_faults(event: Row, words: Words) -> Iterator[str]:
             yield from (f"{side} of event {event['id']}: {fault}" for fault in find_row_faults(table, row, words))
 
 
-def require_valid_rows(folder: Path, table: str, rows: Iterable[Row], words: Words) -> None:
+def require_valid_rows(folder: Path, table: str, rows: Iterable[Row], words: ClosedWords) -> None:
     """Refuse rows with values that their columns cannot hold.
 
     Raises:

@@ -18,11 +18,11 @@ from sqlite_utils import Database
 from survey.errors import AlreadyASurvey, ForeignDatabase, NewerSurvey, NextStep, NotASurvey
 from survey.model.verb import Verb
 from survey.store import layout
-from survey.store.column_checks import Words, require_valid_rows
+from survey.store.column_checks import ClosedWords, require_valid_rows
 from survey.store.disk_faults import PUT_BACK, refuse_disk_faults
 from survey.store.files import sync_folders
 from survey.store.schema import APPLICATION_ID, migrations, step_names
-from survey.store.tables import TABLES, keys_of
+from survey.store.tables import TABLES, get_key_columns
 
 Row = dict[str, Any]
 
@@ -69,7 +69,7 @@ class Change:
 
     def update(self, table: str, key: Sequence[Any], changes: Mapping[str, Any]) -> Row | None:
         """Change the row of that key; returns it as stored, or None if there is no such row."""
-        where = " AND ".join(f'"{name}" = ?' for name in keys_of(table))
+        where = " AND ".join(f'"{name}" = ?' for name in get_key_columns(table))
         cursor = self._db.execute(f'SELECT * FROM "{table}" WHERE {where}', list(key))
         fetched = cursor.fetchone()
         if fetched is None:
@@ -85,7 +85,7 @@ class Change:
 
     def remove(self, table: str, key: Sequence[Any]) -> Row | None:
         """Take out a row of a table that has no ``gone_at``; its last state stays in the history."""
-        where = " AND ".join(f'"{name}" = ?' for name in keys_of(table))
+        where = " AND ".join(f'"{name}" = ?' for name in get_key_columns(table))
         cursor = self._db.execute(f'DELETE FROM "{table}" WHERE {where} RETURNING *', list(key))
         fetched = cursor.fetchone()
         if fetched is None:
@@ -95,7 +95,7 @@ class Change:
         return before
 
     def _note(self, table: str, row: Row, before: Row | None, after: Row | None) -> None:
-        identity = "/".join(str(row[name]) for name in keys_of(table))
+        identity = "/".join(str(row[name]) for name in get_key_columns(table))
         self._on_write(table, row)
         self._db.execute(
             "INSERT INTO event (at, batch, by, verb, entity, entity_id, before, after, turns)"
@@ -116,7 +116,7 @@ class Store:
 
     def __init__(self, folder: Path, db: Database, clock: Callable[[], str]) -> None:
         self.folder = folder
-        self.words: Callable[[], Words] = dict
+        self.words: Callable[[], ClosedWords] = dict
         self._db = db
         self._clock = clock
         self._lock = threading.RLock()
@@ -227,7 +227,7 @@ def create_store(
     """
     with refuse_disk_faults(folder):
         _require_free_folder(folder)
-        for room in layout.ROOMS:
+        for room in layout.SUBFOLDERS:
             (folder / room).mkdir(parents=True, exist_ok=True)
         db = _connect(folder)
         try:
@@ -284,7 +284,7 @@ def _require_free_folder(folder: Path) -> None:
 
 
 def _is_left_over(entry: Path) -> bool:
-    if entry.name in layout.ROOMS:
+    if entry.name in layout.SUBFOLDERS:
         return entry.is_dir() and not any(entry.iterdir())
     return entry.name in (layout.DATABASE, _journal_path(entry.parent).name)
 

@@ -22,7 +22,7 @@ ORIGINALS = "originals"
 PICTURES = "pictures"
 INCOMING = "incoming"
 SNAPSHOTS = "snapshots"
-ROOMS = (ORIGINALS, PICTURES, INCOMING, SNAPSHOTS)
+SUBFOLDERS = (ORIGINALS, PICTURES, INCOMING, SNAPSHOTS)
 
 
 def picture_path(folder: Path, sha256: str, size: Size) -> Path:

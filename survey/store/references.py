@@ -6,9 +6,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from survey.store.database import Row, Store
-from survey.store.tables import TABLES, keys_of
+from survey.store.tables import TABLES, get_key_columns
 
-Named = tuple[str, tuple[int | str, ...]]
+RowKey = tuple[str, tuple[int | str, ...]]
 """A row: its table and its key."""
 
 
@@ -51,7 +51,7 @@ class References:
 
 def row_key_in(table: str, row: Mapping[str, int | str]) -> tuple[int | str, ...]:
     """The key of a row."""
-    return tuple(row[name] for name in keys_of(table))
+    return tuple(row[name] for name in get_key_columns(table))
 
 
 def _references(store: Store, table: str) -> Iterator[Reference]:

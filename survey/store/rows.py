@@ -46,9 +46,9 @@ def to_row(record: Any) -> Row:
     return {COLUMN_OF.get(field.name, field.name): _cell(getattr(record, field.name)) for field in fields(record)}
 
 
-def rows_on_live_parts(store: Store, table: str, parts: Sequence[int] | None = None) -> list[Row]:
+def fetch_rows_on_live_parts(store: Store, table: str, parts: Sequence[int] | None = None) -> list[Row]:
     """The rows that are not in the bin, nor is their part, by number: all, or those of the parts asked for."""
-    only, values = only_ids(f"{table}.part", parts)
+    only, values = make_id_filter(f"{table}.part", parts)
     return store.rows_of(
         table,
         f"JOIN part ON part.id = {table}.part"
@@ -57,7 +57,7 @@ def rows_on_live_parts(store: Store, table: str, parts: Sequence[int] | None = N
     )
 
 
-def only_ids(column: str, ids: Sequence[int] | None) -> tuple[str, list[Any]]:
+def make_id_filter(column: str, ids: Sequence[int] | None) -> tuple[str, list[Any]]:
     """The SQL that narrows a query to these ids, and its values; nothing where all are asked for."""
     if ids is None:
         return "", []

@@ -13,20 +13,20 @@ from survey.store import layout
 from survey.store.database import Store
 from survey.store.disk_faults import refuse_disk_faults
 
-KEPT = 10
+SNAPSHOTS_KEPT = 10
 """So many of each kind are kept; the oldest goes when another comes. Those made before an update are not counted."""
 
 SPARE_BYTES = 256 << 20
 """With less room than that (judgement) nothing is copied before photos come in."""
 
-Why = Literal["day", "intake"]
+SnapshotReason = Literal["day", "intake"]
 """What a copy was made for: the day, or before photos came in."""
 
 _NAME = re.compile(r"(day|intake)-(\d{8}T\d{6}Z)\.db", re.ASCII)
 _A_DAY, _AN_HOUR = timedelta(days=1), timedelta(hours=1)
 
 
-def write_snapshot(store: Store, now: str, why: Why = "day") -> Path:
+def write_snapshot(store: Store, now: str, why: SnapshotReason = "day") -> Path:
     """Copy the database as it is now; a copy is whole or not there.
 
     Args:
@@ -43,7 +43,7 @@ def write_snapshot(store: Store, now: str, why: Why = "day") -> Path:
             if leftover.stat().st_mtime + _AN_HOUR.total_seconds() < time.time():
                 leftover.unlink()
         store.copy_to(file)
-        for _, old in _list_snapshots(room, why)[:-KEPT]:
+        for _, old in _list_snapshots(room, why)[:-SNAPSHOTS_KEPT]:
             old.unlink()
     return file
 
@@ -69,7 +69,7 @@ def _is_older(copies: list[tuple[str, Path]], now: str, age: timedelta) -> bool:
     return not copies or datetime.fromisoformat(copies[-1][0]) + age <= datetime.fromisoformat(now)
 
 
-def _list_snapshots(room: Path, *kinds: Why) -> list[tuple[str, Path]]:
+def _list_snapshots(room: Path, *kinds: SnapshotReason) -> list[tuple[str, Path]]:
     """The snapshots made for those reasons, each with its time, the oldest first."""
     matches = [(_NAME.fullmatch(file.name), file) for file in room.glob("*.db")]
     return sorted((match[2], file) for match, file in matches if match and match[1] in kinds)

@@ -20,7 +20,7 @@ from survey.store.references import References
 _Value = TypeVar("_Value")
 _Verb = TypeVar("_Verb", bound=Callable[..., Any])
 
-Touched = tuple[str, dict[str, Any]]
+WrittenRow = tuple[str, dict[str, Any]]
 """A row that was written: its table and the row itself."""
 
 
@@ -56,7 +56,7 @@ class Survey:
         name: str,
         tables: tuple[str, ...],
         compute: Callable[[], _Value],
-        refresh: Callable[[_Value, list[Touched]], _Value | None] | None = None,
+        refresh: Callable[[_Value, list[WrittenRow]], _Value | None] | None = None,
     ) -> _Value:
         """A value computed from these tables, cached under a name until one of the tables changes.
 
@@ -71,7 +71,7 @@ class Survey:
         name: str,
         tables: tuple[str, ...],
         compute: Callable[[], _Value],
-        refresh: Callable[[_Value, list[Touched]], _Value | None] | None,
+        refresh: Callable[[_Value, list[WrittenRow]], _Value | None] | None,
     ) -> _Value:
         versions = self.store.table_versions(*tables)
         position, changes = self.store.changes_since(tables, 0)

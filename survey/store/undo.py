@@ -15,12 +15,12 @@ from typing import Any, Literal
 
 from survey.model.verb import Verb
 from survey.store.database import Change, Row, Store
-from survey.store.tables import SOFT, keys_of
+from survey.store.tables import BIN_TABLES, get_key_columns
 
 Way = Literal["undo", "redo"]
 UNDO = Verb("undo", "Taken back")
 REDO = Verb("redo", "Done again")
-TURNING_VERBS = (UNDO, REDO)
+UNDO_VERBS = (UNDO, REDO)
 
 _UNKNOWN = Verb("", "")
 """What an older or a later Teachest did under a name that this one has no more: it is taken back like any edit."""
@@ -37,7 +37,7 @@ class Undoable:
     verb: str
 
 
-def find_next_turns(store: Store, verbs: Mapping[str, Verb]) -> tuple[Undoable | None, Undoable | None]:
+def find_undo_and_redo(store: Store, verbs: Mapping[str, Verb]) -> tuple[Undoable | None, Undoable | None]:
     """The act that would be taken back next, and the one that would be done again; None where there is none.
 
     Once something new is done, what was taken back before it cannot be done again. What was done before the bin was
@@ -65,7 +65,7 @@ def find_next_turns(store: Store, verbs: Mapping[str, Verb]) -> tuple[Undoable |
     return None, again
 
 
-def apply_turn(store: Store, act: Undoable, way: Way, by: str) -> None:
+def apply_undo_or_redo(store: Store, act: Undoable, way: Way, by: str) -> None:
     """Take the act back (undo) or do it again (redo), as one act of its own."""
     events = store.rows_of("event", "WHERE batch = ? ORDER BY id", [act.batch])
     with store.change(UNDO if way == "undo" else REDO, by, turns=act.batch) as change:
@@ -79,17 +79,17 @@ def apply_turn(store: Store, act: Undoable, way: Way, by: str) -> None:
 def _change_row_to(change: Change, table: str, now: Row | None, then: Row | None) -> None:
     """Change one row from its present state to the state it shall have; None where there is no row."""
     row = then or now or {}
-    key = [row[name] for name in keys_of(table)]
+    key = [row[name] for name in get_key_columns(table)]
     if then is None:
-        if table in SOFT:
+        if table in BIN_TABLES:
             change.update(table, key, {"gone_at": change.at})
         else:
             change.remove(table, key)
         return
-    columns = {name: value for name, value in then.items() if name not in keys_of(table)}
-    if table in SOFT:
+    columns = {name: value for name, value in then.items() if name not in get_key_columns(table)}
+    if table in BIN_TABLES:
         columns.setdefault("gone_at", None)
-    if change.update(table, key, columns or {keys_of(table)[0]: key[0]}) is None:
+    if change.update(table, key, columns or {get_key_columns(table)[0]: key[0]}) is None:
         change.insert(table, then)
 
 

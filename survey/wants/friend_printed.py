@@ -13,7 +13,7 @@ _CLOSING = (
 )
 
 
-def friend_sheet(data: WantsData, more: tuple[Section, ...] = ()) -> Sheet:
+def make_friend_sheet(data: WantsData, more: tuple[Section, ...] = ()) -> Sheet:
     """The copy as a sheet. ``more``: sections to print after the wants.
 
     Raises:

@@ -10,7 +10,7 @@ from typing import Any
 
 from survey.document.files import write_whole
 from survey.document.pdf import printable_texts, set_pdf
-from survey.document.printable import shortened
+from survey.document.printable import shorten
 from survey.model.wants import WANT_WORDS, WantState
 from survey.wants.printed import WantEntry, WantsData
 
@@ -56,9 +56,9 @@ def _shorten_entry(entry: WantEntry) -> WantEntry:
     """The want with its lists and texts no longer than a quarter of a page holds."""
     return replace(
         entry,
-        label=shortened(entry.label, 60),
-        names=shortened(entry.names, 70),
-        also=shortened(entry.also, POCKET_LETTERS),
+        label=shorten(entry.label, 60),
+        names=shorten(entry.names, 70),
+        also=shorten(entry.also, POCKET_LETTERS),
         sizes=_shorten_list(entry.sizes),
         unknown=_shorten_list(entry.unknown, 6),
         tell_tales=_shorten_list(entry.tell_tales, 4),
@@ -67,12 +67,12 @@ def _shorten_entry(entry: WantEntry) -> WantEntry:
 
 
 def _shorten_list(texts: tuple[str, ...], most: int = POCKET_LINES) -> tuple[str, ...]:
-    kept = tuple(shortened(text, POCKET_LETTERS) for text in texts[:most])
+    kept = tuple(shorten(text, POCKET_LETTERS) for text in texts[:most])
     return (*kept, f"and {len(texts) - most} more") if len(texts) > most else kept
 
 
 def _make_template_data(data: WantsData) -> dict[str, Any]:
-    template_data = {**asdict(data), "name": shortened(data.name, 60), "machine": shortened(data.machine, 150)}
+    template_data = {**asdict(data), "name": shorten(data.name, 60), "machine": shorten(data.machine, 150)}
     for (_, entries), (_, entry_rows) in zip(data.groups, template_data["groups"], strict=True):
         for entry, entry_row in zip(entries, entry_rows, strict=True):
             entry_row["way"] = entry.way

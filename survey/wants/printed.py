@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from survey.document.crops import crop_width_px, part_pictures
+from survey.document.crops import choose_part_pictures, crop_width_px
 from survey.document.masking import make_masker, mask_number
 from survey.document.picture import Picture
 from survey.model.machine import Machine
@@ -191,6 +191,6 @@ def _pictures(line: WantLine, graded: Mapping[int, GradedPart], photos: Mapping[
             continue
         rings = tuple(replace(m, finding=None) for m in one.marks if m.photo == best.id and len(best.parts) > 1)
         plain = replace(one, part=replace(one.part, photos=(best.id,)), findings=(), looks=(), marks=rings)
-        seen, _ = part_pictures(plain, line.label, (), photos, crop_width_px(1))
+        seen, _ = choose_part_pictures(plain, line.label, (), photos, crop_width_px(1))
         found += [replace(shown, alt=f"The old {line.label}", caption="the old one") for shown in seen[:1]]
     return tuple(found)

@@ -41,7 +41,7 @@ def write_wants_sheet(survey: Survey, to: Path, copy: str = "", paper: str = "a4
     if paper not in PAPERS:
         raise BadValue(f"{paper!r} is no paper.", "Say one of: " + ", ".join(PAPERS) + ".")
     from survey.document.sheet_files import write_sheet
-    from survey.wants.friend_printed import friend_sheet
+    from survey.wants.friend_printed import make_friend_sheet
     from survey.wants.pocket_files import write_pocket
     from survey.wants.table_files import write_wants_csv
 
@@ -49,7 +49,7 @@ def write_wants_sheet(survey: Survey, to: Path, copy: str = "", paper: str = "a4
     if to.suffix.lower() == ".csv":
         write_wants_csv(data, to)
     elif copy == "friend":
-        write_sheet(friend_sheet(data), make_cropper(survey), to, paper)
+        write_sheet(make_friend_sheet(data), make_cropper(survey), to, paper)
     else:
         write_pocket(data, to, paper)
     return to

@@ -17,7 +17,7 @@ from survey.model.price import Price
 from survey.model.schedule import Component, Gap
 from survey.model.wants import UNDER_WAY, WANT_STATES, WANT_WORDS, Want, WantState
 from survey.schedule.gaps import WRONG_FROM_STEP
-from survey.words import GAP_WORDS, format_size_both_ways, reading_in_words
+from survey.words import GAP_WORDS, format_reading, format_size_both_ways
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +136,7 @@ def describe_wants(lines: Sequence[WantLine]) -> str:
     return f"{things} to get: {summary}. Nothing of this counts as here."
 
 
-def is_replaced(graded: GradedPart) -> bool:
+def needs_replacing(graded: GradedPart) -> bool:
     """Whether another is needed in its place: the owner's own grade counts where there is one."""
     return (graded.own_grade.grade if graded.own_grade else graded.verdict.grade) == "replace"
 
@@ -174,13 +174,13 @@ def _count_needed(component: Component, gap: Gap | None, parts: Sequence[GradedP
     if gap is not None and gap.state == "missing":
         return component.quantity - gap.found
     right_parts = [graded for graded in parts if not _is_wrong(graded)]
-    good = sum(graded.part.quantity for graded in right_parts if not is_replaced(graded))
+    good = sum(graded.part.quantity for graded in right_parts if not needs_replacing(graded))
     lacking = max(0, component.quantity - good)
     # Where no shortage is recorded, what has not been looked for is not wanted yet.
     return (
         lacking
         if gap is not None
-        else min(lacking, sum(graded.part.quantity for graded in right_parts if is_replaced(graded)))
+        else min(lacking, sum(graded.part.quantity for graded in right_parts if needs_replacing(graded)))
     )
 
 
@@ -196,7 +196,7 @@ def _make_line(
     count = want.quantity if want and want.quantity is not None else needed
     if not count and (want is None or want.state not in UNDER_WAY):
         return None
-    old_parts = [graded for graded in parts if is_replaced(graded) or _is_wrong(graded)]
+    old_parts = [graded for graded in parts if needs_replacing(graded) or _is_wrong(graded)]
     sizes = _list_sizes(want, old_parts)
     known_sizes = {size.name.casefold() for size in sizes}
     return WantLine(
@@ -206,7 +206,7 @@ def _make_line(
         reasons=_list_reasons(
             component,
             gap if needed else None,
-            [graded for graded in old_parts if is_replaced(graded)] if needed else [],
+            [graded for graded in old_parts if needs_replacing(graded)] if needed else [],
         ),
         stall=stalls.of(component.part_class),
         sizes=sizes,
@@ -232,7 +232,7 @@ def _list_sizes(want: Want | None, old_parts: Sequence[GradedPart]) -> tuple[Siz
 def _make_size_line(reading: Reading) -> SizeLine:
     name, is_book, _ = reading.name.partition("-book")
     label = name.replace("-", " ").replace("_", " ")
-    return SizeLine(f"{label}, maker's figure" if is_book else label, reading_in_words(reading), not is_book)
+    return SizeLine(f"{label}, maker's figure" if is_book else label, format_reading(reading), not is_book)
 
 
 def _list_reasons(component: Component, gap: Gap | None, old_parts: Sequence[GradedPart]) -> tuple[str, ...]:

@@ -12,13 +12,13 @@ from house import TOP
 
 from docs import generate
 from survey import errors, settings
+from survey.cli.main import main
 from survey.grading.verbs import get_rulebook, get_vocabulary
 from survey.parts.finding_verbs import list_finding_kinds
 from survey.photos.file_type import REASONS, WARNINGS
 from survey.schedule.verbs import list_kinds
 from survey.store.schema import migrations
 from survey.store.tables import TABLES
-from web.main import main
 
 REFERENCE = TOP / "docs" / "reference"
 WRITTEN = sorted([*(TOP / "docs").rglob("*.md"), TOP / "README.md", TOP / "DEVELOPERS.md"])
@@ -93,7 +93,7 @@ def test_every_table_and_column_has_its_comment() -> None:
 
 
 def test_every_setting_is_documented() -> None:
-    assert absent([f"`{one.variable}`" for one in settings.all_settings()], "settings.md") == []
+    assert absent([f"`{one.variable}`" for one in settings.list_settings()], "settings.md") == []
 
 
 def test_links_in_the_docs_lead_somewhere() -> None:

@@ -16,8 +16,8 @@ from click.testing import CliRunner, Result
 from house import TOP
 from PIL import Image
 
+from survey.cli.main import main
 from survey.parts.finding_verbs import list_finding_kinds
-from web.main import main
 
 Run = Callable[..., Result]
 DOOR = "from web.main import main; main()"
@@ -404,7 +404,7 @@ def test_a_demo_that_was_broken_off_is_built_anew(run: Run, monkeypatch: pytest.
         raise KeyboardInterrupt
 
     with monkeypatch.context() as stopped:
-        stopped.setattr("survey.cli.demo.add_look", stop)
+        stopped.setattr("survey.parts.finding_verbs.add_look", stop)
         assert run("demo", "ferryman", "--no-serve").exit_code == 1
     assert not Path("ferryman").exists()
     first = run("demo", "ferryman", "--no-serve")

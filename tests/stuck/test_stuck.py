@@ -20,6 +20,7 @@ from hypothesis import strategies as st
 
 from survey.build_order.plan import BuildFacts, make_plan
 from survey.build_order.waiting import find_waiting_steps
+from survey.cli.main import main
 from survey.data_files import read_data_text
 from survey.errors import BadValue, BrokenKnowledge, NoSuchThing
 from survey.history.verbs import list_acts, list_events, redo_act, undo_act
@@ -32,8 +33,8 @@ from survey.shelf.verbs import make_survey
 from survey.store.survey import Survey
 from survey.stuck.data import load_removal_scale, parse_removal_scale
 from survey.stuck.removal import (
+    EXCLUSIVE_GROUPS,
     LEAVE_ALONE,
-    ONE_OF,
     Holder,
     Score,
     describe_score,
@@ -42,7 +43,6 @@ from survey.stuck.removal import (
 )
 from survey.stuck.verbs import add_stuck, change_stuck, list_stuck, remove_stuck
 from survey.vocabulary import load_vocabulary
-from web.main import main
 
 SCALE = load_removal_scale()
 WORDS = [one.id for one in SCALE.conditions]
@@ -143,7 +143,7 @@ def test_every_row_says_who_says_so_and_that_points_are_judgement() -> None:
 
 
 def test_every_sum_has_one_band_by_brute_force() -> None:
-    groups = [[one for one in SCALE.conditions if one.group == group] for group in ONE_OF]
+    groups = [[one for one in SCALE.conditions if one.group == group] for group in EXCLUSIVE_GROUPS]
     flags = [one for one in SCALE.conditions if not one.group]
     for chosen in itertools.product(*groups):
         for many in range(len(flags) + 1):
