@@ -245,7 +245,7 @@ def _put_in_place(building: Path, target: Path, now: str) -> Path | None:
             break
         kept = target.with_name(f"{target.name} as it was {day} ({count})")
     building.rename(kept)  # that name is where the replaced survey is found after the exchange
-    if not _exchange_names(kept, target):
+    if not _exchanged(kept, target):
         kept.rename(building)
         target.rename(kept)
         building.rename(target)
@@ -253,7 +253,7 @@ def _put_in_place(building: Path, target: Path, now: str) -> Path | None:
     return kept
 
 
-def _exchange_names(one: Path, other: Path) -> bool:
+def _exchanged(one: Path, other: Path) -> bool:
     if not sys.platform.startswith("linux"):
         return False
     call = getattr(ctypes.CDLL(None), "renameat2", None)
