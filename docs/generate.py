@@ -70,7 +70,7 @@ def _command(name: str, command: click.Command) -> str:
 
 def commands() -> str:
     """Every command with its arguments and options."""
-    from survey.cli.main import main
+    from web.main import main
 
     about = (
         "Exit code 0: done. 1: refused, with one sentence and a next step on standard error, and nothing changed."

@@ -12,13 +12,13 @@ from house import TOP
 
 from docs import generate
 from survey import errors, settings
-from survey.cli.main import main
 from survey.grading.verbs import get_rulebook, get_vocabulary
 from survey.parts.finding_verbs import list_finding_kinds
 from survey.photos.file_type import REASONS, WARNINGS
 from survey.schedule.verbs import list_kinds
 from survey.store.schema import migrations
 from survey.store.tables import TABLES
+from web.main import main
 
 REFERENCE = TOP / "docs" / "reference"
 WRITTEN = sorted([*(TOP / "docs").rglob("*.md"), TOP / "README.md", TOP / "DEVELOPERS.md"])

@@ -28,7 +28,6 @@ from survey.belonging.verbs import (
     remove_evidence,
 )
 from survey.belonging.weighing import ANSWERS, Weighing, describe_sum, list_kinds_present, weigh_evidence
-from survey.cli.main import main
 from survey.data_files import read_data_text
 from survey.errors import BadValue, BrokenKnowledge, NoSuchThing
 from survey.finding_kinds import load_finding_kinds
@@ -41,6 +40,7 @@ from survey.safekeeping.check_verbs import check_survey
 from survey.schedule.verbs import list_gaps, set_position
 from survey.shelf.verbs import make_survey
 from survey.store.survey import Survey
+from web.main import main
 
 SCALE = load_belonging_scale()
 KINDS = sorted(SCALE.kinds)

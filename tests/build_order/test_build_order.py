@@ -20,7 +20,6 @@ from survey.build_order.verbs import (
     remove_pair,
     set_step_state,
 )
-from survey.cli.main import main
 from survey.errors import BadValue, LoopInOrder, NoSuchThing
 from survey.history.verbs import list_acts, redo_act, undo_act
 from survey.model.schedule import Component
@@ -29,6 +28,7 @@ from survey.parts.verbs import add_part, change_part, list_parts
 from survey.schedule.verbs import add_component, set_position
 from survey.shelf.verbs import make_survey
 from survey.store.survey import Survey
+from web.main import main
 
 WHEEL, GUARD = "front-wheel-in-fork", "front-guard-over-wheel"
 

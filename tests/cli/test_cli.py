@@ -16,8 +16,8 @@ from click.testing import CliRunner, Result
 from house import TOP
 from PIL import Image
 
-from survey.cli.main import main
 from survey.parts.finding_verbs import list_finding_kinds
+from web.main import main
 
 Run = Callable[..., Result]
 DOOR = "from web.main import main; main()"

@@ -17,7 +17,7 @@ from photo_factory import picture
 from side_by_side import made_once
 
 from survey.cli.demo import build_demo
-from survey.cli.main import main
+from web.main import main
 
 PAGES = sorted((TOP / "docs" / "how-to").glob("*.md"))
 FENCE = re.compile(r"^```(.*)\n((?:.*\n)*?)```$", re.MULTILINE)

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from survey.cli.main import main
+from web.main import main
 
 PAGE = Path(__file__).parents[2] / "docs" / "how-to" / "use-it-from-a-script.md"
 ROWS = {row[1]: row[2] for row in re.finditer(r"^\| `([a-z]+)` \| (.*) \|$", PAGE.read_text("utf-8"), re.MULTILINE)}

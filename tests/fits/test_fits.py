@@ -18,7 +18,6 @@ from PIL import Image
 
 from survey.belonging.verbs import add_evidence
 from survey.build_order.verbs import list_blocks
-from survey.cli.main import main
 from survey.data_files import read_data_text
 from survey.errors import BadSize, BadValue, BrokenKnowledge, NoSuchThing
 from survey.fits.data import load_joints, parse_joints
@@ -54,6 +53,7 @@ from survey.schedule.verbs import count_completeness, list_gaps, list_kinds, set
 from survey.shelf.verbs import make_survey
 from survey.store.survey import Survey
 from survey.today.verbs import list_next_things
+from web.main import main
 
 KINDS = ("autocycle", "lightweight", "girder-single")
 

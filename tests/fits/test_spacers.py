@@ -19,10 +19,10 @@ from click.testing import CliRunner
 from hypothesis import given
 from hypothesis import strategies as st
 
-from survey.cli.main import main
 from survey.errors import BadSize
 from survey.fits.spacers import describe_spacer, make_spacer
 from survey.widths import parse_width
+from web.main import main
 
 
 @pytest.mark.parametrize(

@@ -22,7 +22,6 @@ from survey.build_order.blocks import Block
 from survey.build_order.data import load_build_order
 from survey.build_order.lacks import Lack
 from survey.build_order.verbs import list_blocks
-from survey.cli.main import main
 from survey.data_files import read_data_text
 from survey.document.sheet import Table
 from survey.errors import BadValue, BrokenKnowledge, NoSuchThing
@@ -50,6 +49,7 @@ from survey.shelf.verbs import make_survey
 from survey.store.survey import Survey
 from survey.vocabulary import load_vocabulary
 from survey.wants.verbs import set_want
+from web.main import main
 
 KINDS = load_gate_kinds()
 BY = {kind.by: kind for kind in KINDS}

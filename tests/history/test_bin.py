@@ -20,7 +20,6 @@ from web_survey import BAR, PLATE
 
 from survey.belonging.verbs import add_evidence, get_belonging, keep_as_pattern, remove_evidence
 from survey.build_order.verbs import add_pair, remove_pair
-from survey.cli.main import main
 from survey.errors import BadValue, LoopInOrder, NoSuchThing, SurveyBusy
 from survey.fits.verbs import remove_fit
 from survey.history.bin_verbs import BIN_KINDS, BIN_WORDS, empty_bin, list_bin, put_back
@@ -47,6 +46,7 @@ from survey.shelf.verbs import open_survey
 from survey.store.survey import Survey
 from survey.stuck.verbs import remove_stuck
 from survey.wants.verbs import drop_want, set_want
+from web.main import main
 
 THEN, DAY_29, DAY_31 = "2026-06-01T12:00:00Z", "2026-06-30T12:00:00Z", "2026-07-02T12:00:00Z"
 

@@ -18,7 +18,6 @@ from click.testing import CliRunner
 from web_client import CheckedClient, Page
 
 from survey.belonging.verbs import keep_as_pattern
-from survey.cli.main import main
 from survey.errors import BadValue, NoSuchThing
 from survey.history.bin_verbs import BIN_WORDS, list_bin, put_back
 from survey.history.verbs import list_acts, list_events, redo_act, undo_act
@@ -41,6 +40,7 @@ from survey.shelf.verbs import make_survey
 from survey.store.survey import Survey
 from survey.wants.verbs import drop_want, list_wants, set_want
 from web.app import create_app
+from web.main import main
 
 TOMORROW = "2999-01-01"
 

@@ -17,7 +17,6 @@ from click.testing import CliRunner
 from PIL import Image
 from pypdf import PdfReader
 
-from survey.cli.main import main
 from survey.errors import BadValue, NoSuchThing
 from survey.machine.verbs import add_number, change_machine
 from survey.outwork.docket_verbs import list_outwork_lines, write_docket
@@ -27,6 +26,7 @@ from survey.parts.verbs import add_part
 from survey.photos.verbs import take_in_photos
 from survey.shelf.verbs import make_survey, open_survey
 from survey.store.survey import Survey
+from web.main import main
 
 FRAME, NUTS = 1, 2
 

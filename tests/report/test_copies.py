@@ -12,7 +12,6 @@ import pytest
 from click.testing import CliRunner
 from pypdf import PdfReader
 
-from survey.cli.main import main
 from survey.errors import BadValue
 from survey.machine.verbs import add_number, change_machine
 from survey.outwork.docket_verbs import write_docket
@@ -25,6 +24,7 @@ from survey.schedule.verbs import set_position
 from survey.shelf.verbs import make_survey
 from survey.store.survey import Survey
 from survey.wants.verbs import set_want
+from web.main import main
 
 OTHERS = [one.word for one in list_copies() if one.word != "bench"]
 

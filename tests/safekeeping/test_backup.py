@@ -20,7 +20,6 @@ from house import TOP
 from long_form import tell, times
 from PIL import Image
 
-from survey.cli.main import main
 from survey.errors import AlreadyASurvey, BadValue, CannotWrite, ForeignDatabase, SurveyBusy
 from survey.history.verbs import redo_act, undo_act
 from survey.photos.verbs import get_picture_path, list_photos
@@ -29,6 +28,7 @@ from survey.safekeeping.check_verbs import check_survey
 from survey.safekeeping.verbs import back_up, restore_backup
 from survey.shelf.verbs import open_survey
 from survey.store.tables import TABLES
+from web.main import main
 
 BACKUPS = times(3, full=20)
 UPLOADS = 24

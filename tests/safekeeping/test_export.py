@@ -12,13 +12,13 @@ import pytest
 from click.testing import CliRunner
 from PIL import Image
 
-from survey.cli.main import main
 from survey.errors import AlreadyASurvey, BadValue
 from survey.parts.verbs import add_part
 from survey.photos.verbs import get_photo, get_picture_path, take_in_photos
 from survey.safekeeping.verbs import export_survey
 from survey.shelf.verbs import make_survey, open_survey
 from survey.store.tables import TABLES
+from web.main import main
 
 CANARY = "CANARY-9F3A"
 

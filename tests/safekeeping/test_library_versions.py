@@ -7,11 +7,11 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from survey.cli.main import main
 from survey.safekeeping import library_versions
 from survey.safekeeping.library_versions import find_outdated_libraries
 from survey.safekeeping.verbs import list_old_libraries
 from survey.shelf.verbs import make_survey
+from web.main import main
 
 
 def test_nothing_here_is_older_than_it_should_be() -> None:

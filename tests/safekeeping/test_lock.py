@@ -17,11 +17,11 @@ from click.testing import CliRunner
 from house import TOP
 from PIL import Image
 
-from survey.cli.main import main
 from survey.errors import NotASurvey, SurveyBusy
 from survey.safekeeping import lock
 from survey.safekeeping.verbs import back_up, hold_survey
 from survey.shelf.verbs import make_survey, open_survey
+from web.main import main
 
 SERVE = "from web.main import main; main()"
 NOON = "2026-11-25T12:00:00Z"

@@ -11,7 +11,6 @@ import pytest
 from click.testing import CliRunner
 from PIL import Image
 
-from survey.cli.main import main
 from survey.errors import CannotWrite, SurveyBusy
 from survey.machine.verbs import change_machine, get_machine
 from survey.photos.staging import open_staging
@@ -25,6 +24,7 @@ from survey.photos.verbs import (
 from survey.safekeeping.check_verbs import check_survey
 from survey.safekeeping.verbs import repair_survey, take_daily_snapshot, take_snapshot
 from survey.shelf.verbs import make_survey, open_survey
+from web.main import main
 
 
 @pytest.fixture

@@ -20,7 +20,6 @@ from hypothesis import strategies as st
 
 from survey.build_order.plan import BuildFacts, make_plan
 from survey.build_order.waiting import find_waiting_steps
-from survey.cli.main import main
 from survey.data_files import read_data_text
 from survey.errors import BadValue, BrokenKnowledge, NoSuchThing
 from survey.history.verbs import list_acts, list_events, redo_act, undo_act
@@ -43,6 +42,7 @@ from survey.stuck.removal import (
 )
 from survey.stuck.verbs import add_stuck, change_stuck, list_stuck, remove_stuck
 from survey.vocabulary import load_vocabulary
+from web.main import main
 
 SCALE = load_removal_scale()
 WORDS = [one.id for one in SCALE.conditions]

@@ -22,7 +22,6 @@ from typing import Any
 from click.testing import CliRunner
 
 import web
-from survey.cli.main import main
 from survey.cli.next_steps import next_step_words
 from survey.errors import Refusal
 from survey.money.verbs import write_money_table
@@ -35,6 +34,7 @@ from survey.safekeeping.verbs import back_up, export_survey, restore_backup, tak
 from survey.shelf.verbs import make_survey, open_survey
 from survey.store.survey import Survey
 from survey.wants.sheet_verbs import write_wants_sheet
+from web.main import main
 
 LEFT = (0, 5_000, 30_000, 120_000, 400_000, 650_000)
 """Bytes that are left when something is begun."""

@@ -20,7 +20,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
-from survey.cli.main import main
 from survey.document.masking import make_masker, mask_number
 from survey.errors import BadValue, BrokenKnowledge, NoSuchThing
 from survey.history.verbs import list_acts, list_events, redo_act, undo_act
@@ -45,6 +44,7 @@ from survey.wants.sheet_verbs import write_wants_sheet
 from survey.wants.verbs import drop_want, list_wants, set_currency, set_want
 from survey.wants.want_lines import WantLine, describe_wants, make_want_lines, select_outstanding
 from survey.words import format_size_both_ways
+from web.main import main
 
 STALLS = load_stalls()
 SPOKES = Component("B068", "Front spokes", "Front wheel", None, 36, "safety", "spokes", "steel",
