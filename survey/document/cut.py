@@ -16,7 +16,7 @@ Pictures = Callable[[CropRequest], bytes]
 
 
 def cut_crops(pictures: Pictures, requests: Iterable[CropRequest]) -> Iterator[str | None]:
-    """The crops in the order of the requests, each as ``cut_base64`` gives it; cut in threads, a few ahead."""
+    """The crops in the order of the requests, each as ``cut_crop_base64`` gives it; cut in threads, a few ahead."""
     from concurrent.futures import Future, ThreadPoolExecutor
 
     threads = min(4, os.cpu_count() or 1)

@@ -22,7 +22,7 @@ LEAVE_ALONE = ("outside", "machine-shop")
 
 @dataclass(frozen=True, slots=True)
 class Condition:
-    """Something seen on a stuck thing, its points and why. ``group``: one of ``ONE_OF``, or empty."""
+    """Something seen on a stuck thing, its points and why. ``group``: one of ``EXCLUSIVE_GROUPS``, or empty."""
 
     id: str
     group: str
