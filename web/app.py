@@ -21,15 +21,7 @@ from survey.history.verbs import get_undo_and_redo
 from survey.machine.verbs import get_machine
 from survey.settings import load_settings
 from survey.shelf.verbs import open_survey
-from survey.words import (
-    DUTY_WORDS,
-    OUTCOME_WORDS,
-    SEEN_WORDS,
-    STATE_WORDS,
-    capitalize,
-    format_count,
-    format_reading,
-)
+from survey.words import DUTY_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS, capitalize, format_count, format_reading
 from web import guard
 from web.next_steps import Advice, advice
 from web.pages import (

@@ -10,15 +10,7 @@ from survey.build_order.verbs import validate_pair
 from survey.history.verbs import describe_row
 from survey.outwork.verbs import require_draft, require_not_in_batch
 from survey.safekeeping import lock
-from survey.store.bin import (
-    KINDS,
-    BinRow,
-    empty_bin_rows,
-    find_bin_row,
-    list_bin_rows,
-    list_old_rows,
-    put_row_back,
-)
+from survey.store.bin import KINDS, BinRow, empty_bin_rows, find_bin_row, list_bin_rows, list_old_rows, put_row_back
 from survey.store.references import RowKey
 from survey.store.survey import Survey, in_one_transaction, utc_now
 from survey.store.tables import TABLES

@@ -16,14 +16,7 @@ from survey.model.price import Price
 from survey.model.verb import Verb
 from survey.money.costs import Money, make_outwork_lines, make_want_lines
 from survey.money.records import fetch_comparisons, fetch_contingency, fetch_own_lines, fetch_sale_prices
-from survey.money.worth import (
-    CostAgainstWorth,
-    SaleOfParts,
-    Worth,
-    add_up_sale,
-    compare_cost,
-    estimate_worth,
-)
+from survey.money.worth import CostAgainstWorth, SaleOfParts, Worth, add_up_sale, compare_cost, estimate_worth
 from survey.outwork.field_verbs import validate_day
 from survey.outwork.verbs import list_batches
 from survey.parts.verbs import list_parts

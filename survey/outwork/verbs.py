@@ -11,13 +11,7 @@ from survey.errors import BadValue, NextStep, NoSuchThing
 from survey.finding_kinds import load_finding_kinds
 from survey.model.outwork import THREADS_WORDS, Batch, BatchItem, Trade, Trades
 from survey.model.verb import Verb
-from survey.outwork.batches import (
-    Away,
-    describe_batches,
-    find_away,
-    find_crack_tested,
-    find_parts_to_examine,
-)
+from survey.outwork.batches import Away, describe_batches, find_away, find_crack_tested, find_parts_to_examine
 from survey.outwork.checks import (
     DepartureCheck,
     DepartureFacts,

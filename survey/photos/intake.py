@@ -22,14 +22,7 @@ from survey.photos.decode import DecodedPhoto
 from survey.photos.file_type import UnusableFile
 from survey.photos.metadata import file_time
 from survey.photos.sources import Offered, walk_sources
-from survey.photos.staging import (
-    StagedFile,
-    is_original_intact,
-    move_to_originals,
-    open_staging,
-    stage_file,
-    sync_file,
-)
+from survey.photos.staging import StagedFile, is_original_intact, move_to_originals, open_staging, stage_file, sync_file
 from survey.store import layout
 
 PHOTOS_A_TRANSACTION = 8

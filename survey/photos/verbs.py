@@ -16,14 +16,7 @@ from survey.photos.runs import sort_by_time
 from survey.store import snapshots
 from survey.store.bin import find_bin_row, put_row_back, remove_links
 from survey.store.row_words import describe_part_no, describe_photo_nos
-from survey.store.survey import (
-    Survey,
-    WrittenRow,
-    in_one_transaction,
-    put_row_aside,
-    require_live_row,
-    utc_now,
-)
+from survey.store.survey import Survey, WrittenRow, in_one_transaction, put_row_aside, require_live_row, utc_now
 from survey.validation import validate_text
 
 _OF_PHOTOS = ("photo", "part_photo", "part")

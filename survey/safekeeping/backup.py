@@ -15,15 +15,7 @@ from typing import IO
 
 from survey.errors import AlreadyASurvey, ForeignDatabase, NextStep
 from survey.safekeeping import archive
-from survey.safekeeping.archive import (
-    CHUNK_BYTES,
-    DIGEST_CHARACTERS,
-    MANIFEST,
-    SEAL,
-    SNAPSHOT,
-    FileEntry,
-    Manifest,
-)
+from survey.safekeeping.archive import CHUNK_BYTES, DIGEST_CHARACTERS, MANIFEST, SEAL, SNAPSHOT, FileEntry, Manifest
 from survey.safekeeping.integrity import find_database_faults
 from survey.store import layout
 from survey.store.database import Store, open_store

@@ -13,14 +13,7 @@ from survey.model.schedule import DUTIES, POSITION_STATES, Catalogue, Component,
 from survey.model.verb import Verb
 from survey.parts.records import fetch_parts
 from survey.schedule.data import load_catalogue, load_catalogues, load_default_duty
-from survey.schedule.gaps import (
-    InHand,
-    Position,
-    PositionCount,
-    compute_positions,
-    count_by_assembly,
-    find_gaps,
-)
+from survey.schedule.gaps import InHand, Position, PositionCount, compute_positions, count_by_assembly, find_gaps
 from survey.schedule.records import fetch_components, fetch_position_notes, make_component_row
 from survey.store.bin import remove_links
 from survey.store.references import row_key_in

@@ -30,14 +30,7 @@ from survey.money.worth_verbs import remove_comparison
 from survey.outwork.verbs import remove_batch, remove_item
 from survey.parts.finding_verbs import remove_finding, remove_look, remove_reading
 from survey.parts.verbs import add_part, change_part, get_part, remove_part
-from survey.photos.verbs import (
-    get_photo,
-    get_picture_path,
-    list_photos,
-    remove_mark,
-    remove_photo,
-    take_in_photos,
-)
+from survey.photos.verbs import get_photo, get_picture_path, list_photos, remove_mark, remove_photo, take_in_photos
 from survey.report.verbs import write_report
 from survey.safekeeping.check_verbs import check_survey
 from survey.safekeeping.verbs import hold_survey

@@ -24,15 +24,7 @@ from survey.parts.finding_verbs import (
     remove_finding,
     remove_reading,
 )
-from survey.parts.verbs import (
-    add_part,
-    change_part,
-    get_facts,
-    get_part,
-    list_parts,
-    remove_part,
-    set_own_grade,
-)
+from survey.parts.verbs import add_part, change_part, get_facts, get_part, list_parts, remove_part, set_own_grade
 from survey.photos.verbs import (
     add_mark,
     change_photo,

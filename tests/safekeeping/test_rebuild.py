@@ -14,13 +14,7 @@ from PIL import Image
 from survey.errors import CannotWrite, SurveyBusy
 from survey.machine.verbs import change_machine, get_machine
 from survey.photos.staging import open_staging
-from survey.photos.verbs import (
-    get_photo,
-    get_picture_path,
-    list_photos,
-    take_in_photos,
-    take_snapshot_before_intake,
-)
+from survey.photos.verbs import get_photo, get_picture_path, list_photos, take_in_photos, take_snapshot_before_intake
 from survey.safekeeping.check_verbs import check_survey
 from survey.safekeeping.verbs import repair_survey, take_daily_snapshot, take_snapshot
 from survey.shelf.verbs import make_survey, open_survey

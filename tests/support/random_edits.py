@@ -41,14 +41,7 @@ from survey.outwork.verbs import (
     remove_item,
     send_batch,
 )
-from survey.parts.finding_verbs import (
-    add_finding,
-    add_look,
-    add_reading,
-    remove_finding,
-    remove_look,
-    remove_reading,
-)
+from survey.parts.finding_verbs import add_finding, add_look, add_reading, remove_finding, remove_look, remove_reading
 from survey.parts.verbs import add_part, change_part, remove_part, set_own_grade
 from survey.photos.verbs import (
     add_mark,

@@ -20,14 +20,7 @@ from survey.machine.verbs import add_number, change_machine, get_machine
 from survey.model.schedule import Component
 from survey.parts.finding_verbs import add_finding, add_look, list_finding_kinds
 from survey.parts.verbs import add_part, get_part, list_parts, set_own_grade
-from survey.photos.verbs import (
-    change_photo,
-    get_photo,
-    get_picture_path,
-    list_marks,
-    list_photos,
-    take_in_photos,
-)
+from survey.photos.verbs import change_photo, get_photo, get_picture_path, list_marks, list_photos, take_in_photos
 from survey.schedule.verbs import add_component, get_component, list_positions, set_position
 from survey.shelf.verbs import make_survey
 from survey.store.survey import Survey

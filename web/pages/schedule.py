@@ -12,13 +12,7 @@ from survey.errors import BadValue
 from survey.model.schedule import POSITION_STATES, PositionState
 from survey.parts.verbs import add_part, list_parts
 from survey.schedule.gaps import PositionCount
-from survey.schedule.verbs import (
-    count_completeness,
-    get_component,
-    list_positions,
-    set_position,
-    set_quantity,
-)
+from survey.schedule.verbs import count_completeness, get_component, list_positions, set_position, set_quantity
 from web import forms
 from web.current import current_survey
 from web.presenters.parts import get_name
