@@ -261,7 +261,7 @@ def pages() -> str:
 
 def settings() -> str:
     """Every setting, and every unit a size may be written in."""
-    from survey.settings import CONFIG_VARIABLE, all_settings
+    from survey.settings import CONFIG_VARIABLE, list_settings
 
     about = (
         "`config.toml` in the configuration folder of your system: `~/.config/teachest` on Linux,"
@@ -271,7 +271,7 @@ def settings() -> str:
     where = {"kind": "; see them with: teachest kinds"}
     rows = [
         (f"`{one.name}`", f"`{one.variable}`", f"`{one.default!r}`", one.allowed + where.get(one.name, ""))
-        for one in all_settings()
+        for one in list_settings()
     ]
     return page("Settings", about, table(["setting", "variable", "default", "what it may be"], rows))
 

@@ -1,7 +1,7 @@
 """Reads the files of survey/data: TOML and CSV texts into frozen dataclasses, by their type hints.
 
 A field without a default is a cell that must be there and filled; one with a default may be left out. ``Literal`` and
-the words a caller hands in close a cell; ids are used once. Every fault is a BrokenKnowledge that names file, line,
+the words a caller hands in close a cell; ids are used once. Every fault is a BrokenKnowledge with file, line,
 row, cell, what is wrong and what was allowed. CSV is as RFC 4180 has it, under lines of remarks that start with
 ``#``; in a cell of it a semicolon parts the entries of a list.
 """
@@ -42,7 +42,7 @@ class _Field(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One row of a data file, or one table of it; knows where it stands. ``text``: its cells are words of a CSV."""
+    """One row of a data file, or one table of it; knows its file and line. ``text``: its cells are words of a CSV."""
 
     file: str
     line: int
@@ -51,7 +51,7 @@ class Row:
 
     @property
     def id(self) -> str:
-        """Its id, or the words that it has none."""
+        """Its id, or ``without an id``."""
         return str(self.cells.get("id") or "without an id")
 
     def fault(self, cell: str, wrong: str, allowed: Iterable[object] = ()) -> BrokenKnowledge:
@@ -77,23 +77,23 @@ class Row:
         """
         cells, words = cells or {}, words or {}
         declared: Any = kind
-        read = [(field, cells.get(field.name, field.name)) for field in _fields(declared) if field.name not in given]
-        self._refuse_unknown([cell for _, cell in read], besides)
-        found = dict(given)
-        for field, cell in read:
+        wanted = [(field, cells.get(field.name, field.name)) for field in _fields(declared) if field.name not in given]
+        self._refuse_unknown([cell for _, cell in wanted], besides)
+        values = dict(given)
+        for field, cell in wanted:
             value, must = self.cells.get(cell), field.needed or field.name in needed
             if value is None or (value in ("", []) and must and field.name not in empty and not self.text):
                 if must:
                     wrong = f"it is not there, or empty; it has the cells {', '.join(self.cells)}"
-                    raise self.fault(cell, wrong, [name for _, name in read])
+                    raise self.fault(cell, wrong, [name for _, name in wanted])
             elif not self.text or value != "" or (must and NoneType not in get_args(field.hint)):
                 hint = _unclosed(field.hint) if field.name in words else field.hint
-                found[field.name] = self._value(cell, hint, value)
+                values[field.name] = self._value(cell, hint, value)
             elif must:
-                found[field.name] = None
+                values[field.name] = None
         for name, closed in words.items():
-            self.check_words(cells.get(name, name), found.get(name, ()), closed)
-        return kind(**found)
+            self.check_words(cells.get(name, name), values.get(name, ()), closed)
+        return kind(**values)
 
     def check_words(self, cell: str, value: object, closed: Closed | Collection[object]) -> None:
         """Refuse a word, or any word of a list, that is not one of those allowed."""
@@ -103,13 +103,13 @@ class Row:
                 raise self.fault(cell, f"{word!r} {otherwise}", allowed)
 
     def entries(self, cell: str) -> tuple[str, ...]:
-        """The entries of a list in a cell of a CSV, each said once."""
+        """The entries of a list in a cell of a CSV, each of them once."""
         value = self.cells[cell]
-        found = tuple(entry.strip() for entry in value.split(";")) if value else ()
-        for entry in found:
-            if not entry or found.count(entry) > 1:
+        entries = tuple(entry.strip() for entry in value.split(";")) if value else ()
+        for entry in entries:
+            if not entry or entries.count(entry) > 1:
                 raise self.fault(cell, f"{entry!r} is empty or said twice", ("entries parted by semicolons",))
-        return found
+        return entries
 
     def yes(self, cell: str) -> bool:
         """Yes or no, in a cell of a CSV."""
@@ -126,7 +126,7 @@ class Row:
         """The value of a cell as its type hint wants it."""
         origin, inner = get_origin(hint), get_args(hint)
         if origin in (Union, UnionType):
-            return self._value(cell, next(one for one in inner if one is not NoneType), value)
+            return self._value(cell, next(arg for arg in inner if arg is not NoneType), value)
         if origin is Literal:
             self.check_words(cell, value, Closed(inner, f"is no {cell}"))
             return value
@@ -266,7 +266,7 @@ def _used_once(rows: Sequence[Row]) -> tuple[Row, ...]:
 
 def _unclosed(hint: Any) -> Any:
     """The hint of a field whose words a caller closes: those of its ``Literal`` do not count."""
-    inner = [one for one in get_args(hint) if one is not NoneType] if get_origin(hint) in (Union, UnionType) else [hint]
+    inner = [arg for arg in get_args(hint) if arg is not NoneType] if get_origin(hint) in (Union, UnionType) else [hint]
     return str if get_origin(inner[0]) is Literal else hint
 
 

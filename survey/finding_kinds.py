@@ -1,4 +1,4 @@
-"""Reads the kinds of finding from survey/data/findings.toml and proves them."""
+"""Reads the kinds of finding from survey/data/findings.toml and validates them."""
 
 from __future__ import annotations
 
@@ -31,16 +31,16 @@ def load_finding_kind(name: str) -> FindingKind:
     Raises NoSuchThing with the nearest ids.
     """
     kinds = _by_id()
-    asked = name.strip().lower().replace("-", "_").replace(" ", "_")
-    if asked in kinds:
-        return kinds[asked]
-    near = get_close_matches(asked, kinds, n=3) or [kind.id for kind in kinds.values() if asked in kind.label.lower()]
+    id_ = name.strip().lower().replace("-", "_").replace(" ", "_")
+    if id_ in kinds:
+        return kinds[id_]
+    near = get_close_matches(id_, kinds, n=3) or [kind.id for kind in kinds.values() if id_ in kind.label.lower()]
     hint = f"Did you mean {', '.join(near)}?" if near else f"The kinds are: {', '.join(kinds)}."
     raise NoSuchThing(f"There is no finding called {name!r}.", hint)
 
 
 def parse_finding_kinds(text: str, words: Vocabulary, name: str = _FILE) -> tuple[FindingKind, ...]:
-    """The kinds of finding that stand in a TOML text, proved; ``name`` is what an error calls the file."""
+    """The kinds of finding in a TOML text, validated; ``name`` is what an error calls the file."""
     return tuple(_kind(row, words) for row in TomlFile(name, text).rows("finding"))
 
 

@@ -41,10 +41,10 @@ def validate_currency(text: str) -> str:
     Raises:
         BadValue: not three letters.
     """
-    said = text.strip().upper()
-    if not _CURRENCY.fullmatch(said):
+    currency = text.strip().upper()
+    if not _CURRENCY.fullmatch(currency):
         raise BadValue(f"“{text[:40]}” is no currency.", "Write its three letters, like GBP, EUR or USD.")
-    return said
+    return currency
 
 
 def format_money(amount: Decimal, currency: str) -> str:
@@ -55,9 +55,9 @@ def format_money(amount: Decimal, currency: str) -> str:
 
 
 def format_price(price: Price, currency: str) -> str:
-    """``£8.00 to £20.00, likely £12.00``; what was not said is left out, empty where nothing was.
+    """``£8.00 to £20.00, likely £12.00``; a figure that is not known is left out, empty if none is.
 
-    Three that are the same are said once.
+    Three that are the same are written once.
     """
     low, likely, high = (
         None if n is None else format_money(n, currency) for n in (price.low, price.likely, price.high)

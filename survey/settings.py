@@ -28,9 +28,9 @@ _KIND = re.compile(r"[a-z][a-z0-9-]{0,39}", re.ASCII)
 class Settings:
     """What the owner prefers.
 
-    ``surveyor``: the name recorded with what is said; empty means each machine's own surveyor.
+    ``surveyor``: the name recorded with every entry; empty means each machine's own surveyor.
     ``paper``: ``a4`` or ``letter``. ``port``: where ``serve`` listens; 0 means any that is free.
-    ``kind``: the catalogue a new survey starts from unless it is said.
+    ``kind``: the catalogue a new survey starts from unless another is given.
     """
 
     surveyor: str = ""
@@ -50,11 +50,11 @@ class Setting:
     read: Callable[[Any], object]
 
 
-def _paper(value: Any) -> object:
+def _read_paper(value: Any) -> object:
     return value.lower() if isinstance(value, str) and value.lower() in PAPERS else None
 
 
-def _port(value: Any) -> object:
+def _read_port(value: Any) -> object:
     written = isinstance(value, str) and value.isascii() and value.isdigit() and len(value) < 1000
     number = int(value) if written else value
     return number if type(number) is int and 0 <= number <= 65535 else None
@@ -65,8 +65,8 @@ _READERS: dict[str, tuple[Callable[[Any], object], str]] = {
         lambda value: value.strip() if isinstance(value, str) and len(value) <= 200 and value.isprintable() else None,
         "a name of up to 200 letters on one line",
     ),
-    "paper": (_paper, "a4 or letter"),
-    "port": (_port, "a whole number from 0 to 65535"),
+    "paper": (_read_paper, "a4 or letter"),
+    "port": (_read_port, "a whole number from 0 to 65535"),
     "kind": (
         lambda value: value if isinstance(value, str) and _KIND.fullmatch(value) else None,
         "the name of a catalogue",
@@ -75,7 +75,7 @@ _READERS: dict[str, tuple[Callable[[Any], object], str]] = {
 """How each setting is read (None: it cannot be), and what it may be."""
 
 
-def all_settings() -> tuple[Setting, ...]:
+def list_settings() -> tuple[Setting, ...]:
     """Every setting there is, in the order of ``Settings``."""
     return tuple(
         Setting(field.name, PREFIX + field.name.upper(), field.default, allowed, read)
@@ -84,11 +84,11 @@ def all_settings() -> tuple[Setting, ...]:
     )
 
 
-def config_path(env: Mapping[str, str] = os.environ) -> Path:
+def get_config_path(env: Mapping[str, str] = os.environ) -> Path:
     """Where the settings file is looked for; it need not be there."""
-    named = env.get(CONFIG_VARIABLE, "")
-    if named:
-        return Path(named).expanduser()
+    path = env.get(CONFIG_VARIABLE, "")
+    if path:
+        return Path(path).expanduser()
     from platformdirs import user_config_path
 
     return user_config_path("teachest", appauthor=False) / "config.toml"
@@ -104,15 +104,15 @@ def load_settings(env: Mapping[str, str] = os.environ) -> Settings:
         BadValue: a setting cannot be read or is not known; the sentence names the file and line, or the variable,
             and what is allowed.
     """
-    chosen = _from_file(config_path(env), needed=bool(env.get(CONFIG_VARIABLE)))
-    for setting in all_settings():
+    chosen = _from_file(get_config_path(env), needed=bool(env.get(CONFIG_VARIABLE)))
+    for setting in list_settings():
         if setting.variable in env:
             chosen[setting.name] = _read(setting, env[setting.variable], f"The variable {setting.variable}")
     return Settings(**chosen)
 
 
 def _from_file(path: Path, needed: bool) -> dict[str, Any]:
-    """The settings that stand in the file; none where there is no file, unless it was asked for by name."""
+    """The settings in the file; none if there is no file. ``needed``: refuse if there is none."""
     try:
         text = path.read_text("utf-8")
     except FileNotFoundError:
@@ -126,15 +126,15 @@ def _from_file(path: Path, needed: bool) -> dict[str, Any]:
         content = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise BadValue(f"The settings file {path} is not TOML: {error}.", 'Write lines like: paper = "a4"') from error
-    known = {setting.name: setting for setting in all_settings()}
+    by_name = {setting.name: setting for setting in list_settings()}
     chosen = {}
     for name, value in content.items():
         where = f"{path}, line {_line_of(name, text)}"
-        if name not in known:
-            *names, last = known
+        if name not in by_name:
+            *names, last = by_name
             next_step = f"The settings are {', '.join(names)} and {last}."
             raise BadValue(f"{where}: there is no setting “{name}”.", next_step)
-        chosen[name] = _read(known[name], value, where)
+        chosen[name] = _read(by_name[name], value, where)
     return chosen
 
 
@@ -146,13 +146,13 @@ def _line_of(name: str, text: str) -> int:
 
 def _read(setting: Setting, value: object, where: str) -> Any:
     if (chosen := setting.read(value)) is None:
-        shown = str(value) if len(str(value)) <= 60 else f"{str(value)[:57]}..."
+        excerpt = str(value) if len(str(value)) <= 60 else f"{str(value)[:57]}..."
         next_step = NextStep.SEE_KINDS if setting.name == "kind" else f"It may be {setting.allowed}."
-        raise BadValue(f"{where}: {setting.name} cannot be “{shown}”.", next_step)
+        raise BadValue(f"{where}: {setting.name} cannot be “{excerpt}”.", next_step)
     return chosen
 
 
-def sample_photos_dir() -> Path:
+def get_sample_photos_dir() -> Path:
     """The folder of the demo's photos: inside an installed copy, or at the top of the repository.
 
     Raises:

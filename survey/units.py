@@ -83,7 +83,7 @@ _VULGAR = {
 }  # fmt: skip
 
 # Everything a keyboard or a phone puts where a restorer means a plain mark.
-_PLAIN = str.maketrans({
+_NORMAL_MARKS = str.maketrans({
     "″": '"', "”": '"', "“": '"', "′": "'", "’": "'", "‘": "'", "⁄": "/", "∕": "/", "º": "°", "μ": "µ",
     "\u00a0": " ", "\u2009": " ", "\u202f": " ", "–": "-", "‑": "-", "−": "-", "×": "x",
 })  # fmt: skip
@@ -118,7 +118,7 @@ class Size:
     def mm(self) -> Fraction:
         """The length in mm, or the pitch in mm; exact. BadSize for a size that is neither."""
         if self.dimension not in ("length", "pitch"):
-            raise BadSize(f"“{self.written}” is {_A[self.dimension]}, which has no millimetres.", "Write a length.")
+            raise BadSize(f"“{self.written}” is {_NOUNS[self.dimension]}, which has no millimetres.", "Write a length.")
         return self.value
 
     @property
@@ -130,50 +130,50 @@ class Size:
     def tpi(self) -> Fraction:
         """Threads to the inch of a pitch; exact. BadSize for anything else."""
         if self.dimension != "pitch":
-            raise BadSize(f"“{self.written}” is {_A[self.dimension]}, not the pitch of a thread.", "Write 26 tpi.")
+            raise BadSize(f"“{self.written}” is {_NOUNS[self.dimension]}, not the pitch of a thread.", "Write 26 tpi.")
         return MM_PER_INCH / self.value
 
     def to(self, unit: str) -> Fraction:
         """The exact number of ``unit`` (an id of ``UNITS``) in this size; BadSize when it measures something else."""
-        wanted = _unit(unit, self.written)
+        wanted = _find_unit(unit, self.written)
         if wanted.dimension != self.dimension:
             raise BadSize(
-                f"“{self.written}” is {_A[self.dimension]} and {_A[wanted.dimension]} is wanted.",
-                f"Write it in {_said(wanted.dimension)}.",
+                f"“{self.written}” is {_NOUNS[self.dimension]} and {_NOUNS[wanted.dimension]} is wanted.",
+                f"Write it in {_list_unit_ids(wanted.dimension)}.",
             )
         return wanted.per / self.value if wanted.turned else self.value / wanted.per
 
 
-_A = {"length": "a length", "pitch": "a pitch", "ratio": "a share", "angle": "an angle", "count": "a count"}
+_NOUNS = {"length": "a length", "pitch": "a pitch", "ratio": "a share", "angle": "an angle", "count": "a count"}
 _SPELLINGS = {spelling: unit for unit in _UNITS for spelling in (unit.id, *unit.spellings) if spelling != "'"}
 _SPELLINGS["'"] = UNITS["ft"]
 
 
-def _said(dimension: Dimension | None = None) -> str:
+def _list_unit_ids(dimension: Dimension | None = None) -> str:
     """The unit ids a person may write, for a sentence."""
     ids = [unit.id for unit in _UNITS if dimension in (None, unit.dimension)]
     return " or ".join(ids) if len(ids) < 3 else f"{', '.join(ids[:-1])} or {ids[-1]}"
 
 
-def _unit(text: str, whole: str) -> Unit:
+def _find_unit(text: str, whole: str) -> Unit:
     """The unit spelt ``text`` in the size ``whole``."""
     spelling = " ".join(text.lower().split())
     if spelling in _AMBIGUOUS:
         raise BadSize(f"In “{whole}” the word “{spelling}” is {_AMBIGUOUS[spelling]}.", "Write thou or mm.")
     if spelling not in _SPELLINGS:
-        raise BadSize(f"“{text.strip()}” in “{whole}” is not a unit known here.", f"Use {_said()}.")
+        raise BadSize(f"“{text.strip()}” in “{whole}” is not a unit known here.", f"Use {_list_unit_ids()}.")
     return _SPELLINGS[spelling]
 
 
-def _plain(text: str) -> str:
+def _normalize(text: str) -> str:
     """The text with the marks of phones and word processors turned into plain ones."""
-    plain = text.strip().translate(_PLAIN).replace("''", '"')
+    plain = text.strip().translate(_NORMAL_MARKS).replace("''", '"')
     for sign, fraction in _VULGAR.items():
         plain = re.sub(rf"(?<=\d){sign}", f" {fraction}", plain).replace(sign, fraction)
     return plain
 
 
-def _number(match: re.Match[str], whole: str) -> Fraction:
+def _read_number(match: re.Match[str], whole: str) -> Fraction:
     """The exact value of one number of the size ``whole``."""
     if match["decimal"] is not None:
         text: str = match["decimal"]
@@ -193,7 +193,7 @@ def _number(match: re.Match[str], whole: str) -> Fraction:
     return int(match["whole"]) + Fraction(above, below)
 
 
-def _pieces(plain: str, written: str) -> list[tuple[Fraction, str]]:
+def _split_pieces(plain: str, written: str) -> list[tuple[Fraction, str]]:
     """The number-and-unit pairs of a size; the unit text of the last may be empty."""
     pieces: list[tuple[Fraction, str]] = []
     at = 0
@@ -203,7 +203,7 @@ def _pieces(plain: str, written: str) -> list[tuple[Fraction, str]]:
             raise BadSize(f"“{written}” is not a size that can be read.", f"Write it like {EXAMPLES}.")
         unit_at = len(plain) - len(plain[number.end() :].lstrip(" "))
         unit = _UNIT_TEXT.match(plain, unit_at)
-        pieces.append((_number(number, written), unit[0].strip() if unit else ""))
+        pieces.append((_read_number(number, written), unit[0].strip() if unit else ""))
         end = unit.end() if unit else unit_at
         at = len(plain) - len(plain[end:].lstrip(" "))
         if not unit and at < len(plain):
@@ -211,13 +211,13 @@ def _pieces(plain: str, written: str) -> list[tuple[Fraction, str]]:
     return pieces
 
 
-def _joined(pieces: list[tuple[Fraction, str]], written: str) -> tuple[Fraction, Unit]:
+def _join_pieces(pieces: list[tuple[Fraction, str]], written: str) -> tuple[Fraction, Unit]:
     """The value in base units of two pairs that make one size (2 ft 3 in), and the larger unit."""
     (many, larger_text), (few, smaller_text) = pieces
-    larger = _unit(larger_text, written)
+    larger = _find_unit(larger_text, written)
     follower, at_most = _FOLLOWS.get(larger.id, ("", 0))
     minute_mark = larger.id == "deg" and smaller_text == "'"
-    smaller = UNITS["min"] if minute_mark else _unit(smaller_text or follower or larger_text, written)
+    smaller = UNITS["min"] if minute_mark else _find_unit(smaller_text or follower or larger_text, written)
     if smaller.id != follower:
         raise BadSize(f"“{written}” joins units that do not go together.", "Write 2 ft 3 in, or one number and unit.")
     if many.denominator != 1 or few >= at_most:
@@ -245,7 +245,7 @@ def parse_size(text: str, default_unit: str | None = None) -> Size:
     written = text.strip()
     if len(written) > LONGEST:  # before anything else reads it: a number of a million digits takes minutes
         raise BadSize(f"“{written[:20]}…” is too long for a size.", f"Write it like {EXAMPLES}.")
-    plain = _plain(written)
+    plain = _normalize(written)
     if not plain:
         raise BadSize("No size is written.", f"Write it like {EXAMPLES}.")
     if plain.startswith("-"):
@@ -255,46 +255,46 @@ def parse_size(text: str, default_unit: str | None = None) -> Size:
             f"“{written}” names a thread, which is more than one size.",
             "Write the outside diameter and the pitch each on its own, such as 6 mm and 26 tpi.",
         )
-    pieces = _pieces(plain, written)
+    pieces = _split_pieces(plain, written)
     if len(pieces) > 2:
         raise BadSize(f"“{written}” has more than two numbers with units.", f"Write it like {EXAMPLES}.")
     if len(pieces) == 2:
-        value, unit = _joined(pieces, written)
+        value, unit = _join_pieces(pieces, written)
     else:
         if "/" in plain and not pieces[0][1] and default_unit in _METRIC:
             # Nobody divides a millimetre by sixteen: 3/16 taken for 0.1875 mm would be a false reading.
             raise BadSize(f"“{written}” has no unit, and a fraction is mostly of an inch.", f"Write {written} in.")
-        value, unit = _alone(pieces[0], default_unit, written)
-    _sane(value, unit, written)
+        value, unit = _convert_piece(pieces[0], default_unit, written)
+    _require_plausible(value, unit, written)
     return Size(value=value, dimension=unit.dimension, unit=unit.id, written=written)
 
 
-def _alone(piece: tuple[Fraction, str], default_unit: str | None, written: str) -> tuple[Fraction, Unit]:
+def _convert_piece(piece: tuple[Fraction, str], default_unit: str | None, written: str) -> tuple[Fraction, Unit]:
     """The value in base units of one number and its unit, and that unit."""
     number, unit_text = piece
     if not unit_text and default_unit is None:
-        raise BadSize(f"“{written}” has no unit.", f"Write one after the number: {_said()}.")
-    unit = _unit(unit_text or default_unit or "", written)
+        raise BadSize(f"“{written}” has no unit.", f"Write one after the number: {_list_unit_ids()}.")
+    unit = _find_unit(unit_text or default_unit or "", written)
     if unit.turned and number == 0:
         raise BadSize(f"“{written}” is no thread: no turns to the inch.", "Count the threads over an inch: 26 tpi.")
     return (unit.per / number if unit.turned else number * unit.per), unit
 
 
-def _sane(value: Fraction, unit: Unit, written: str) -> None:
-    """Refuse what no part can be: a million of anything, an eighth of a piece."""
+def _require_plausible(value: Fraction, unit: Unit, written: str) -> None:
+    """Refuse a size that no part can have: a million of anything, an eighth of a piece."""
     if value > LARGEST:
         raise BadSize(f"“{written}” is larger than anything on a machine.", "Write the size again, with its unit.")
     if unit.dimension == "count" and value.denominator != 1:
         raise BadSize(f"“{written}” is not a whole number of pieces.", "Write how many whole ones there are.")
 
 
-def nearest_fraction(inches: Fraction, parts: int = 64) -> tuple[Fraction, Fraction]:
+def find_nearest_fraction(inches: Fraction, parts: int = 64) -> tuple[Fraction, Fraction]:
     """The nearest ``1/parts`` of an inch and what is left over, both in inches; below nought if rounded up."""
     rounded = Fraction(round(inches * parts), parts)
     return rounded, inches - rounded
 
 
-def decimal_text(value: Fraction, places: int) -> str:
+def format_decimal(value: Fraction, places: int) -> str:
     """``value`` to at most ``places`` decimals, halves away from nought as on a drawing, no trailing noughts."""
     scaled = abs(value) * 10**places
     whole = (2 * scaled.numerator + scaled.denominator) // (2 * scaled.denominator)
@@ -303,44 +303,44 @@ def decimal_text(value: Fraction, places: int) -> str:
     return f"-{text}" if value < 0 and whole else text
 
 
-def fraction_text(value: Fraction) -> str:
-    """A fraction as it is said at the bench: ``1 3/16``, ``1/4``, ``2``."""
+def format_fraction(value: Fraction) -> str:
+    """A fraction as it is written at the bench: ``1 3/16``, ``1/4``, ``2``."""
     whole, rest = divmod(value, 1)
     if not rest:
         return str(whole)
     return f"{whole} {rest}" if whole else str(rest)
 
 
-def in_mm(size: Size, places: int = 2) -> str:
+def format_mm(size: Size, places: int = 2) -> str:
     """A length in millimetres for people: ``6.35 mm``."""
-    return f"{decimal_text(size.mm, places)} mm"
+    return f"{format_decimal(size.mm, places)} mm"
 
 
-def in_inches(size: Size) -> str:
+def format_inches(size: Size) -> str:
     """A length in inches for people: the exact fraction down to 64ths, else the nearest 64th and the error.
 
     ``1/4 in``; ``15/64 in less 0.013 mm``: the size is that much under the 64th it is nearest to.
     """
-    nearest, left_mm = nearest_fraction(size.inches)[0], nearest_fraction(size.inches)[1] * MM_PER_INCH
+    nearest, left_mm = find_nearest_fraction(size.inches)[0], find_nearest_fraction(size.inches)[1] * MM_PER_INCH
     if not left_mm:
-        return f"{fraction_text(nearest)} in"
-    sign, error = ("plus" if left_mm > 0 else "less"), decimal_text(abs(left_mm), 3)
+        return f"{format_fraction(nearest)} in"
+    sign, error = ("plus" if left_mm > 0 else "less"), format_decimal(abs(left_mm), 3)
     if error == "0":
         error = "under 0.001"
-    return f"{fraction_text(nearest)} in {sign} {error} mm"
+    return f"{format_fraction(nearest)} in {sign} {error} mm"
 
 
-def both_ways(size: Size) -> str:
+def format_both_ways(size: Size) -> str:
     """A length or pitch in the unit it was written in first and the other system after it.
 
     ``1/4 in (6.35 mm)``, ``6 mm (15/64 in plus 0.047 mm)``, ``26 tpi (0.977 mm)``. Anything else comes back as
     written; a bare number is given the unit it was taken in.
     """
     if size.dimension == "pitch":
-        tpi, pitch = f"{decimal_text(size.tpi, 2)} tpi", f"{decimal_text(size.value, 3)} mm"
+        tpi, pitch = f"{format_decimal(size.tpi, 2)} tpi", f"{format_decimal(size.value, 3)} mm"
         return f"{tpi} ({pitch})" if size.unit == "tpi" else f"{pitch} ({tpi})"
     written = f"{size.written} {size.unit}" if _BARE.fullmatch(size.written) else size.written
     if size.dimension != "length":
         return written
     inch = size.unit in ("in", "thou", "ft")
-    return f"{written} ({in_mm(size, 3)})" if inch else f"{written} ({in_inches(size)})"
+    return f"{written} ({format_mm(size, 3)})" if inch else f"{written} ({format_inches(size)})"

@@ -1,4 +1,4 @@
-"""What a person says, proved before it is kept: text that can be shown everywhere, numbers that can be counted."""
+"""Validation of what a person writes: text that can be shown everywhere, numbers that can be counted."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ QUANTITY_LIMIT = 10_000
 _LAYOUT = "\n\r\t"
 
 
-def validate_text(what: str, said: str) -> str:
+def validate_text(what: str, value: str) -> str:
     """The text without blanks at its ends.
 
     Args:
@@ -24,9 +24,9 @@ def validate_text(what: str, said: str) -> str:
     Raises:
         BadValue: it is no text, longer than ``TEXT_LIMIT``, or holds what cannot be printed (NUL among it).
     """
-    if not isinstance(said, str):
+    if not isinstance(value, str):
         raise BadValue(f"The {what} is no text.", "Write it in words.")
-    text = said.strip()
+    text = value.strip()
     if len(text) > TEXT_LIMIT:
         raise BadValue(
             f"The {what} has {len(text):,} characters, and {TEXT_LIMIT:,} are kept at most.", "Say it more shortly."

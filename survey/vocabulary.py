@@ -26,7 +26,7 @@ class Vocabulary:
     least_duty: dict[str, str]
 
     def too_light(self, duty: str, part_class: str) -> bool:
-        """Whether a part of that class may not be taken for so little."""
+        """Whether that duty is too light for a part of that class."""
         duties = list(self.duty)
         least = self.least_duty.get(part_class)
         return least is not None and duties.index(duty) > duties.index(least)
@@ -39,7 +39,7 @@ def load_vocabulary() -> Vocabulary:
 
 
 def parse_vocabulary(text: str, name: str = "vocabulary.toml") -> Vocabulary:
-    """The closed words that stand in a TOML text; ``name`` is what an error calls the file."""
+    """The closed words in a TOML text; ``name`` is what an error calls the file."""
     content = TomlFile(name, text, _SECTIONS).content
     for section in _SECTIONS:
         words = content.get(section)

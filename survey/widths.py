@@ -19,7 +19,7 @@ _FRACTION = re.compile(r"\d+\s*/\s*(\d+)", re.ASCII)
 
 _FIGURES = re.compile(r"\d+(?:[.,](\d+))?|[.,](\d+)", re.ASCII)
 
-# Only what stands below the line tells how fine a fraction was read.
+# Only the figure below the line shows how fine a fraction was read.
 _WRITTEN_OUT = str.maketrans(
     {"\u2044": "/"} | {sign: f"1/{below}" for sign, below in zip("½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞", "233445555668888", strict=True)}
 )
@@ -27,7 +27,7 @@ _WRITTEN_OUT = str.maketrans(
 
 @dataclass(frozen=True, slots=True)
 class Width:
-    """A measured gap or width. ``within_mm``: half-width of some 95 %, in mm; ``said``: its owner said it."""
+    """A measured gap or width. ``within_mm``: half-width of some 95 %, in mm; ``said``: its owner gave it."""
 
     size: Size
     within_mm: float

@@ -1,4 +1,4 @@
-"""How closed words and readings are said to people: one wording for the page, the paper and the command line."""
+"""How closed words and readings are worded for people: the same on the page, on paper and on the command line."""
 
 from __future__ import annotations
 
@@ -8,20 +8,7 @@ from survey.errors import BadSize
 from survey.model.grading import Outcome, Seen
 from survey.model.parts import GradedPart, Reading
 from survey.model.schedule import Duty, GapState
-from survey.units import both_ways, parse_size
-
-
-def format_size_both_ways(written: str) -> str:
-    """A size in inches and mm; of several joined by ``x`` each that can be read (``1/4 in x 26 tpi``)."""
-    return " x ".join(_one_both_ways(piece) for piece in written.split(" x "))
-
-
-def _one_both_ways(piece: str) -> str:
-    try:
-        return both_ways(parse_size(piece))
-    except BadSize:
-        return piece.strip()
-
+from survey.units import format_both_ways, parse_size
 
 OUTCOME_WORDS: dict[Outcome, str] = {
     "reuse": "Reuse",
@@ -59,39 +46,50 @@ STATE_WORDS: dict[str, str] = {
     "not-fitted": "Not fitted to this machine",
 }
 
-
-def reading_in_words(reading: Reading) -> str:
-    """As written and in the other system; only as written where an older Teachest read it otherwise than this one."""
-    try:
-        return both_ways(parse_size(reading.written, default_unit=reading.unit))
-    except BadSize:
-        return reading.written
-
-
-def part_name(one: GradedPart) -> str:
-    """What a part is called: its owner's own name for it, else its component's."""
-    return one.part.label or (one.component.label if one.component else "not known yet")
-
-
-def many(count: int, one: str, more: str = "") -> str:
-    """``1 photo``, ``1,204 photos``; ``more``: of several, where that is not ``one`` with an s."""
-    return f"{count:,} {one if count == 1 else more or one + 's'}"
-
-
-def capital(text: str) -> str:
-    """The text with a capital first letter; the rest as it stands, so that names keep theirs."""
-    return text[:1].upper() + text[1:]
-
-
 _MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
     "December",
 )  # fmt: skip
 
 
-def day_words(day: str) -> str:
+def format_size_both_ways(written: str) -> str:
+    """A size in inches and mm; of several joined by ``x`` each that can be read (``1/4 in x 26 tpi``)."""
+    return " x ".join(_convert_piece(piece) for piece in written.split(" x "))
+
+
+def _convert_piece(piece: str) -> str:
+    try:
+        return format_both_ways(parse_size(piece))
+    except BadSize:
+        return piece.strip()
+
+
+def format_reading(reading: Reading) -> str:
+    """As written and in the other system; only as written where an older Teachest read it otherwise than this one."""
+    try:
+        return format_both_ways(parse_size(reading.written, default_unit=reading.unit))
+    except BadSize:
+        return reading.written
+
+
+def format_part_name(graded: GradedPart) -> str:
+    """What a part is called: its owner's own name for it, else its component's."""
+    return graded.part.label or (graded.component.label if graded.component else "not known yet")
+
+
+def format_count(count: int, one: str, more: str = "") -> str:
+    """``1 photo``, ``1,204 photos``; ``more``: of several, where that is not ``one`` with an s."""
+    return f"{count:,} {one if count == 1 else more or one + 's'}"
+
+
+def capitalize(text: str) -> str:
+    """The text with a capital first letter; the rest as it is, so that names keep theirs."""
+    return text[:1].upper() + text[1:]
+
+
+def format_day(day: str) -> str:
     """``2026-06-03`` as ``3 June 2026``; empty for empty."""
     if not day:
         return ""
-    told = date.fromisoformat(day)
-    return f"{told.day} {_MONTHS[told.month - 1]} {told.year}"
+    date_ = date.fromisoformat(day)
+    return f"{date_.day} {_MONTHS[date_.month - 1]} {date_.year}"

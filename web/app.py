@@ -17,11 +17,19 @@ from werkzeug.routing import IntegerConverter, RequestRedirect
 from werkzeug.wrappers import Response
 
 from survey.errors import BadValue, NoSuchThing, Refusal
-from survey.history.verbs import get_next_turns
+from survey.history.verbs import get_undo_and_redo
 from survey.machine.verbs import get_machine
 from survey.settings import load_settings
 from survey.shelf.verbs import open_survey
-from survey.words import DUTY_WORDS, OUTCOME_WORDS, SEEN_WORDS, STATE_WORDS, capital, many, reading_in_words
+from survey.words import (
+    DUTY_WORDS,
+    OUTCOME_WORDS,
+    SEEN_WORDS,
+    STATE_WORDS,
+    capitalize,
+    format_count,
+    format_reading,
+)
 from web import guard
 from web.next_steps import Advice, advice
 from web.pages import (
@@ -109,14 +117,14 @@ def create_app(folder: Path, port: int = 80, key: str | None = None) -> Flask:
 def _dress(app: Flask) -> None:
     """What every template may say."""
     app.jinja_env.filters.update(
-        many=many,
-        capital=capital,
+        many=format_count,
+        capital=capitalize,
         day=format_day,
         clock=format_time,
         bytes=format_file_size,
         run=describe_run,
         camera=describe_camera,
-        measured=reading_in_words,
+        measured=format_reading,
         fit=fit_size,
         drawn=place_marks,
     )
@@ -138,7 +146,7 @@ def _dress(app: Flask) -> None:
         survey = app.extensions["survey"]
         back = again = None
         with suppress(Refusal):  # a history that cannot be read must not keep a page from saying so
-            back, again = get_next_turns(survey)
+            back, again = get_undo_and_redo(survey)
         return {"machine": get_machine(survey), "said": said, "undoable": back, "redoable": again}
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from functools import lru_cache
 
-from survey.belonging.weighing import ANSWERS, Belonging, Kind, Observation, Verdict
+from survey.belonging.weighing import ANSWERS, BelongingScale, Kind, Observation, Verdict
 from survey.data_files import Closed, TomlFile, read_data_text
 from survey.finding_kinds import load_finding_kinds
 
@@ -13,12 +13,12 @@ _FILE = "belonging.toml"
 
 
 @lru_cache(maxsize=1)
-def load_belonging_scale() -> Belonging:
+def load_belonging_scale() -> BelongingScale:
     """Evidence, weights and answers. Raises BrokenKnowledge at a faulty file."""
     return parse_belonging_scale(read_data_text(_FILE), {kind.id for kind in load_finding_kinds()})
 
 
-def parse_belonging_scale(text: str, findings: Iterable[str], name: str = _FILE) -> Belonging:
+def parse_belonging_scale(text: str, findings: Iterable[str], name: str = _FILE) -> BelongingScale:
     """The scale in a TOML text, validated: known words only, every answer present, the sums in order."""
     file = TomlFile(name, text, ("look", "kind", "verdict"))
     looks = file.records("look", Observation)
@@ -35,7 +35,7 @@ def parse_belonging_scale(text: str, findings: Iterable[str], name: str = _FILE)
     if None in sums or not sums[0] > sums[1] > 0 > sums[2]:  # type: ignore[operator]
         fault = "the sums do not fall from belongs to another machine"
         raise file.fault_of("belongs", "from", fault, ("belongs > probably > 0",))
-    return Belonging(looks, {kind.id: kind for kind in kinds}, verdicts)
+    return BelongingScale(looks, {kind.id: kind for kind in kinds}, verdicts)
 
 
 def _validate_kinds(file: TomlFile, kinds: Iterable[Kind], findings: set[str]) -> None:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from survey.document.sheet import Block, Line, Section, Table
-from survey.words import many
+from survey.words import format_count
 
 
-def belongs_section(
+def make_belonging_section(
     answers: Sequence[tuple[str, str, str, str]], unsaid: int, passing: Sequence[tuple[str, str, str]]
 ) -> Section | None:
     """Which parts belong. None while no evidence is recorded.
@@ -25,7 +25,9 @@ def belongs_section(
         Table(("Part", "Answer", "Points", "What would settle it"), tuple(answers), (5, 3, 6, 5)),
     ]
     if unsaid:
-        blocks.append(Line(f"Of {many(unsaid, 'other part')} nothing is recorded that says where it came from."))
+        blocks.append(
+            Line(f"Of {format_count(unsaid, 'other part')} nothing is recorded that says where it came from.")
+        )
     if passing:
         rows = tuple((label, held or "can be passed on", caution) for label, held, caution in passing)
         blocks.append(Line(head="To pass on", leads=True))

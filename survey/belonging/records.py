@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from survey.model.belonging import Evidence
 from survey.store.database import Store
-from survey.store.rows import from_row, rows_on_live_parts
+from survey.store.rows import fetch_rows_on_live_parts, from_row
 
 
 def fetch_evidence(store: Store) -> list[Evidence]:
     """All evidence on live parts, by number."""
-    return [from_row(Evidence, row) for row in rows_on_live_parts(store, "evidence")]
+    return [from_row(Evidence, row) for row in fetch_rows_on_live_parts(store, "evidence")]
 
 
 def fetch_patterns(store: Store) -> dict[int, str]:

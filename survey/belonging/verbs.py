@@ -10,13 +10,13 @@ from typing import Any
 from survey.belonging.data import load_belonging_scale
 from survey.belonging.records import fetch_evidence, fetch_patterns
 from survey.belonging.weighing import (
-    Belonging,
+    BelongingScale,
     Weighing,
     describe_sum,
     find_conflicts,
     find_reason_to_hold,
-    keeps_its_place,
     list_kinds_present,
+    needs_no_replacement,
     require_kind,
     weigh_evidence,
 )
@@ -83,7 +83,7 @@ class BelongingPart:
         return f"{look.ask}. {look.careful}".strip() if look else ""
 
 
-def get_belonging_scale() -> Belonging:
+def get_belonging_scale() -> BelongingScale:
     """The scale: observations, kinds of evidence with their weights, answers."""
     return load_belonging_scale()
 
@@ -192,7 +192,7 @@ def _add_positions(
         remaining[name] = sum(
             graded.part.quantity
             for graded, weighed in group
-            if weighed.verdict.id != "another-machine" and keeps_its_place(graded)
+            if weighed.verdict.id != "another-machine" and needs_no_replacement(graded)
         )
     lacking = list_lacks(survey) if any(belonging.other_machine for belonging in belongings) else {}
     results = []

@@ -68,7 +68,7 @@ class Verdict:
 
 
 @dataclass(frozen=True, slots=True)
-class Belonging:
+class BelongingScale:
     """The whole scale: observations, kinds of evidence by id, answers by id."""
 
     looks: tuple[Observation, ...]
@@ -93,7 +93,7 @@ class Weighing:
     torn: tuple[Observation, ...]
 
 
-def require_kind(scale: Belonging, kind: str) -> Kind:
+def require_kind(scale: BelongingScale, kind: str) -> Kind:
     """The kind of that name.
 
     Raises:
@@ -105,7 +105,7 @@ def require_kind(scale: Belonging, kind: str) -> Kind:
 
 
 def list_kinds_present(
-    scale: Belonging, recorded: Iterable[Evidence], findings: Iterable[tuple[str, int]]
+    scale: BelongingScale, recorded: Iterable[Evidence], findings: Iterable[tuple[str, int]]
 ) -> frozenset[str]:
     """The kinds of evidence a part has: those recorded, and those that its findings (kind, step) count as."""
     present = set(findings)
@@ -113,7 +113,7 @@ def list_kinds_present(
     return frozenset(implied | {evidence.kind for evidence in recorded})
 
 
-def weigh_evidence(scale: Belonging, kinds: Collection[str]) -> Weighing:
+def weigh_evidence(scale: BelongingScale, kinds: Collection[str]) -> Weighing:
     """Weigh those kinds of evidence. A kind counts once, however often it was recorded.
 
     Kinds that the scale does not know (from a later Teachest) count nothing.
@@ -175,7 +175,7 @@ def find_reason_to_hold(positions: Iterable[Component], lacks: Mapping[str, Lack
     return ""
 
 
-def keeps_its_place(graded: GradedPart) -> bool:
+def needs_no_replacement(graded: GradedPart) -> bool:
     """Whether a part needs no replacement: it is not graded so, and needs no examination that may yet say so."""
     grade = graded.own_grade.grade if graded.own_grade else graded.verdict.grade
     return grade != "replace" and graded.verdict.waiting != "examine-first"
@@ -185,7 +185,7 @@ def _signed_weight(kind: Kind) -> int:
     return {"for": kind.weight, "against": -kind.weight, "period": 0}[kind.side]
 
 
-def _choose_answer(scale: Belonging, counted: Collection[Kind]) -> Answer:
+def _choose_answer(scale: BelongingScale, counted: Collection[Kind]) -> Answer:
     seen = sum(_signed_weight(kind) for kind in counted if not kind.word)
     total = sum(map(_signed_weight, counted))
     belongs, probably, another = (scale.verdicts[name] for name in ("belongs", "probably", "another-machine"))
@@ -200,7 +200,7 @@ def _choose_answer(scale: Belonging, counted: Collection[Kind]) -> Answer:
 
 
 def _find_settling_observation(
-    scale: Belonging, counted: tuple[Kind, ...], made: Collection[str]
+    scale: BelongingScale, counted: tuple[Kind, ...], made: Collection[str]
 ) -> Observation | None:
     """The strongest observation not made yet that could change the answer; among equals the first."""
     answer_now = _choose_answer(scale, counted)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from survey.build_order.lacks import TO_LOOK, Lack
+from survey.build_order.lacks import STATES_TO_LOOK_FOR, Lack
 from survey.build_order.plan import Plan
 from survey.model.schedule import Duty
 from survey.model.wants import SCARCITIES, Scarcity
@@ -52,7 +52,7 @@ class Block:
     @property
     def known(self) -> bool:
         """Whether it is known to lack; if not, somebody has to look for it first."""
-        return self.lack.state not in TO_LOOK
+        return self.lack.state not in STATES_TO_LOOK_FOR
 
 
 def rank_blocks(plan: Plan, scarce: Mapping[str, Scarcity] | None = None) -> tuple[Block, ...]:

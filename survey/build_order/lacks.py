@@ -25,10 +25,10 @@ LACK_WORDS: dict[LackState, str] = {
     "unseen": "inside something, not seen",
     "not-looked": "not looked for",
 }
-TO_LOOK: tuple[LackState, ...] = ("unseen", "not-looked")
+STATES_TO_LOOK_FOR: tuple[LackState, ...] = ("unseen", "not-looked")
 """States in which nobody knows yet whether the part lacks: look for it before getting another."""
 
-AWAY = ("with ", "lent ", "in the post")
+AWAY_PREFIXES = ("with ", "lent ", "in the post")
 """A part whose place begins with one of these is away (judgement: the owner writes the place in free words)."""
 
 
@@ -128,7 +128,7 @@ def _count_by_state(graded: GradedPart, outwork: _Outwork) -> Iterator[tuple[Lac
         yield "replace", here, ""
     elif graded.verdict.waiting == "examine-first" or graded.part.id in outwork.unexamined:
         yield "examine-first", here, outwork.unexamined.get(graded.part.id, "")
-    elif graded.part.box.casefold().startswith(AWAY):
+    elif graded.part.box.casefold().startswith(AWAY_PREFIXES):
         yield "away", here, graded.part.box
     else:
         yield None, here, ""

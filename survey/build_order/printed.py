@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from survey.build_order.blocks import Block
-from survey.build_order.lacks import TO_LOOK, Lack
+from survey.build_order.lacks import STATES_TO_LOOK_FOR, Lack
 from survey.build_order.plan import Loop, Plan, PlanStep, describe_loop
 from survey.model.build_order import STEP_WORDS, StepState
 
@@ -62,7 +62,7 @@ class OrderLines:
         return f"Of {len(self.steps)} steps: {words}." if self.steps else ""
 
 
-def order_lines(plan: Plan, blocks: Iterable[Block]) -> OrderLines:
+def make_order_lines(plan: Plan, blocks: Iterable[Block]) -> OrderLines:
     """The plan in words ready to print."""
     numbers = {step.step.id: number for number, step in enumerate(plan.steps, 1)}
     all_blocks = tuple(blocks)
@@ -90,10 +90,10 @@ def _step_line(planned: PlanStep, numbers: dict[str, int]) -> StepLine:
 
 
 def _describe_lacks(lacks: Sequence[Lack]) -> str:
-    known = [lack for lack in lacks if lack.state not in TO_LOOK]
+    known = [lack for lack in lacks if lack.state not in STATES_TO_LOOK_FOR]
     words = [f"{lack.component.label} ({lack.words})" for lack in known[:_MOST_NAMED]]
     more = len(known) - len(words)
-    unsought = sum(lack.state in TO_LOOK for lack in lacks)
+    unsought = sum(lack.state in STATES_TO_LOOK_FOR for lack in lacks)
     words += [f"{more} more"] if more else []
     words += [f"{unsought} not looked for or not seen"] if unsought else []
     return "; ".join(words)

@@ -33,14 +33,14 @@ _NEWEST = 2**62
 
 ADD_BEFORE = Verb("add before", "Goes on before")
 REMOVE_BEFORE = Verb("remove before", "Own pair put aside")
-PUT_PAIR_OFF = Verb("pair out of use", "Pair out of use")
-PUT_PAIR_ON = Verb("pair in use", "Pair in use again")
-SAY_OF_STEP: Mapping[StepAnswer | None, Verb] = {
+DISABLE_PAIR = Verb("pair out of use", "Pair out of use")
+ENABLE_PAIR = Verb("pair in use", "Pair in use again")
+STEP_VERBS: Mapping[StepAnswer | None, Verb] = {
     "done": Verb("step done", "Step done"),
     "not-needed": Verb("step not needed", "Step not needed"),
     None: Verb("step open", "Step open again"),
 }
-ORDER_VERBS = (ADD_BEFORE, REMOVE_BEFORE, PUT_PAIR_OFF, PUT_PAIR_ON, *SAY_OF_STEP.values())
+ORDER_VERBS = (ADD_BEFORE, REMOVE_BEFORE, DISABLE_PAIR, ENABLE_PAIR, *STEP_VERBS.values())
 
 
 def get_plan(survey: Survey) -> Plan:
@@ -149,7 +149,7 @@ def disable_pair(survey: Survey, pair_id: str, reason: str) -> None:
         raise BadValue(f"This pair stays in use. {pair.because}", "Keep to it; it holds on every machine.")
     if not reason_text:
         raise BadValue("Putting a pair out of use needs its reason.", "Say how this machine goes together instead.")
-    with survey.store.change(PUT_PAIR_OFF, survey.by) as change:
+    with survey.store.change(DISABLE_PAIR, survey.by) as change:
         row = {"reason": reason_text, "by": survey.by, "at": change.at}
         if change.update("pair_off", [pair.id], row) is None:
             change.insert("pair_off", {"pair": pair.id, **row})
@@ -167,7 +167,7 @@ def enable_pair(survey: Survey, pair_id: str) -> None:
     if pair.id not in fetch_disabled_pairs(survey.store):
         raise NoSuchThing(f"The pair {pair_id!r} is in use.", NextStep.SEE_PAIRS)
     _require_no_circle(survey, pair, ())
-    with survey.store.change(PUT_PAIR_ON, survey.by) as change:
+    with survey.store.change(ENABLE_PAIR, survey.by) as change:
         change.remove("pair_off", [pair.id])
 
 
@@ -184,7 +184,7 @@ def set_step_state(survey: Survey, step_id: str, state: StepAnswer | None, note:
         raise BadValue(f"{state!r} is nothing to say of a step.", "Say one of: " + ", ".join(STEP_ANSWERS) + ".")
     if state == "not-needed" and not step.skip:
         raise BadValue(f"Every machine needs this step: {step.label}.", "Leave it open, or say that it is done.")
-    with survey.store.change(SAY_OF_STEP[state], survey.by) as change:
+    with survey.store.change(STEP_VERBS[state], survey.by) as change:
         if state is None:
             change.remove("step_said", [step.id])
             return

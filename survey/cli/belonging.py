@@ -21,7 +21,7 @@ from survey.belonging.verbs import (
 from survey.cli.common import folder_argument, json_option, open_folder, print_json
 from survey.cli.listing import Column, Listing, json_of, say_each
 from survey.store.survey import Survey
-from survey.words import part_name
+from survey.words import format_part_name
 
 
 @click.command(epilog="Example: teachest belongs my-machine 7 --because other-colour --note 'maroon under the green'")
@@ -71,7 +71,7 @@ def _asked(survey: Survey, part_id: int | None, pass_on: bool) -> list[Belonging
 
 
 def _lines(one: BelongingPart) -> Iterator[str]:
-    yield f"Part {one.part.part.id}, {part_name(one.part)}: {one.weighed.verdict.label.lower()}."
+    yield f"Part {one.part.part.id}, {format_part_name(one.part)}: {one.weighed.verdict.label.lower()}."
     if one.arithmetic:
         yield f"   {one.arithmetic}"
     for said in one.said:
@@ -116,7 +116,7 @@ def _say_kinds(as_json: bool) -> None:
 def _json(one: BelongingPart) -> dict[str, Any]:
     found = one.weighed
     return {
-        "part": one.part.part.id, "name": part_name(one.part), "answer": found.verdict.id,
+        "part": one.part.part.id, "name": format_part_name(one.part), "answer": found.verdict.id,
         "says": found.verdict.label,
         "total": found.total, "arithmetic": one.arithmetic, "settles": found.settles.id if found.settles else None,
         "settles_says": one.settles, "conflicts": list(one.conflicts), "torn": [look.id for look in found.torn],

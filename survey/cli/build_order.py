@@ -23,7 +23,7 @@ from survey.build_order.verbs import (
 from survey.cli.common import folder_argument, json_option, open_folder, print_json, print_table
 from survey.cli.listing import Column, Listing, json_of
 from survey.model.build_order import STEP_WORDS, BeforePair
-from survey.words import many
+from survey.words import format_count
 
 _SHOWN_LACKS = 3
 
@@ -65,7 +65,7 @@ def _say_pairs(
     pairs: tuple[BeforePair, ...], off: tuple[tuple[BeforePair, str], ...], labels: Mapping[str, str]
 ) -> None:
     rows = [[p.id, labels[p.first], labels[p.then], _strength(p), p.because, p.source] for p in pairs]
-    print_table(many(len(rows), "pair"), ["pair", "first", "then", "", "because", "source"], rows)
+    print_table(format_count(len(rows), "pair"), ["pair", "first", "then", "", "because", "source"], rows)
     if off:
         print_table("Out of use", ["pair", "because"], [[pair.id, why] for pair, why in off])
 
@@ -79,7 +79,7 @@ def _say_steps(found: Plan) -> None:
         [str(number), one.step.id, one.step.label, STEP_WORDS[one.state], _after(one), _waits(one)]
         for number, one in enumerate(found.steps, 1)
     ]
-    print_table(many(len(rows), "step"), ["", "step", "", "stands", "after", "waits for"], rows)
+    print_table(format_count(len(rows), "step"), ["", "step", "", "stands", "after", "waits for"], rows)
     if found.next:
         click.echo(f"Next: {found.next.step.label} ({found.next.step.id}).")
         if found.next.step.caution:
@@ -97,7 +97,7 @@ def _waits(one: PlanStep) -> str:
     named = [f"{lack.component.label} ({lack.words})" for lack in one.lacks[:_SHOWN_LACKS]]
     rest = len(one.lacks) - len(named)
     more = [f"{rest} more"] if rest else []
-    earlier = [f"{many(len(one.held_by), 'thing')} that earlier steps wait for"] if one.held_by else []
+    earlier = [f"{format_count(len(one.held_by), 'thing')} that earlier steps wait for"] if one.held_by else []
     return "; ".join(named + more + earlier)
 
 
@@ -198,10 +198,11 @@ def blocks(folder: Path, every: bool, as_json: bool) -> None:
         return
     known, unsought = [one for one in found if one.known], [one for one in found if not one.known]
     shown = known + (unsought if every else [])
-    _BLOCKS.say_table(f"Holding steps up: {many(len(known), 'thing')}", shown)
+    _BLOCKS.say_table(f"Holding steps up: {format_count(len(known), 'thing')}", shown)
     if unsought and not every:
         click.echo(
-            f"{many(len(unsought), 'position')} that nobody has looked for also hold steps up: look first, with --all."
+            f"{format_count(len(unsought), 'position')} that nobody has looked for also hold steps up:"
+            " look first, with --all."
         )
 
 

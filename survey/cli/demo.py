@@ -30,7 +30,7 @@ from survey.parts.finding_verbs import add_finding, add_look, add_reading
 from survey.parts.verbs import add_part, list_parts, set_own_grade
 from survey.photos.verbs import change_photo, list_photos, set_photos_aside, take_in_photos
 from survey.schedule.verbs import add_component, get_extra_component, list_components, set_position
-from survey.settings import sample_photos_dir
+from survey.settings import get_sample_photos_dir
 from survey.shelf.verbs import make_survey, open_survey
 from survey.store.survey import Survey
 from survey.stuck.verbs import add_stuck
@@ -66,7 +66,7 @@ def build_demo(folder: Path, say: Callable[[str], None]) -> Survey:
 
 
 def _build(folder: Path, say: Callable[[str], None]) -> None:
-    samples = sample_photos_dir()
+    samples = get_sample_photos_dir()
     story = tomllib.loads((samples / STORY).read_text("utf-8"))
     machine = dict(story["machine"])
     with make_survey(folder, machine.pop("kind"), machine.pop("name"), by=machine["surveyor"]) as survey:

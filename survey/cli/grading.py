@@ -9,7 +9,7 @@ import click
 from survey.cli.common import json_option, outcome_words, print_json, print_table
 from survey.cli.listing import Column, Listing, json_of
 from survey.errors import NoSuchThing
-from survey.grading.explain import when_in_words
+from survey.grading.explain import describe_row_when
 from survey.grading.rows import Row
 from survey.grading.verbs import get_rulebook, get_vocabulary
 from survey.parts.finding_verbs import list_finding_kinds
@@ -53,7 +53,7 @@ def _rows(rule: str | None, table: str | None, as_json: bool) -> None:
 
 def _say_row(row: Row) -> None:
     click.echo(f"\n  {row.id}: {outcome_words(row.then)}")
-    click.echo(f"    when: {when_in_words(row) or 'always'}")
+    click.echo(f"    when: {describe_row_when(row) or 'always'}")
     click.echo(f"    because: {row.because}")
     for name in ("remedy", "trade", "caution"):
         if getattr(row, name):

@@ -8,7 +8,7 @@ import click
 
 from survey.cli.common import folder_argument, json_option, open_folder
 from survey.cli.listing import Column, Listing, say_each
-from survey.history.verbs import get_next_turns, list_acts, redo_act, undo_act
+from survey.history.verbs import get_undo_and_redo, list_acts, redo_act, undo_act
 from survey.model.history import Act
 from survey.parts.verbs import get_part
 
@@ -35,7 +35,7 @@ def undo(folder: Path, times: int, as_json: bool) -> None:
     """Take back the latest act: a finding, a placing, a part put aside; photos once taken in stay."""
     with open_folder(folder) as survey:
         acts = [undo_act(survey)]
-        acts += [undo_act(survey) for _ in range(times - 1) if get_next_turns(survey)[0]]
+        acts += [undo_act(survey) for _ in range(times - 1) if get_undo_and_redo(survey)[0]]
     _say(acts, "Taken back", as_json)
 
 
@@ -47,7 +47,7 @@ def redo(folder: Path, times: int, as_json: bool) -> None:
     """Do again what was taken back last."""
     with open_folder(folder) as survey:
         acts = [redo_act(survey)]
-        acts += [redo_act(survey) for _ in range(times - 1) if get_next_turns(survey)[1]]
+        acts += [redo_act(survey) for _ in range(times - 1) if get_undo_and_redo(survey)[1]]
     _say(acts, "Done again", as_json)
 
 

@@ -33,7 +33,7 @@ from survey.outwork.verbs import (
 )
 from survey.settings import load_settings
 from survey.store.survey import Survey
-from survey.words import part_name
+from survey.words import format_part_name
 
 
 @click.command(epilog="Example: teachest batch my-machine --new plate --part 24 --who 'Hollin Brothers'")
@@ -204,8 +204,8 @@ def _say_all(survey: Survey, as_json: bool) -> None:
             if told:
                 click.echo(f"   {told}")
     for one in found:
-        rows = [[str(c.part.part.id), part_name(c.part), ", ".join(c.who), " ".join(c.why)] for c in one.ready]
-        rows += [[str(c.part.part.id), part_name(c.part), ", ".join(c.who), _waits(c)] for c in one.later]
+        rows = [[str(c.part.part.id), format_part_name(c.part), ", ".join(c.who), " ".join(c.why)] for c in one.ready]
+        rows += [[str(c.part.part.id), format_part_name(c.part), ", ".join(c.who), _waits(c)] for c in one.later]
         print_table(f"Next for: {one.trade.label} (--new {one.trade.id})", ["part", "what", "who", "why"], rows)
     click.echo(describe_outwork(survey) or "Nothing is away.")
 

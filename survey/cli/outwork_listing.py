@@ -16,7 +16,7 @@ from survey.outwork.suggestions import Candidate, Suggestion
 from survey.outwork.verbs import list_departure_checks, list_returns
 from survey.parts.verbs import get_part
 from survey.store.survey import Survey, get_local_day
-from survey.words import part_name
+from survey.words import format_part_name
 
 
 def say_batch(survey: Survey, batch: Batch) -> None:
@@ -43,7 +43,7 @@ def _holds(check: DepartureCheck) -> str:
 
 def _row(survey: Survey, item: BatchItem) -> list[str]:
     return [
-        str(item.part), part_name(get_part(survey, item.part)), str(item.count), item.tag, item.finish,
+        str(item.part), format_part_name(get_part(survey, item.part)), str(item.count), item.tag, item.finish,
         "; ".join(f"{name} {size}" for name, size in item.before),
         "" if item.came_back is None else f"{item.came_back}, {item.back_at}",
     ]  # fmt: skip

@@ -29,7 +29,7 @@ from survey.photos.verbs import list_photos
 from survey.safekeeping.check_verbs import check_survey
 from survey.safekeeping.verbs import repair_survey
 from survey.schedule.verbs import list_components, list_kinds
-from survey.words import many
+from survey.words import format_count
 
 
 @click.command(epilog="Example: teachest kinds")
@@ -69,7 +69,7 @@ def parts(folder: Path, outcome: str | None, as_json: bool) -> None:
     if as_json:
         print_json([part_json(one) for one in found])
         return
-    _PARTS.say_table(many(len(found), "part"), found)
+    _PARTS.say_table(format_count(len(found), "part"), found)
 
 
 @click.command(epilog="Example: teachest why my-machine 4")
@@ -108,11 +108,14 @@ def check(folder: Path, mend: bool, as_json: bool) -> None:
         print_json([{"where": p.where, "what": p.what, "next_step": next_step_words(p.next_step)} for p in problems])
     else:
         if mended:
-            click.echo(f"Mended: {many(mended.pictures, 'picture')} made, {many(mended.adopted, 'photo')} taken up.")
+            click.echo(
+                f"Mended: {format_count(mended.pictures, 'picture')} made,"
+                f" {format_count(mended.adopted, 'photo')} taken up."
+            )
         for problem in problems:
             click.echo(f"{problem.where}: {problem.what}. {next_step_words(problem.next_step)}")
         if not problems:
-            click.echo(f"All is whole: the database, {many(photos, 'original')}, and the rules.")
+            click.echo(f"All is whole: the database, {format_count(photos, 'original')}, and the rules.")
     if problems:
         raise click.exceptions.Exit(1)
 

@@ -31,7 +31,7 @@ from survey.photos.verbs import (
     take_in_photos,
     unplace_photo,
 )
-from survey.words import many
+from survey.words import format_count
 
 
 class _Count(Protocol):
@@ -56,7 +56,8 @@ def intake(folder: Path, sources: tuple[Path, ...], as_json: bool) -> None:
     for warned in result.warned:
         click.echo(f"noted    {warned.path}: {warned.message}")
     click.echo(
-        f"{many(len(result.added), 'photo')} added, {len(result.already)} already here, {len(result.refused)} refused."
+        f"{format_count(len(result.added), 'photo')} added, {len(result.already)} already here,"
+        f" {len(result.refused)} refused."
     )
     if not (result.added or result.already or result.refused):
         click.echo("There was no file in what was named.")
@@ -79,7 +80,7 @@ def photos(folder: Path, state: Any, as_json: bool) -> None:
         return
     for number, run in enumerate(split_into_runs(found), 1):
         when = run[0].taken.replace("T", " ") if run[0].taken else "time not known"
-        _PHOTOS.say_table(f"Run {number}: {when}, {many(len(run), 'photo')}", run)
+        _PHOTOS.say_table(f"Run {number}: {when}, {format_count(len(run), 'photo')}", run)
     if not found:
         click.echo(f"No photos. Take some in with: teachest intake {folder} PHOTOS")
 

@@ -27,8 +27,8 @@ from survey.parts.verbs import add_part, change_part, get_part, remove_part, set
 from survey.photos.verbs import place_photo
 from survey.schedule.verbs import (
     add_component,
-    default_duty,
     get_component,
+    get_default_duty,
     get_extra_component,
     list_components,
     remove_component,
@@ -38,7 +38,7 @@ from survey.schedule.verbs import (
 from survey.settings import load_settings
 from survey.shelf.verbs import make_survey
 from survey.store.survey import Survey
-from survey.words import many
+from survey.words import format_count
 
 SHOWN = ("name", "kind", "maker", "model", "year", "engine", "bought", "surveyor", "note")
 
@@ -148,7 +148,7 @@ def part(
     if as_json:
         print_json({"part": part_id})
         return
-    click.echo(f"Part {part_id}: {get_part_name(one)}, {many(len(one.part.photos), 'photo')}.")
+    click.echo(f"Part {part_id}: {get_part_name(one)}, {format_count(len(one.part.photos), 'photo')}.")
     place = f"{expand_path(folder)} {part_id}"
     click.echo(f"Next: teachest find {place} KIND STEP, or teachest sound {place}")
 
@@ -298,7 +298,7 @@ def component(
             shown = get_component(survey, component_id)
             remove_component(survey, component_id)
         elif label is not None:
-            known = cast(Any, duty or default_duty(part_class))
+            known = cast(Any, duty or get_default_duty(part_class))
             own = Component(component_id, label, assembly, inside, quantity or 1, known, part_class, material, own=True)
             shown = add_component(survey, own)
         elif quantity is not None:

@@ -11,7 +11,7 @@ from survey.cli.listing import Column, Listing, json_of
 from survey.history.bin_verbs import BIN_DAYS, BIN_KINDS, empty_bin, list_bin, put_back
 from survey.photos.verbs import remove_photo
 from survey.safekeeping.verbs import back_up, export_survey, restore_backup, take_snapshot
-from survey.words import many
+from survey.words import format_count
 
 
 @click.command(epilog="Example: teachest backup my-machine --to /media/stick/")
@@ -25,7 +25,9 @@ def backup(folder: Path, to: Path, as_json: bool) -> None:
     if as_json:
         print_json(json_of(made, "path", "bytes", "photos", "rows", "damaged"))
         return
-    click.echo(f"{made.path}: {many(made.photos, 'photo')}, {made.rows:,} rows, {made.bytes:,} bytes, read again.")
+    click.echo(
+        f"{made.path}: {format_count(made.photos, 'photo')}, {made.rows:,} rows, {made.bytes:,} bytes, read again."
+    )
     _mind_damaged(made.damaged)
 
 
@@ -41,7 +43,7 @@ def restore(file: Path, to: Path, replace: bool, as_json: bool) -> None:
     if as_json:
         print_json(json_of(done, "folder", "kept", "photos", "rows", "damaged"))
         return
-    click.echo(f"{done.folder}: {many(done.photos, 'photo')}, {done.rows:,} rows.")
+    click.echo(f"{done.folder}: {format_count(done.photos, 'photo')}, {done.rows:,} rows.")
     if done.kept:
         click.echo(f"The survey as it was before lies in {done.kept}.")
     _mind_damaged(done.damaged)
@@ -66,7 +68,7 @@ def bin_command(folder: Path, back: tuple[str, str] | None, photo: int | None, e
         gone = empty_bin(survey) if empty else []
         entries = gone if empty else list_bin(survey)
     if empty and not as_json:
-        click.echo(f"{many(len(gone), 'thing')} taken out for good; the history keeps what they were.")
+        click.echo(f"{format_count(len(gone), 'thing')} taken out for good; the history keeps what they were.")
         return
     _BIN.say("Bin", entries, as_json)
 
@@ -102,7 +104,7 @@ def export(folder: Path, to: Path, originals: bool, as_json: bool) -> None:
     if as_json:
         print_json(json_of(done, "folder", "photos", "rows", "damaged"))
         return
-    click.echo(f"{done.folder}: {many(done.photos, 'photo')}, {done.rows:,} rows.")
+    click.echo(f"{done.folder}: {format_count(done.photos, 'photo')}, {done.rows:,} rows.")
     _mind_damaged(done.damaged)
 
 

@@ -12,7 +12,7 @@ from survey.cli.common import folder_argument, json_option, open_folder, print_j
 from survey.cli.listing import Column, Listing
 from survey.model.schedule import DUTIES, Gap
 from survey.schedule.verbs import list_gaps
-from survey.words import STATE_WORDS, many
+from survey.words import STATE_WORDS, format_count
 
 _REAL = ("missing", "wrong", "short")
 
@@ -30,7 +30,7 @@ def gaps(folder: Path, duty: str | None, every: bool, as_json: bool) -> None:
         print_json([_GAPS.as_json(gap) for gap in found])
         return
     real = sorted((gap for gap in found if gap.state in _REAL), key=lambda gap: DUTIES.index(gap.component.duty))
-    _say(f"{many(len(real), 'gap')}: missing, wrong or short", real)
+    _say(f"{format_count(len(real), 'gap')}: missing, wrong or short", real)
     _say("Inside and not seen yet", [gap for gap in found if gap.state == "unseen"])
     open_still = [gap for gap in found if gap.state == "not-looked"]
     if every:
@@ -38,7 +38,7 @@ def gaps(folder: Path, duty: str | None, every: bool, as_json: bool) -> None:
     elif open_still:
         by_assembly = Counter(gap.component.assembly for gap in open_still)
         rows = [[name, str(count)] for name, count in by_assembly.items()]
-        print_table(f"{many(len(open_still), 'position')} not looked for yet", ["assembly", "positions"], rows)
+        print_table(f"{format_count(len(open_still), 'position')} not looked for yet", ["assembly", "positions"], rows)
         click.echo(f"See each with: teachest gaps {folder} --all")
     if not found:
         click.echo("No gaps.")

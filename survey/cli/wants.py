@@ -17,7 +17,7 @@ from survey.settings import load_settings
 from survey.wants.sheet_verbs import WANT_COPIES, write_wants_sheet
 from survey.wants.verbs import drop_want, group_wants_by_stall, list_wants, set_currency, set_want
 from survey.wants.want_lines import WantLine, describe_wants
-from survey.words import many
+from survey.words import format_count
 
 
 @click.command(epilog="Example: teachest wants my-machine --to pocket.pdf")
@@ -91,7 +91,7 @@ def want(
     else:
         line = lines[0]
         if line.count:
-            click.echo(f"{many(line.count, 'piece')} of {line.label}: {_state(line)}.")
+            click.echo(f"{format_count(line.count, 'piece')} of {line.label}: {_state(line)}.")
         else:
             click.echo(f"{line.label}: {_state(line)}. The schedule lacks none that anybody has looked for.")
             click.echo("Next: say how many with --quantity, or what is so with teachest missing.")

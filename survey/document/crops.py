@@ -1,4 +1,4 @@
-"""Which pieces of which photos a part's entry shows. Pure: it asks for crops, it cuts none."""
+"""Which pieces of which photos a part's entry shows. Pure: it requests crops and cuts none."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from survey.model.photos import Mark, Photo
 
 @dataclass(frozen=True, slots=True)
 class FindingLine:
-    """A finding in words. ``number`` counts within its part and stands beside its mark."""
+    """A finding in words. ``number`` counts within its part and is printed beside its mark."""
 
     number: int
     kind: str
@@ -84,7 +84,7 @@ def crop_width_px(pictures: int) -> int:
     return 640 if pictures <= 400 else 450
 
 
-def part_pictures(
+def choose_part_pictures(
     graded: GradedPart, label: str, findings: Sequence[FindingLine], photos: Mapping[int, Photo], width_px: int
 ) -> tuple[tuple[Picture, ...], int]:
     """A part's pictures: crops around its marks first, then whole photos; and how many photos are left out.
@@ -93,56 +93,56 @@ def part_pictures(
     """
     numbers = {finding.id: line.number for finding, line in zip(graded.findings, findings, strict=True)}
     lines = {line.number: line for line in findings}
-    order = _photo_order(graded, photos)
+    ordered = _order_photos(graded, photos)
     marked: list[Picture] = []
     plain: list[Picture] = []
-    for photo in order:
+    for photo in ordered:
         marks = [mark for mark in graded.marks if mark.photo == photo.id and mark.points]
-        speaks = _findings_on(graded, numbers, photo.id)
+        finding_numbers = _list_findings_on(graded, numbers, photo.id)
         if marks:
-            for box, inside in _clusters(photo, marks):
-                marked.append(_picture(photo, box, inside, numbers, lines, label, width_px))
+            for box, inside in _group_marks(photo, marks):
+                marked.append(_make_picture(photo, box, inside, numbers, lines, label, width_px))
         else:
-            plain.append(_whole(photo, speaks, lines, label, width_px))
-    shown = plain[: max(UNMARKED - len(marked), 1)]
-    return (*marked, *shown), len(plain) - len(shown)
+            plain.append(_make_whole_picture(photo, finding_numbers, lines, label, width_px))
+    kept_plain = plain[: max(UNMARKED - len(marked), 1)]
+    return (*marked, *kept_plain), len(plain) - len(kept_plain)
 
 
-def _photo_order(graded: GradedPart, photos: Mapping[int, Photo]) -> list[Photo]:
-    """Photos that findings speak of, then marked ones, then the part's own, each once."""
+def _order_photos(graded: GradedPart, photos: Mapping[int, Photo]) -> list[Photo]:
+    """Photos of findings, then marked ones, then the part's own, each once."""
     ids = [photo for finding in graded.findings for photo in finding.photos]
     ids += [mark.photo for mark in graded.marks]
     ids += [*graded.part.photos, *(photo for look in graded.looks for photo in look.photos)]
-    return [photos[one] for one in dict.fromkeys(ids) if one in photos]
+    return [photos[photo_id] for photo_id in dict.fromkeys(ids) if photo_id in photos]
 
 
-def _findings_on(graded: GradedPart, numbers: Mapping[int, int], photo: int) -> list[int]:
+def _list_findings_on(graded: GradedPart, numbers: Mapping[int, int], photo: int) -> list[int]:
     return [numbers[finding.id] for finding in graded.findings if photo in finding.photos]
 
 
-def _clusters(photo: Photo, marks: Sequence[Mark]) -> list[tuple[Box, list[Mark]]]:
+def _group_marks(photo: Photo, marks: Sequence[Mark]) -> list[tuple[Box, list[Mark]]]:
     """Marks share a crop when that shows hardly less of each than a crop of its own."""
     groups: list[tuple[_Rect, list[Mark]]] = []
     for mark in marks:
-        rect, members = _extent(photo, mark), [mark]
-        rest = []
+        rect, members = _get_extent(photo, mark), [mark]
+        other_groups = []
         for other, others in groups:
-            apart = max(_crop(photo, rect).width, _crop(photo, other).width)
-            if _crop(photo, rect.joined(other)).width <= SHARED * apart:
+            widest_alone = max(_make_crop(photo, rect).width, _make_crop(photo, other).width)
+            if _make_crop(photo, rect.joined(other)).width <= SHARED * widest_alone:
                 rect, members = rect.joined(other), [*others, *members]
             else:
-                rest.append((other, others))
-        groups = [*rest, (rect, members)]
-    return [(_as_box(photo, _crop(photo, rect)), members) for rect, members in groups]
+                other_groups.append((other, others))
+        groups = [*other_groups, (rect, members)]
+    return [(_make_box(photo, _make_crop(photo, rect)), members) for rect, members in groups]
 
 
-def _extent(photo: Photo, mark: Mark) -> _Rect:
+def _get_extent(photo: Photo, mark: Mark) -> _Rect:
     across = [min(max(x, 0.0), 1.0) * photo.width for x, _ in mark.points]
     down = [min(max(y, 0.0), 1.0) * photo.height for _, y in mark.points]
     return _Rect(min(across), min(down), max(across), max(down))
 
 
-def _crop(photo: Photo, rect: _Rect) -> _Rect:
+def _make_crop(photo: Photo, rect: _Rect) -> _Rect:
     """The piece around a rectangle: with air, of the usual shape, inside the photo."""
     least = ROOM * max(photo.width, photo.height)
     width = max(AIR * (rect.right - rect.left), AIR * (rect.bottom - rect.top) / SHAPE, least)
@@ -152,7 +152,7 @@ def _crop(photo: Photo, rect: _Rect) -> _Rect:
     return _Rect(left, top, left + width, top + height).joined(rect)
 
 
-def _as_box(photo: Photo, rect: _Rect) -> Box:
+def _make_box(photo: Photo, rect: _Rect) -> Box:
     return (
         round(rect.left / photo.width, 4),
         round(rect.top / photo.height, 4),
@@ -161,7 +161,7 @@ def _as_box(photo: Photo, rect: _Rect) -> Box:
     )
 
 
-def _picture(
+def _make_picture(
     photo: Photo,
     box: Box,
     marks: Sequence[Mark],
@@ -170,50 +170,64 @@ def _picture(
     label: str,
     width_px: int,
 ) -> Picture:
-    drawn = tuple(_drawn(mark, box, numbers) for mark in marks)
-    shown = sorted({mark.number for mark in drawn if mark.number is not None})
-    says = "; ".join(f"mark {number}, {lines[number].label.lower()}" for number in shown)
-    alt = f"Photo {photo.id} of {label}" + (f": {says}" if says else ", the part marked")
-    return Picture(_request(photo, box, width_px), drawn, _aspect(photo, box), alt, _caption(photo, box, shown))
+    drawn_marks = tuple(_draw_mark(mark, box, numbers) for mark in marks)
+    shown_numbers = sorted({mark.number for mark in drawn_marks if mark.number is not None})
+    finding_text = "; ".join(f"mark {number}, {lines[number].label.lower()}" for number in shown_numbers)
+    alt = f"Photo {photo.id} of {label}" + (f": {finding_text}" if finding_text else ", the part marked")
+    return Picture(
+        _make_request(photo, box, width_px),
+        drawn_marks,
+        _get_printed_aspect(photo, box),
+        alt,
+        _make_caption(photo, box, shown_numbers),
+    )
 
 
-def _whole(photo: Photo, shown: list[int], lines: Mapping[int, FindingLine], label: str, width_px: int) -> Picture:
+def _make_whole_picture(
+    photo: Photo, numbers: list[int], lines: Mapping[int, FindingLine], label: str, width_px: int
+) -> Picture:
     box = (0.0, 0.0, 1.0, 1.0)
-    says = "; ".join(f"finding {number}, {lines[number].label.lower()}" for number in shown)
-    alt = f"Photo {photo.id} of {label}" + (f": {says}" if says else "")
-    return Picture(_request(photo, box, width_px), (), _aspect(photo, box), alt, _caption(photo, box, shown))
+    finding_text = "; ".join(f"finding {number}, {lines[number].label.lower()}" for number in numbers)
+    alt = f"Photo {photo.id} of {label}" + (f": {finding_text}" if finding_text else "")
+    return Picture(
+        _make_request(photo, box, width_px),
+        (),
+        _get_printed_aspect(photo, box),
+        alt,
+        _make_caption(photo, box, numbers),
+    )
 
 
-def _request(photo: Photo, box: Box, width_px: int) -> CropRequest:
-    # A crop holds no more than the photo does: asking for more only makes the file larger.
-    held = max(1, round((box[2] - box[0]) * photo.width))
-    upright = 0.62 if _aspect(photo, box) > 1 else 1.0
-    return CropRequest(photo.id, box, min(round(width_px * upright), held))
+def _make_request(photo: Photo, box: Box, width_px: int) -> CropRequest:
+    # A crop holds no more than the photo does: requesting more only makes the file larger.
+    available_px = max(1, round((box[2] - box[0]) * photo.width))
+    share = 0.62 if _get_printed_aspect(photo, box) > 1 else 1.0
+    return CropRequest(photo.id, box, min(round(width_px * share), available_px))
 
 
-def _drawn(mark: Mark, box: Box, numbers: Mapping[int, int]) -> DrawnMark:
+def _draw_mark(mark: Mark, box: Box, numbers: Mapping[int, int]) -> DrawnMark:
     points = tuple(
-        (_inside((x - box[0]) / (box[2] - box[0])), _inside((y - box[1]) / (box[3] - box[1]))) for x, y in mark.points
+        (_clamp((x - box[0]) / (box[2] - box[0])), _clamp((y - box[1]) / (box[3] - box[1]))) for x, y in mark.points
     )
     number = numbers.get(mark.finding) if mark.finding is not None else None
     return DrawnMark(mark.shape, points, number)
 
 
-def _inside(fraction: float) -> float:
+def _clamp(fraction: float) -> float:
     return round(min(max(fraction, BORDER), 1 - BORDER), 4)
 
 
-def _aspect(photo: Photo, box: Box) -> float:
+def _get_printed_aspect(photo: Photo, box: Box) -> float:
     """Height over width as printed."""
-    return round(min(max(_true_aspect(photo, box), 1 / STRIP), STRIP / 2), 4)
+    return round(min(max(_get_aspect(photo, box), 1 / STRIP), STRIP / 2), 4)
 
 
-def _true_aspect(photo: Photo, box: Box) -> float:
+def _get_aspect(photo: Photo, box: Box) -> float:
     return (box[3] - box[1]) * photo.height / ((box[2] - box[0]) * photo.width)
 
 
-def _caption(photo: Photo, box: Box, shown: Sequence[int]) -> str:
-    taken = f", {photo.taken[:10]}" if photo.taken else ""
-    which = f", finding{'s' if len(shown) > 1 else ''} {', '.join(map(str, shown))}" if shown else ""
-    drawn_out = "" if 1 / STRIP <= _true_aspect(photo, box) <= STRIP / 2 else ", a long strip, not in its true shape"
-    return f"Photo {photo.id}{taken}{which}{drawn_out}"
+def _make_caption(photo: Photo, box: Box, numbers: Sequence[int]) -> str:
+    date_text = f", {photo.taken[:10]}" if photo.taken else ""
+    finding_text = f", finding{'s' if len(numbers) > 1 else ''} {', '.join(map(str, numbers))}" if numbers else ""
+    strip_text = "" if 1 / STRIP <= _get_aspect(photo, box) <= STRIP / 2 else ", a long strip, not in its true shape"
+    return f"Photo {photo.id}{date_text}{finding_text}{strip_text}"

@@ -6,7 +6,7 @@ import csv
 import io
 from collections.abc import Iterable, Mapping, Sequence
 
-_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 
 
 def csv_text(columns: Sequence[str], rows: Iterable[Mapping[str, object]]) -> str:
@@ -14,16 +14,16 @@ def csv_text(columns: Sequence[str], rows: Iterable[Mapping[str, object]]) -> st
     text = io.StringIO(newline="")
     writer = csv.writer(text)
     writer.writerow(columns)
-    writer.writerows([_cell(row.get(column)) for column in columns] for row in rows)
+    writer.writerows([_format_cell(row.get(column)) for column in columns] for row in rows)
     return text.getvalue()
 
 
-def _cell(value: object) -> str:
+def _format_cell(value: object) -> str:
     if value is None:
         return ""
-    return harmless(value) if isinstance(value, str) else str(value)
+    return escape_formula(value) if isinstance(value, str) else str(value)
 
 
-def harmless(cell: str) -> str:
+def escape_formula(cell: str) -> str:
     """A cell that a spreadsheet would run as a formula begins with an apostrophe instead."""
-    return f"'{cell}" if cell.startswith(_FORMULA) or cell.lstrip().startswith(_FORMULA) else cell
+    return f"'{cell}" if cell.startswith(_FORMULA_STARTS) or cell.lstrip().startswith(_FORMULA_STARTS) else cell

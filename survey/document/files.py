@@ -1,4 +1,4 @@
-"""A file put in its place whole or not at all."""
+"""Writing a file whole or not at all."""
 
 from __future__ import annotations
 
@@ -14,18 +14,18 @@ def write_whole(to: Path, content: bytes) -> None:
     """Write beside the target, make sure it is on disk, then rename over it.
 
     Raises:
-        CannotWrite: the folder is not there, is read-only or full; what stood there before still stands.
+        CannotWrite: the folder is not there, is read-only or full; the file that was there is unchanged.
     """
-    beside = to.with_name(f".{to.name}.{secrets.token_hex(4)}.part")
+    temporary = to.with_name(f".{to.name}.{secrets.token_hex(4)}.part")
     try:
-        with beside.open("xb") as file:
+        with temporary.open("xb") as file:
             file.write(content)
             file.flush()
             os.fsync(file.fileno())
-        beside.replace(to)
+        temporary.replace(to)
     except OSError as error:
         with contextlib.suppress(OSError):
-            beside.unlink(missing_ok=True)
+            temporary.unlink(missing_ok=True)
         raise CannotWrite(
             f"{to} could not be written: {error.strerror or 'the disk refused it'}.",
             "Choose a folder that is there, that you may write to and that has room.",

@@ -14,7 +14,7 @@ _APP0, _APP2, _APP14, _APP15 = 0xE0, 0xE2, 0xEE, 0xEF
 _COMMENT, _SCAN, _END = 0xFE, 0xDA, 0xD9
 
 # In coded data a 0xFF is followed by 0x00, a restart mark or filling; anything else begins a segment.
-_NEXT = re.compile(rb"\xff[^\x00\xd0-\xd7\xff]")
+_NEXT_SEGMENT = re.compile(rb"\xff[^\x00\xd0-\xd7\xff]")
 
 
 def strip_jpeg(data: bytes) -> bytes:
@@ -28,11 +28,11 @@ def strip_jpeg(data: bytes) -> bytes:
         marker = data[at + 1]
         end = at + 2 + int.from_bytes(data[at + 2 : at + 4], "big")
         if marker == _SCAN:
-            following = _NEXT.search(data, end)
+            following = _NEXT_SEGMENT.search(data, end)
             if following is None:
                 break
             end = following.start()
-        if _belongs(marker, data[at + 4 : end]):
+        if _is_kept(marker, data[at + 4 : end]):
             kept.append(data[at:end])
         if data[end : end + 2] == bytes((0xFF, _END)):
             return b"".join((*kept, data[end : end + 2]))
@@ -42,7 +42,7 @@ def strip_jpeg(data: bytes) -> bytes:
     )
 
 
-def _belongs(marker: int, body: bytes) -> bool:
+def _is_kept(marker: int, body: bytes) -> bool:
     if marker == _COMMENT:
         return False
     if _APP0 <= marker <= _APP15:

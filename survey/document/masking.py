@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable
 from survey.model.machine import Number
 
 HIDDEN = "\N{BULLET}"
-"""Stands for each hidden character."""
+"""Printed for each hidden character."""
 
 AT_THE_END = 3
 """Letters and figures that are hidden at the end of a number."""
@@ -21,31 +21,31 @@ _BETWEEN = r"[\s.\-/]*"
 
 def mask_number(number: str) -> str:
     """A number as stamped with its last three letters or figures hidden: ``HP57 1182 *`` as ``HP57 1••• *``."""
-    left = AT_THE_END
-    shown = []
+    to_hide = AT_THE_END
+    letters = []
     for letter in reversed(number):
-        hide = left > 0 and letter.isalnum()
-        left -= hide
-        shown.append(HIDDEN if hide else letter)
-    return "".join(reversed(shown))
+        is_hidden = to_hide > 0 and letter.isalnum()
+        to_hide -= is_hidden
+        letters.append(HIDDEN if is_hidden else letter)
+    return "".join(reversed(letters))
 
 
 def make_masker(numbers: Iterable[Number]) -> Callable[[str], str]:
-    """What hides the end of these numbers in any text: however they are spaced there, in capitals or not.
+    """What hides the end of these numbers in any text: whatever the spacing, in capitals or not.
 
-    A run of four figures or more that is part of a number is hidden where it stands alone, too.
+    A run of four figures or more that is part of a number is hidden by itself, too.
     """
-    patterns = [re.compile(pattern, re.IGNORECASE) for one in numbers for pattern in _patterns(one.text)]
+    patterns = [re.compile(pattern, re.IGNORECASE) for number in numbers for pattern in _make_patterns(number.text)]
 
-    def hide(text: str) -> str:
+    def mask(text: str) -> str:
         for pattern in patterns:
-            text = pattern.sub(lambda found: mask_number(found.group()), text)
+            text = pattern.sub(lambda match: mask_number(match.group()), text)
         return text
 
-    return hide
+    return mask
 
 
-def _patterns(number: str) -> Iterable[str]:
+def _make_patterns(number: str) -> Iterable[str]:
     letters = [letter for letter in number if letter.isalnum()]
     if len(letters) >= SHORTEST:
         yield _BETWEEN.join(map(re.escape, letters))

@@ -1,4 +1,4 @@
-"""The report as a page: one self-contained file, or the same page served with its pictures elsewhere."""
+"""A paper as a page: one self-contained file, or the same page served with its pictures elsewhere."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from survey.document.cut import Pictures, cut_all
+from survey.document.cut import Pictures, cut_crops
 from survey.document.marks import grade_svg, overlay_svg
 from survey.document.picture import CropRequest, Picture
 from survey.document.printable import FONTS
@@ -20,12 +20,10 @@ if TYPE_CHECKING:
     from jinja2 import Environment
 
 TEMPLATES = Path(__file__).parent / "templates"
-
 PAGE_OF_A_SHEET = "sheet.html.j2"
-
 PAGE_OF_A_DOCKET = "docket.html.j2"
 
-_FACES = (
+_FONTS = (
     ("Source Sans Pro", 400, "normal", "SourceSansPro-Regular.otf"),
     ("Source Sans Pro", 400, "italic", "SourceSansPro-It.otf"),
     ("Source Sans Pro", 600, "normal", "SourceSansPro-Semibold.otf"),
@@ -41,7 +39,7 @@ def page_css() -> str:
 def inline_pictures(every: Iterable[Picture], pictures: Pictures) -> Callable[[CropRequest], str]:
     """Each picture as an address that holds the picture itself; empty where the photo cannot be read."""
     requests = dict.fromkeys(picture.crop for picture in every)
-    cut = dict(zip(requests, cut_all(pictures, requests), strict=True))
+    cut = dict(zip(requests, cut_crops(pictures, requests), strict=True))
 
     def address(request: CropRequest) -> str:
         jpeg = cut[request]
@@ -68,9 +66,9 @@ def render_page(
     def drawn(drawing: Drawing) -> Markup:
         return Markup(drawing.svg)
 
-    css = "" if css_url else (_faces() if faces else "") + page_css()
+    css = "" if css_url else (_make_font_faces() if faces else "") + page_css()
     return (
-        _house()
+        _get_environment()
         .get_template(template)
         .render(
             data=data,
@@ -86,7 +84,7 @@ def render_page(
 
 
 @cache
-def _house() -> Environment:
+def _get_environment() -> Environment:
     import jinja2
 
     return jinja2.Environment(
@@ -95,12 +93,12 @@ def _house() -> Environment:
 
 
 @cache
-def _faces() -> str:
+def _make_font_faces() -> str:
     """The letters as data, unmodified."""
-    return "".join(_face(*face) for face in _FACES)
+    return "".join(_make_font_face(*face) for face in _FONTS)
 
 
-def _face(family: str, weight: int, style: str, file: str) -> str:
+def _make_font_face(family: str, weight: int, style: str, file: str) -> str:
     letters = base64.b64encode((FONTS / file).read_bytes()).decode("ascii")
     return (
         f'@font-face{{font-family:"{family}";font-weight:{weight};font-style:{style};'

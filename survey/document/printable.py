@@ -13,10 +13,10 @@ from functools import cache
 from pathlib import Path
 
 LONGEST_HEADING = 90
-"""Letters of a name that is set as a heading; the whole of a longer one is told below it."""
+"""Letters of a name that is set as a heading; the whole of a longer one is printed below it."""
 
 
-def shortened(name: str, most: int = LONGEST_HEADING) -> str:
+def shorten(name: str, most: int = LONGEST_HEADING) -> str:
     """The name on one line, cut at a word where it has more letters than that."""
     line = " ".join(name.split())
     if len(line) <= most:
@@ -37,7 +37,7 @@ _TOO_LONG = re.compile(r"\S{25,}")
 _DROPPED = {"Cc", "Cf", "Cs", "Co", "Cn"}
 
 
-def printable(text: str) -> str:
+def make_printable(text: str) -> str:
     """The text with every letter the fonts have kept, and an empty square for every other.
 
     Line ends stay, tabs become spaces, controls and direction marks go, letters are composed (NFC).
@@ -46,19 +46,19 @@ def printable(text: str) -> str:
         return text
     have = covered()
     text = unicodedata.normalize("NFC", text).replace("\r\n", "\n").replace("\r", "\n").replace("\t", " ")
-    return "".join(_letter(letter, have) for letter in text)
+    return "".join(_print_letter(letter, have) for letter in text)
 
 
-def breakable(text: str) -> str:
+def make_breakable(text: str) -> str:
     """The text with places to break a line inside words too long for one, such as a pasted address."""
-    return _TOO_LONG.sub(lambda word: _BREAK.join(_pieces(word.group())), text)
+    return _TOO_LONG.sub(lambda word: _BREAK.join(_split_word(word.group())), text)
 
 
-def _pieces(word: str) -> list[str]:
+def _split_word(word: str) -> list[str]:
     return [word[at : at + _PIECE] for at in range(0, len(word), _PIECE)]
 
 
-def _letter(letter: str, have: frozenset[int]) -> str:
+def _print_letter(letter: str, have: frozenset[int]) -> str:
     if letter == "\n":
         return letter
     kind = unicodedata.category(letter)
@@ -74,12 +74,12 @@ def _letter(letter: str, have: frozenset[int]) -> str:
 @cache
 def covered() -> frozenset[int]:
     """Code points that every face can print, by itself or by falling back."""
-    faces = [_code_points(path) for path in sorted(FONTS.glob("*.otf"))]
-    letters = frozenset.intersection(*faces) | _code_points(FONTS / FALLBACK)
-    return frozenset(one for one in letters if unicodedata.category(chr(one)) not in _DROPPED)
+    faces = [_read_code_points(path) for path in sorted(FONTS.glob("*.otf"))]
+    letters = frozenset.intersection(*faces) | _read_code_points(FONTS / FALLBACK)
+    return frozenset(code for code in letters if unicodedata.category(chr(code)) not in _DROPPED)
 
 
-def _code_points(path: Path) -> frozenset[int]:
+def _read_code_points(path: Path) -> frozenset[int]:
     font = path.read_bytes()
     (tables,) = struct.unpack_from(">H", font, 4)
     start = 0
@@ -91,20 +91,20 @@ def _code_points(path: Path) -> frozenset[int]:
     found: set[int] = set()
     for index in range(count):
         _, _, offset = struct.unpack_from(">HHI", font, start + 4 + 8 * index)
-        found |= _subtable(font, start + offset)
+        found |= _read_subtable(font, start + offset)
     return frozenset(found)
 
 
-def _subtable(font: bytes, at: int) -> set[int]:
+def _read_subtable(font: bytes, at: int) -> set[int]:
     (form,) = struct.unpack_from(">H", font, at)
     if form == 12:
         (groups,) = struct.unpack_from(">I", font, at + 12)
         runs = [struct.unpack_from(">III", font, at + 16 + 12 * group) for group in range(groups)]
         return {code for first, last, glyph in runs for code in range(first, last + 1) if glyph + code - first}
-    return _segments(font, at) if form == 4 else set()
+    return _read_segments(font, at) if form == 4 else set()
 
 
-def _segments(font: bytes, at: int) -> set[int]:
+def _read_segments(font: bytes, at: int) -> set[int]:
     """Format 4: runs of code points, each shifted by a delta or looked up in an array."""
     (double,) = struct.unpack_from(">H", font, at + 6)
     found: set[int] = set()

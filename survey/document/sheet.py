@@ -1,6 +1,6 @@
 """A sheet of paper as frozen records, in words ready to print: headings over lines, tables and entries.
 
-What the plan says in the report, and every copy made for one reader, is a sheet. A writer only lays it out.
+The plan in the report, and every copy made for one reader, is a sheet. A writer only lays it out.
 """
 
 from __future__ import annotations
@@ -14,10 +14,10 @@ from survey.document.picture import Picture
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A paragraph: ``head`` in bold, what is said, and an aside in small.
+    """A paragraph: ``head`` in bold, the text, and an aside in small.
 
     ``tick``: with a box to tick. ``leads``: it heads what follows and stays with it. ``blank``:
-    what is said ends in a line to write on.
+    the text ends in a line to write on.
     """
 
     text: str = ""
@@ -42,7 +42,7 @@ class Table:
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """Names with what is said of each; those of which nothing is said are left out."""
+    """Names with a text each; those with an empty text are left out."""
 
     pairs: tuple[tuple[str, str], ...]
     is_a: Literal["facts"] = "facts"
@@ -62,7 +62,7 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """A drawing of our own as SVG in ``currentColor``, with what it says in words, and how to read it."""
+    """A drawing of our own as SVG in ``currentColor``, with its content in words, and how to read it."""
 
     svg: str
     alt: str
@@ -83,7 +83,7 @@ Block = Line | Facts | Table | Entry | Drawing | Blanks
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A heading and what stands under it. ``key`` is its name in tables and in the addresses of a page."""
+    """A heading and the blocks under it. ``key`` is its name in tables and in the addresses of a page."""
 
     key: str
     heading: str
@@ -95,8 +95,8 @@ class Section:
 class Sheet:
     """A whole paper for one reader.
 
-    ``copy``: the word it is asked for by. ``over``: the line above the title, for whom it is. ``lead``: what the
-    machine is. ``before``: what is said before the first section. ``closing``: what this paper is not, at its end.
+    ``copy``: the word that selects it. ``over``: the line above the title, for whom it is. ``lead``: what the
+    machine is. ``before``: text before the first section. ``closing``: what this paper is not, at its end.
     """
 
     copy: str

@@ -12,18 +12,18 @@ from typing import Any
 from survey.document.csv_text import csv_text
 from survey.document.cut import Pictures
 from survey.document.files import write_whole
-from survey.document.json_file import json_text
+from survey.document.json_file import make_json
 from survey.document.page import PAGE_OF_A_SHEET, inline_pictures, render_page
 from survey.document.pdf import (
     lay_out_drawings,
     lay_out_pictures,
-    name_files,
-    pictures_told,
+    list_picture_data,
     printable_texts,
     set_pdf,
+    set_picture_files,
 )
 from survey.document.picture import CropRequest
-from survey.document.printable import SQUARE, shortened
+from survey.document.printable import SQUARE, shorten
 from survey.document.sheet import Sheet
 from survey.document.sheet_rows import COLUMNS, section_rows
 
@@ -38,36 +38,38 @@ def write_sheet(sheet: Sheet, pictures: Pictures, to: Path, paper: str = "a4") -
     """
     match to.suffix.lower():
         case ".pdf":
-            content = _pdf(sheet, pictures, paper)
+            content = _make_pdf(sheet, pictures, paper)
         case ".html":
             content = render_page(PAGE_OF_A_SHEET, sheet, inline_pictures(sheet.pictures, pictures), "").encode("utf-8")
         case ".csv":
-            content = _csv(sheet).encode("utf-8")
+            content = _make_csv(sheet).encode("utf-8")
         case _:
-            content = json_text(asdict(sheet))
+            content = make_json(asdict(sheet))
     write_whole(to, content)
 
 
-def sheet_page(sheet: Sheet, picture_url: Callable[[CropRequest], str], css_url: str) -> str:
+def render_sheet_page(sheet: Sheet, picture_url: Callable[[CropRequest], str], css_url: str) -> str:
     """The sheet as a page whose pictures and style are served."""
     return render_page(PAGE_OF_A_SHEET, sheet, picture_url, css_url)
 
 
-def _pdf(sheet: Sheet, pictures: Pictures, paper: str) -> bytes:
+def _make_pdf(sheet: Sheet, pictures: Pictures, paper: str) -> bytes:
     with tempfile.TemporaryDirectory(prefix="teachest-") as name:
-        room = Path(name)
-        told: dict[str, Any] = asdict(sheet)
-        name_files(pictures_told(told["sections"]), lay_out_pictures(sheet.pictures, pictures, room))
-        lay_out_drawings(told["sections"], room)
-        told["heading"] = shortened(sheet.title)
-        told["foot"] = f"{shortened(sheet.title, 60)}, {sheet.made_on}"
-        clean = printable_texts(told)
+        folder = Path(name)
+        template_data: dict[str, Any] = asdict(sheet)
+        set_picture_files(
+            list_picture_data(template_data["sections"]), lay_out_pictures(sheet.pictures, pictures, folder)
+        )
+        lay_out_drawings(template_data["sections"], folder)
+        template_data["heading"] = shorten(sheet.title)
+        template_data["foot"] = f"{shorten(sheet.title, 60)}, {sheet.made_on}"
+        clean = printable_texts(template_data)
         clean["squares"] = SQUARE in json.dumps(clean, ensure_ascii=False)
-        (room / "data.json").write_text(json.dumps(clean), encoding="utf-8")
-        return set_pdf(room, "sheet.typ", paper)
+        (folder / "data.json").write_text(json.dumps(clean), encoding="utf-8")
+        return set_pdf(folder, "sheet.typ", paper)
 
 
-def _csv(sheet: Sheet) -> str:
+def _make_csv(sheet: Sheet) -> str:
     rows = [
         ("", "line", sheet.title, sheet.over, sheet.lead),
         *section_rows(sheet.sections),

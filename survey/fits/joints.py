@@ -13,7 +13,7 @@ from typing import Literal
 
 from survey.model.fits import FIT_WORDS, Fit
 from survey.model.schedule import Component
-from survey.schedule.gaps import Count
+from survey.schedule.gaps import PositionCount
 
 JointState = Literal["goes", "packing", "does-not", "not-tried", "waits"]
 
@@ -70,7 +70,7 @@ class Progress:
     """How far the loose build of an assembly is: its positions, its joints, and how many joints have each state."""
 
     assembly: str
-    positions: Count
+    positions: PositionCount
     joints: tuple[JointProgress, ...] = ()
     counts: Mapping[JointState, int] = field(default_factory=dict)
 
@@ -80,7 +80,7 @@ class Progress:
         return len(self.joints) - self.counts.get("not-tried", 0) - self.counts.get("waits", 0)
 
 
-def latest_of_pairs(fits: Iterable[Fit]) -> tuple[Fit, ...]:
+def select_latest_fits(fits: Iterable[Fit]) -> tuple[Fit, ...]:
     """The latest trial of every pair of parts, in the order of the trials."""
     latest = {fit.pair: fit for fit in sorted(fits, key=lambda fit: fit.id)}
     return tuple(sorted(latest.values(), key=lambda fit: fit.id))
@@ -119,7 +119,7 @@ def assess_joints(
     """
     by_id, not_fitted_ids = {component.id: component for component in schedule}, set(not_fitted)
     partners: defaultdict[int, list[Fit]] = defaultdict(list)
-    for fit in latest_of_pairs(fits):
+    for fit in select_latest_fits(fits):
         for number in fit.pair:
             partners[number].append(fit)
     return tuple(
@@ -152,7 +152,7 @@ def _assess_joint(
     return JointProgress(joint, takes, goes_in, state, tried, untried)
 
 
-def count_progress(counts: Mapping[str, Count], joints: Iterable[JointProgress]) -> tuple[Progress, ...]:
+def count_progress(counts: Mapping[str, PositionCount], joints: Iterable[JointProgress]) -> tuple[Progress, ...]:
     """How far each assembly has got, in the order of ``counts``; a joint counts for the assembly of what goes in."""
     by_assembly: defaultdict[str, list[JointProgress]] = defaultdict(list)
     for joint in joints:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from survey.document.sheet import Block, Line, Section, Table
 
 
-def fits_section(
+def make_fits_section(
     progress: Sequence[tuple[str, str]], trials: Sequence[tuple[str, str, str]], packings: int
 ) -> Section | None:
     """How far the loose build has got, and the trial fits that count. None before the first trial.

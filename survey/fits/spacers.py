@@ -15,7 +15,7 @@ from fractions import Fraction
 from typing import Literal
 
 from survey.errors import BadSize
-from survey.units import MM_PER_INCH, Size, both_ways, decimal_text
+from survey.units import MM_PER_INCH, Size, format_both_ways, format_decimal
 from survey.widths import Width
 
 Outcome = Literal["spacer", "meets", "too-wide"]
@@ -85,8 +85,8 @@ def _mm_and_inches(mm: Fraction) -> str:
     """A length in mm, followed by inches if it is a 64th of an inch or more."""
     if mm * 64 < MM_PER_INCH:
         return _mm(float(mm))
-    return both_ways(Size(mm, "length", "mm", f"{decimal_text(mm, 2)} mm"))
+    return format_both_ways(Size(mm, "length", "mm", f"{format_decimal(mm, 2)} mm"))
 
 
 def _mm(value: float) -> str:
-    return f"{decimal_text(Fraction(value), 2)} mm"
+    return f"{format_decimal(Fraction(value), 2)} mm"

@@ -15,8 +15,8 @@ from survey.fits.joints import (
     Progress,
     assess_joints,
     count_progress,
-    latest_of_pairs,
     list_expected_joints,
+    select_latest_fits,
 )
 from survey.fits.records import fetch_fits
 from survey.fits.spacers import Spacer, describe_spacer, make_spacer
@@ -31,7 +31,7 @@ from survey.store.row_words import describe_part_no
 from survey.store.survey import Survey, in_one_transaction, put_row_aside, require_live_row
 from survey.validation import validate_text
 from survey.widths import parse_width
-from survey.words import part_name
+from survey.words import format_part_name
 
 FIT_FIELDS = ("result", "side", "packed", "gap", "width", "note", "photos")
 _TEXTS = ("packed", "gap", "width", "note")
@@ -173,7 +173,7 @@ def compute_spacer(gap: str, width: str, sides: int = 1) -> Spacer:
 
 def describe_joint(trial: TrialFit) -> str:
     """The two parts by name: ``Front wheel spindle to Fork slider``; with their numbers if the names are alike."""
-    other_name, name = part_name(trial.other), part_name(trial.part)
+    other_name, name = format_part_name(trial.other), format_part_name(trial.part)
     if other_name == name:
         return f"{other_name}, part {trial.other.part.id} to part {trial.part.part.id}"
     return f"{other_name} to {name}"
@@ -219,7 +219,7 @@ def _require_photos(survey: Survey, photos: Iterable[int]) -> list[int]:
 def _make_fits(survey: Survey) -> list[TrialFit]:
     recorded = fetch_fits(survey.store)
     graded = {graded_part.part.id: graded_part for graded_part in list_parts(survey)}
-    counting = {fit.id for fit in latest_of_pairs(recorded)}
+    counting = {fit.id for fit in select_latest_fits(recorded)}
     return [
         TrialFit(fit, graded[fit.part], graded[fit.other], _compute_fit_spacer(fit), fit.id in counting)
         for fit in reversed(recorded)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from survey.build_order.blocks import Block
-from survey.build_order.lacks import TO_LOOK
+from survey.build_order.lacks import STATES_TO_LOOK_FOR
 from survey.model.gates import GateAnswer
 from survey.model.machine import Number
 from survey.model.parts import GradedPart
@@ -19,8 +19,8 @@ from survey.model.schedule import Component
 from survey.model.wants import Want
 from survey.money.costs import Money
 from survey.schedule.gaps import Position
-from survey.wants.want_lines import is_replaced
-from survey.words import GAP_WORDS, OUTCOME_WORDS, capital
+from survey.wants.want_lines import needs_replacing
+from survey.words import GAP_WORDS, OUTCOME_WORDS, capitalize
 
 GateBy = Literal["papers", "examined", "sound", "blockers", "cost", "word"]
 Finding = Literal["yes", "no", "not-known"]
@@ -30,10 +30,8 @@ GATE_OUTCOMES: Mapping[Outcome, str] = {
     "yes": "Yes", "no": "No", "not-known": "Not known", "no-matter": "No matter, says its owner",
 }  # fmt: skip
 
-_NAMED = 4
-
+_LABELS_AT_MOST = 4
 _RETURNED = "back from a trade, not looked over"
-
 _SOUGHT = ("missing", "wrong", "short")
 
 
@@ -43,7 +41,7 @@ class GateKind:
 
     ``by``: which answer of the survey's belongs to it. ``strict``: its owner's yes does not make up for what is not
     recorded. ``classes``, ``components``: the positions it looks at. ``step``: a step of the dry build that must be
-    said to be done. ``settle``: what would settle it.
+    recorded as done. ``settle``: what would settle it.
     """
 
     id: str
@@ -65,7 +63,7 @@ class GateKind:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What the survey itself says to a gate, and why."""
+    """The survey's own answer to a gate, and why."""
 
     says: Finding
     why: str
@@ -81,7 +79,7 @@ class Gate:
 
     @property
     def outcome(self) -> Outcome:
-        """How it stands. A no of the survey's is not turned by its owner's yes; a doubt of its owner's counts."""
+        """The answer. The owner's yes does not turn the survey's no; the owner's doubt counts."""
         if self.said is None:
             return self.found.says
         if self.said.said != "yes":
@@ -92,12 +90,12 @@ class Gate:
 
     @property
     def passed(self) -> bool:
-        """Whether it stands at yes, or at its owner's no matter."""
+        """Whether the answer is yes, or the owner's no matter."""
         return self.outcome in ("yes", "no-matter")
 
     @property
     def on_a_word(self) -> bool:
-        """Whether it stands as it does by its owner's word and not by what is recorded."""
+        """Whether the answer is the owner's word and not what is recorded."""
         return self.said is not None and self.outcome == self.said.said and self.outcome != self.found.says
 
     @property
@@ -120,140 +118,151 @@ class GateFacts:
     unexamined: Collection[int] = ()
 
 
-def answer_gates(kinds: Iterable[GateKind], ground: GateFacts, said: Iterable[GateAnswer]) -> tuple[Gate, ...]:
+def answer_gates(kinds: Iterable[GateKind], facts: GateFacts, answers: Iterable[GateAnswer]) -> tuple[Gate, ...]:
     """Every gate with its answer.
 
     Args:
-        kinds: the gates in their order. ground: what is recorded. said: the owner's word on any of them.
+        kinds: the gates in their order. facts: what is recorded. answers: the owner's word on any of them.
     """
-    words = {one.gate: one for one in said}
-    return tuple(Gate(kind, _ANSWERS[kind.by](kind, ground), words.get(kind.id)) for kind in kinds)
+    owner_answers = {owner_answer.gate: owner_answer for owner_answer in answers}
+    return tuple(Gate(kind, _ANSWER_FUNCTIONS[kind.by](kind, facts), owner_answers.get(kind.id)) for kind in kinds)
 
 
-def describe_gates(found: Sequence[Gate]) -> str:
+def describe_gates(gates: Sequence[Gate]) -> str:
     """How many of them, in a sentence: ``2 of 6 gates: 1 yes, 1 no matter. 1 no, 3 not known.``"""
-    count = {outcome: sum(gate.outcome == outcome for gate in found) for outcome in GATE_OUTCOMES}
+    count = {outcome: sum(gate.outcome == outcome for gate in gates) for outcome in GATE_OUTCOMES}
     words: dict[Outcome, str] = {"yes": "yes", "no-matter": "no matter", "no": "no", "not-known": "not known"}
 
-    def told(outcomes: Iterable[Outcome]) -> str:
-        return ", ".join(f"{count[one]} {words[one]}" for one in outcomes if count[one])
+    def describe_outcomes(outcomes: Iterable[Outcome]) -> str:
+        return ", ".join(f"{count[outcome]} {words[outcome]}" for outcome in outcomes if count[outcome])
 
-    through, rest = told(("yes", "no-matter")), told(("no", "not-known"))
-    passed = f"{sum(gate.passed for gate in found)} of {len(found)} gates"
-    return f"{passed}{f': {through}' if through else ''}.{f' {capital(rest)}.' if rest else ''}"
+    passing, rest = describe_outcomes(("yes", "no-matter")), describe_outcomes(("no", "not-known"))
+    passed = f"{sum(gate.passed for gate in gates)} of {len(gates)} gates"
+    return f"{passed}{f': {passing}' if passing else ''}.{f' {capitalize(rest)}.' if rest else ''}"
 
 
-def _papers(kind: GateKind, ground: GateFacts) -> Answer:
-    if not ground.numbers:
+def _answer_papers(kind: GateKind, facts: GateFacts) -> Answer:
+    if not facts.numbers:
         return Answer("not-known", "No stamped number is written down yet.")
-    looked = _looked_over(kind, ground)
-    numbers = f"{len(ground.numbers)} {'number is' if len(ground.numbers) == 1 else 'numbers are'} written down."
-    return Answer(looked.says, f"{looked.why} {numbers}")
+    answer = _answer_looked_over(kind, facts)
+    numbers = f"{len(facts.numbers)} {'number is' if len(facts.numbers) == 1 else 'numbers are'} written down."
+    return Answer(answer.says, f"{answer.why} {numbers}")
 
 
-def _examined(kind: GateKind, ground: GateFacts) -> Answer:
-    looked = _looked_over(kind, ground)
-    if looked.says == "yes" and kind.step not in ground.done:
+def _answer_examined(kind: GateKind, facts: GateFacts) -> Answer:
+    answer = _answer_looked_over(kind, facts)
+    if answer.says == "yes" and kind.step not in facts.done:
         return Answer("not-known", "None of them owes a look, and no crack test on bare metal is recorded.")
-    return looked
+    return answer
 
 
-def _sound(kind: GateKind, ground: GateFacts) -> Answer:
-    lost = _lost(kind, ground)
-    return Answer("no", lost) if lost else _looked_over(kind, ground)
+def _answer_sound(kind: GateKind, facts: GateFacts) -> Answer:
+    lost = _describe_replaced(kind, facts)
+    return Answer("no", lost) if lost else _answer_looked_over(kind, facts)
 
 
-def _lost(kind: GateKind, ground: GateFacts) -> str:
+def _describe_replaced(kind: GateKind, facts: GateFacts) -> str:
     """What is to be replaced of it, in a sentence."""
-    labels = [_label(one) for one in _answering(kind, ground) if is_replaced(one)]
-    return f"To be replaced: {_named(labels)}." if labels else ""
+    labels = [_get_label(part) for part in _list_parts(kind, facts) if needs_replacing(part)]
+    return f"To be replaced: {_join_labels(labels)}." if labels else ""
 
 
-def _looked_over(kind: GateKind, ground: GateFacts) -> Answer:
-    """Yes where all that it looks at is here and owes no look, reading or examination."""
-    mine = [one for one in ground.standings if kind.looks_at(one.component) and one.state != "not-fitted"]
-    gone = [one for one in mine if one.state in _SOUGHT]
-    unsought = [one.component.label for one in mine if one.state not in (*_SOUGHT, "here")]
-    owing = [
-        f"{_label(one)} ({OUTCOME_WORDS[one.verdict.outcome].lower() if _owes(one) else _RETURNED})"
-        for one in _answering(kind, ground)
-        if _owes(one) or (one.part.id in ground.unexamined and not is_replaced(one))
+def _answer_looked_over(kind: GateKind, facts: GateFacts) -> Answer:
+    """Yes where every position it looks at is here and owes no look, reading or examination."""
+    positions = [
+        position for position in facts.standings if kind.looks_at(position.component) and position.state != "not-fitted"
     ]
-    told = (
-        f"Not here as it should be: {_named(f'{one.component.label} ({_gone(one)})' for one in gone)}." if gone else "",
-        f"Owed: {_named(owing)}." if owing else "",
-        f"Nobody has looked for, or into: {_named(unsought)}." if unsought else "",
+    absent = [position for position in positions if position.state in _SOUGHT]
+    unsought = [position.component.label for position in positions if position.state not in (*_SOUGHT, "here")]
+    owed = [
+        f"{_get_label(part)} ({OUTCOME_WORDS[part.verdict.outcome].lower() if _owes_look(part) else _RETURNED})"
+        for part in _list_parts(kind, facts)
+        if _owes_look(part) or (part.part.id in facts.unexamined and not needs_replacing(part))
+    ]
+    sentences = (
+        f"Not here as it should be: {_join_labels(map(_describe_absence, absent))}." if absent else "",
+        f"Owed: {_join_labels(owed)}." if owed else "",
+        f"Nobody has looked for, or into: {_join_labels(unsought)}." if unsought else "",
     )
-    if any(told):
-        return Answer("no" if gone else "not-known", " ".join(filter(None, told)))
-    if not mine:
+    if any(sentences):
+        return Answer("no" if absent else "not-known", " ".join(filter(None, sentences)))
+    if not positions:
         return Answer("not-known", "The schedule has no such position.")
-    here = f"Here and looked over: {_named(one.component.label for one in mine)}."
-    return Answer("yes", " ".join(filter(None, (here, _lost(kind, ground)))))
+    summary = f"Here and looked over: {_join_labels(position.component.label for position in positions)}."
+    return Answer("yes", " ".join(filter(None, (summary, _describe_replaced(kind, facts)))))
 
 
-def _blockers(kind: GateKind, ground: GateFacts) -> Answer:
+def _answer_blockers(kind: GateKind, facts: GateFacts) -> Answer:
     scarce: dict[str, str] = {
-        one.component: "had" if one.state in ("bought", "here") else one.scarcity
-        for one in ground.wants
-        if one.component
+        want.component: "had" if want.state in ("bought", "here") else want.scarcity
+        for want in facts.wants
+        if want.component
     }
-    known = [one.lack.component for one in ground.blocks if one.lack.state not in (*TO_LOOK, "examine-first", "away")]
-    nowhere = [one.label for one in known if scarce.get(one.id) == "nobody"]
-    if nowhere:
-        return Answer("no", f"Nobody has it, and steps wait for it: {_named(nowhere)}.")
-    unsaid = [one.label for one in known if not scarce.get(one.id)]
-    unsought = [one.lack.component.label for one in ground.blocks if one.lack.state in TO_LOOK]
-    if unsaid or unsought:
-        told = [f"Nobody has said how scarce: {_named(unsaid)}." if unsaid else ""]
-        told += [f"Not looked for, or not seen: {_named(unsought)}." if unsought else ""]
-        return Answer("not-known", " ".join(filter(None, told)))
+    lacking = [
+        block.lack.component
+        for block in facts.blocks
+        if block.lack.state not in (*STATES_TO_LOOK_FOR, "examine-first", "away")
+    ]
+    unobtainable = [component.label for component in lacking if scarce.get(component.id) == "nobody"]
+    if unobtainable:
+        return Answer("no", f"Nobody has it, and steps wait for it: {_join_labels(unobtainable)}.")
+    unrated = [component.label for component in lacking if not scarce.get(component.id)]
+    unsought = [block.lack.component.label for block in facts.blocks if block.lack.state in STATES_TO_LOOK_FOR]
+    if unrated or unsought:
+        sentences = [f"Nobody has said how scarce: {_join_labels(unrated)}." if unrated else ""]
+        sentences += [f"Not looked for, or not seen: {_join_labels(unsought)}." if unsought else ""]
+        return Answer("not-known", " ".join(filter(None, sentences)))
     return Answer("yes", "Everything that is known to hold a step up can be had, by what was said of the wants.")
 
 
-def _cost(kind: GateKind, ground: GateFacts) -> Answer:
-    money = ground.money
+def _answer_cost(kind: GateKind, facts: GateFacts) -> Answer:
+    money = facts.money
     if not money.lines or money.heap is None:
         return Answer("not-known", "Nobody has written down what the heap itself cost.")
     if money.at_least:
         return Answer(
             "not-known",
             " ".join(filter(None, (
-                f"No price: {_named(line.what for line in money.unpriced)}." if money.unpriced else "",
-                f"No high figure: {_named(line.what for line in money.open_ended)}." if money.open_ended else "",
+                f"No price: {_join_labels(line.what for line in money.unpriced)}." if money.unpriced else "",
+                f"No high figure: {_join_labels(line.what for line in money.open_ended)}." if money.open_ended else "",
             ))),
         )  # fmt: skip
     return Answer("yes", f"Every line has its figures: {len(money.lines)} of them.")
 
 
-def _word(kind: GateKind, ground: GateFacts) -> Answer:
+def _answer_by_owner(kind: GateKind, facts: GateFacts) -> Answer:
     return Answer("not-known", "Only its owner knows.")
 
 
-_ANSWERS: Mapping[GateBy, Callable[[GateKind, GateFacts], Answer]] = {
-    "papers": _papers, "examined": _examined, "sound": _sound, "blockers": _blockers, "cost": _cost, "word": _word,
-}  # fmt: skip
+_ANSWER_FUNCTIONS: Mapping[GateBy, Callable[[GateKind, GateFacts], Answer]] = {
+    "papers": _answer_papers,
+    "examined": _answer_examined,
+    "sound": _answer_sound,
+    "blockers": _answer_blockers,
+    "cost": _answer_cost,
+    "word": _answer_by_owner,
+}
 
 
-def _answering(kind: GateKind, ground: GateFacts) -> list[GradedPart]:
-    return [one for one in ground.parts if one.component is not None and kind.looks_at(one.component)]
+def _list_parts(kind: GateKind, facts: GateFacts) -> list[GradedPart]:
+    return [part for part in facts.parts if part.component is not None and kind.looks_at(part.component)]
 
 
-def _gone(one: Position) -> str:
+def _describe_absence(position: Position) -> str:
     words = {"missing": GAP_WORDS["missing"], "wrong": GAP_WORDS["wrong"], "short": GAP_WORDS["short"]}
-    return words[one.state].lower()
+    return f"{position.component.label} ({words[position.state].lower()})"
 
 
-def _owes(one: GradedPart) -> bool:
+def _owes_look(part: GradedPart) -> bool:
     """Whether it owes a look, a reading or an examination; what its owner has thrown out owes none."""
-    return one.verdict.waiting is not None and not is_replaced(one)
+    return part.verdict.waiting is not None and not needs_replacing(part)
 
 
-def _label(one: GradedPart) -> str:
-    return one.part.label or (one.component.label if one.component else "")
+def _get_label(part: GradedPart) -> str:
+    return part.part.label or (part.component.label if part.component else "")
 
 
-def _named(labels: Iterable[str]) -> str:
-    every = list(dict.fromkeys(labels))
-    more = len(every) - _NAMED
-    return ", ".join(every[:_NAMED]) + (f" and {more} more" if more > 0 else "")
+def _join_labels(labels: Iterable[str]) -> str:
+    all_labels = list(dict.fromkeys(labels))
+    more = len(all_labels) - _LABELS_AT_MOST
+    return ", ".join(all_labels[:_LABELS_AT_MOST]) + (f" and {more} more" if more > 0 else "")

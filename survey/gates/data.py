@@ -1,4 +1,4 @@
-"""Reads the six gates before a start from survey/data/gates.toml and proves them."""
+"""Reads the six gates before a start from survey/data/gates.toml and validates them."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ def load_gate_kinds() -> tuple[GateKind, ...]:
 
 
 def parse_gate_kinds(text: str, words: Vocabulary, components: set[str], name: str = _FILE) -> tuple[GateKind, ...]:
-    """The gates that stand in a TOML text: known words only, and no two that give the same answer."""
+    """The gates of a TOML text: known words only, and no two that give the same answer."""
     file = TomlFile(name, text)
     known = {
         "classes": Closed(sorted(words.class_), "is not known"),

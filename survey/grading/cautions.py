@@ -134,7 +134,7 @@ _SPRINGS = _Danger(
 _DANGERS = (_CARRIES, _TANK, _ASBESTOS, _LEAD, _CADMIUM, _SPRINGS)
 
 
-def cautions_for(components: Iterable[Component]) -> tuple[Caution, ...]:
+def select_cautions(components: Iterable[Component]) -> tuple[Caution, ...]:
     """The standing caution, then each caution that applies to at least one of the components."""
     all_components = tuple(components)
     return (

@@ -13,7 +13,7 @@ from survey.data_files import Closed, TomlFile
 from survey.data_files import Row as FileRow
 from survey.errors import BrokenKnowledge
 from survey.finding_kinds import load_finding_kinds
-from survey.grading.proof import prove
+from survey.grading.proof import prove_rulebook
 from survey.grading.readings import LIMIT_SURE, Limit, ReadingKind
 from survey.grading.rows import STAGES, Row, RuleTable
 from survey.grading.rulebook import Rulebook, Words
@@ -34,7 +34,7 @@ def load_rulebook() -> Rulebook:
     """The rulebook of this Teachest, read and proved once; raises BrokenKnowledge at a fault."""
     components = [component for kind in load_catalogues() for component in (*kind.components, *kind.extras)]
     book = parse_rulebook(files("survey").joinpath("data"), load_finding_kinds(), components)
-    prove(book, components)
+    prove_rulebook(book, components)
     return book
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from survey.grading.facts import UNKNOWN, Measured, PartFacts
-from survey.grading.readings import BOOK_SUFFIX, Limit, ReadingKind, state_of
+from survey.grading.readings import BOOK_SUFFIX, Limit, ReadingKind, assess_reading
 from survey.grading.rows import Row
 from survey.grading.rulebook import Rulebook
 from survey.grading.tables import Between
@@ -30,7 +30,7 @@ _SEEN_WORDS: dict[str, str] = {
 
 
 @dataclass(frozen=True, slots=True)
-class HeldReading:
+class ComparedReading:
     """A reading of a part and the limit it is compared with. ``value``: None if not taken. ``limit``: in words."""
 
     reading: str
@@ -43,7 +43,7 @@ class HeldReading:
     how: str
 
 
-def when_in_words(row: Row) -> str:
+def describe_row_when(row: Row) -> str:
     """When a row applies, as one phrase: ``crack 2, 3 or 4; on handlebar; safety``."""
     phrases = []
     findings = _join_with_or(row.words("finding"))
@@ -65,7 +65,7 @@ def when_in_words(row: Row) -> str:
     return "; ".join(phrases)
 
 
-def within_in_words(within: Between, unit: str) -> str:
+def describe_interval(within: Between, unit: str) -> str:
     """A limit in words: ``no more than 4 mm``."""
     bounds = []
     if within.least is not None:
@@ -77,7 +77,7 @@ def within_in_words(within: Between, unit: str) -> str:
     return f"{' and '.join(bounds)} {unit}"
 
 
-def held_readings(rulebook: Rulebook, facts: PartFacts) -> tuple[HeldReading, ...]:
+def list_compared_readings(rulebook: Rulebook, facts: PartFacts) -> tuple[ComparedReading, ...]:
     """Every kind of reading for the part, taken or not, with the limit it is compared with.
 
     A part without a known class has none.
@@ -89,18 +89,18 @@ def held_readings(rulebook: Rulebook, facts: PartFacts) -> tuple[HeldReading, ..
     )
 
 
-def _compare_reading(kind: ReadingKind, facts: PartFacts) -> HeldReading:
+def _compare_reading(kind: ReadingKind, facts: PartFacts) -> ComparedReading:
     limit = kind.limit(facts.component, facts.material)
     limits = [_describe_limit(limit, kind.unit)] if limit else []
     makers_figure = facts.readings.get(kind.id + BOOK_SUFFIX)
     if makers_figure is not None:
-        limits.append(f"{within_in_words(kind.within_book(makers_figure), kind.unit)} by the maker's book")
-    return HeldReading(
+        limits.append(f"{describe_interval(kind.within_book(makers_figure), kind.unit)} by the maker's book")
+    return ComparedReading(
         reading=kind.id,
         label=kind.label,
         unit=kind.unit,
         value=facts.readings.get(kind.id),
-        state=state_of(kind, facts.readings, facts.component, facts.material, facts.duty),
+        state=assess_reading(kind, facts.readings, facts.component, facts.material, facts.duty),
         limit="; ".join(limits) or "no limit on file",
         source=limit.source if limit else "",
         how=kind.how,
@@ -108,7 +108,7 @@ def _compare_reading(kind: ReadingKind, facts: PartFacts) -> HeldReading:
 
 
 def _describe_limit(limit: Limit, unit: str) -> str:
-    within = within_in_words(limit.within, unit)
+    within = describe_interval(limit.within, unit)
     if limit.argument:
         return f"{within} (disputed: {limit.argument})"
     return within if limit.firm else f"{within} ({limit.sure})"

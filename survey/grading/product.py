@@ -151,7 +151,7 @@ class Product:
                 if both := bits & taken:
                     if table.hit != "priority":
                         other = next(o for o, theirs in hits if o is not row and theirs & both)
-                        raise broken(row, f"{other.id} answers too for {self.question(cell, both)}")
+                        raise make_row_error(row, f"{other.id} answers too for {self.question(cell, both)}")
                     bits &= ~taken
                 taken |= bits
                 cell.outcomes[row.then] |= bits
@@ -199,7 +199,7 @@ def _row_applies(row: Row, cell: Cell) -> bool:
     return (steps is None or cell.step in steps) and (states is None or cell.measured in states)
 
 
-def broken(row: Row, fault: str, allowed: Iterable[object] = ()) -> BrokenKnowledge:
+def make_row_error(row: Row, fault: str, allowed: Iterable[object] = ()) -> BrokenKnowledge:
     """The error for a fault in a row: file and line, what is wrong, what is allowed."""
     words = ", ".join(map(str, allowed))
     hint = f"; allowed: {words}" if words else ""

@@ -13,7 +13,7 @@ from itertools import product
 
 from survey.errors import BrokenKnowledge
 from survey.grading.facts import HARDNESS, UNKNOWN
-from survey.grading.product import Cell, Product, broken
+from survey.grading.product import Cell, Product, make_row_error
 from survey.grading.rows import COLUMNS, Row, RuleTable
 from survey.grading.rulebook import Rulebook
 from survey.grading.tables import Value
@@ -31,7 +31,7 @@ SHEET_METALS: tuple[str, ...] = ("steel", "aluminium", "copper-alloy")
 _ALIKE = ("class", "crack-test", "measured", "first")
 
 
-def prove(rulebook: Rulebook, components: Iterable[Component]) -> None:
+def prove_rulebook(rulebook: Rulebook, components: Iterable[Component]) -> None:
     """Prove the rulebook over the vocabularies and these components; raises BrokenKnowledge at the first fault.
 
     ``components``: every component of every catalogue. A row that can win for none of them is dead.
@@ -46,7 +46,7 @@ def prove(rulebook: Rulebook, components: Iterable[Component]) -> None:
     alive = parts.won | _prove_later_stages(rulebook)
     for row in rulebook.rows:
         if row.id not in alive:
-            raise broken(row, "it can never win: nearer rows answer everything it speaks of")
+            raise make_row_error(row, "it can never win: nearer rows answer everything it speaks of")
 
 
 def _prove_words_known(rulebook: Rulebook) -> None:
@@ -54,18 +54,18 @@ def _prove_words_known(rulebook: Rulebook) -> None:
     seen: dict[str, Row] = {}
     for row in rulebook.rows:
         if row.id in seen:
-            raise broken(row, f"the id is taken by line {seen[row.id].line} of {seen[row.id].file}")
+            raise make_row_error(row, f"the id is taken by line {seen[row.id].line} of {seen[row.id].file}")
         seen[row.id] = row
         stage = rulebook.table_of(row).stage
         for column, words in row.when.items():
             if column not in COLUMNS[stage]:
-                raise broken(row, f"there is no cell {column!r} here", COLUMNS[stage])
+                raise make_row_error(row, f"there is no cell {column!r} here", COLUMNS[stage])
             allowed = rulebook.words.allowed(column)
             for word in sorted(words - set(allowed), key=str):
                 near = get_close_matches(str(word), map(str, allowed)) if column == "component" else allowed
-                raise broken(row, f"cell {column}: {word!r} is no word of ours", near)
+                raise make_row_error(row, f"cell {column}: {word!r} is no word of ours", near)
         if row.then not in HARDEST_FIRST:
-            raise broken(row, f"cell then: {row.then!r} is no outcome", HARDEST_FIRST)
+            raise make_row_error(row, f"cell then: {row.then!r} is no outcome", HARDEST_FIRST)
     taken = [finding for table in rulebook.tables for finding in sorted(table.findings)]
     for finding in taken:
         if taken.count(finding) > 1 or finding not in rulebook.words.speaks_of:
@@ -117,7 +117,7 @@ def _prove_finish_never_condemns(parts: Product, cells: Iterable[Cell]) -> None:
 
 
 def _make_unsafe_error(parts: Product, cell: Cell, bits: int, fault: str) -> BrokenKnowledge:
-    return broken(parts.winner(cell, bits), f"{parts.question(cell, bits)} {fault}")
+    return make_row_error(parts.winner(cell, bits), f"{parts.question(cell, bits)} {fault}")
 
 
 # the later stages ------------------------------------------------------------------------------------------------
@@ -175,7 +175,7 @@ def _prove_later_stages(rulebook: Rulebook) -> set[str]:
             rows = rulebook.after(table.stage, inputs)
             alive.update(row.id for row in rows)
             if table.hit == "unique" and len(rows) > 1:
-                raise broken(rows[1], f"{rows[0].id} answers too for {_describe_inputs(inputs)}")
+                raise make_row_error(rows[1], f"{rows[0].id} answers too for {_describe_inputs(inputs)}")
             first = HARDNESS[str(inputs["first"])] if "first" in inputs else 0
             # If nothing is recorded, "not-looked-at" is not an outcome of an earlier stage.
             first = 0 if inputs.get("found") == "nothing" else first

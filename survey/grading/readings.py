@@ -103,7 +103,7 @@ class ReadingKind:
         return Between(most=figure) if self.book == "most" else Between(least=figure)
 
 
-def state_of(
+def assess_reading(
     kind: ReadingKind, values: Mapping[str, float], component: str | None, material: str, duty: Duty
 ) -> Measured:
     """The state of one reading: none, inside, over or no-limit.
@@ -132,7 +132,7 @@ def _compare_with_limits(
     return "inside"
 
 
-def joined(states: Iterable[tuple[Measured, bool]]) -> Measured:
+def join_states(states: Iterable[tuple[Measured, bool]]) -> Measured:
     """The joint state of several readings, each with whether it is needed: over, else none, else no-limit, else inside.
 
     A reading that is not needed is ignored unless it is inside or over. Without any readings the state is none.

@@ -17,14 +17,14 @@ class Reason:
     answers: tuple[int, ...]
 
 
-def numbers_of(findings: Iterable[Finding]) -> dict[int, int]:
+def number_findings(findings: Iterable[Finding]) -> dict[int, int]:
     """Number by finding id: findings of a part are numbered from 1 in the order they were recorded."""
     return {finding.id: number for number, finding in enumerate(findings, start=1)}
 
 
-def reasons(graded: GradedPart) -> tuple[Reason, ...]:
+def group_rulings(graded: GradedPart) -> tuple[Reason, ...]:
     """Each rule that fired once, with every finding it answers, in the verdict's own order (hardest first)."""
-    numbers = numbers_of(graded.findings)
+    numbers = number_findings(graded.findings)
     fired: dict[str, tuple[Ruling, set[int]]] = {}
     for ruling in graded.verdict.rulings:
         _, answers = fired.setdefault(ruling.rule, (ruling, set()))

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from survey.grading.facts import ABSENCE, MEASURED, UNKNOWN, Measured
-from survey.grading.readings import Limit, ReadingKind, joined, state_of
+from survey.grading.readings import Limit, ReadingKind, assess_reading, join_states
 from survey.grading.rows import COLUMNS, FIXED_WORDS, Row, RuleTable, Stage
 from survey.grading.tables import DecisionTable, Rule, Value
 from survey.model.grading import HARDEST_FIRST
@@ -92,7 +92,7 @@ class Rulebook:
     ) -> Measured:
         """The joint state of the readings that answer a finding on such a part."""
         kinds = self.readings_for(part_class, finding)
-        return joined((state_of(kind, values, component, material, duty), kind.needed) for kind in kinds)
+        return join_states((assess_reading(kind, values, component, material, duty), kind.needed) for kind in kinds)
 
     def states(self, part_class: str, finding: str) -> tuple[Measured, ...]:
         """The states the readings of that finding can be in on parts of that class."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from survey.grading.cautions import Caution, cautions_for
+from survey.grading.cautions import Caution, select_cautions
 from survey.grading.data import load_rulebook
 from survey.grading.rulebook import Rulebook
 from survey.model.schedule import Component
@@ -23,4 +23,4 @@ def get_vocabulary() -> Vocabulary:
 
 def list_cautions(components: Iterable[Component]) -> tuple[Caution, ...]:
     """The cautions for working on these components."""
-    return cautions_for(components)
+    return select_cautions(components)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from survey.errors import BadValue
 from survey.grading.facts import HARDNESS, UNKNOWN, Measured, PartFacts
-from survey.grading.readings import joined, state_of
+from survey.grading.readings import assess_reading, join_states
 from survey.grading.rows import Row
 from survey.grading.rulebook import Rulebook
 from survey.model.grading import SEEN, STEPS, Ruling, Seen, Verdict
@@ -19,7 +19,7 @@ Written = tuple[str, int, Seen] | None
 OVER_STEP = 3
 
 
-def judge(rulebook: Rulebook, facts: PartFacts) -> Verdict:
+def judge_part(rulebook: Rulebook, facts: PartFacts) -> Verdict:
     """The part's grade, or what must be done before it can have one, with every ruling, hardest first.
 
     The order of findings, looks and readings makes no difference.
@@ -130,8 +130,8 @@ class _Judgement:
 
     def _measure_owed(self) -> Measured:
         """The joint state of the readings that such a part needs even if nothing wrong was seen."""
-        return joined(
-            (state_of(kind, self.facts.readings, self.facts.component, self.material, self.duty), True)
+        return join_states(
+            (assess_reading(kind, self.facts.readings, self.facts.component, self.material, self.duty), True)
             for kind in self.book.readings_for(self.part_class)
             if kind.owed
         )

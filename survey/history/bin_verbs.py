@@ -19,7 +19,7 @@ from survey.store.bin import (
     list_old_rows,
     put_row_back,
 )
-from survey.store.references import Named
+from survey.store.references import RowKey
 from survey.store.survey import Survey, in_one_transaction, utc_now
 from survey.store.tables import TABLES
 
@@ -43,7 +43,7 @@ class BinEntry:
 
 def list_bin(survey: Survey) -> list[BinEntry]:
     """What is in the bin, the latest first; what went with another thing comes back with it and is not listed."""
-    return [_entry(survey, one) for one in list_bin_rows(survey.store)]
+    return [_entry(survey, row) for row in list_bin_rows(survey.store)]
 
 
 @in_one_transaction
@@ -55,8 +55,8 @@ def put_back(survey: Survey, kind: str, name: int | str) -> None:
 
     Raises:
         NoSuchThing: no such thing is in the bin.
-        BadValue: what it belongs to is in the bin itself, or another stands in its place since.
-        LoopInOrder: it is a pair that would go round in a circle with what was said since.
+        BadValue: what it belongs to is in the bin itself, or another has its place since.
+        LoopInOrder: it is a pair that would make a circle with what was recorded since.
     """
     row = find_bin_row(survey.store, kind, name)
     if kind == "before_pair":
@@ -69,10 +69,10 @@ def put_back(survey: Survey, kind: str, name: int | str) -> None:
             "SELECT part FROM batch_item WHERE batch = ? AND gone_at = ?", [name, row["gone_at"]]
         ):
             require_not_in_batch(survey, item["part"])
-    put_row_back(survey.store, kind, row, survey.by, _left_since(survey))
+    put_row_back(survey.store, kind, row, survey.by, _items_of_batches_that_left(survey))
 
 
-def _left_since(survey: Survey) -> frozenset[Named]:
+def _items_of_batches_that_left(survey: Survey) -> frozenset[RowKey]:
     """Items in the bin whose batch has left without them: they stay there when their part comes back."""
     rows = survey.store.rows(
         "SELECT batch_item.id FROM batch_item JOIN batch ON batch.id = batch_item.batch"
@@ -82,7 +82,7 @@ def _left_since(survey: Survey) -> frozenset[Named]:
 
 
 def empty_bin(survey: Survey, clock: Callable[[], str] = utc_now) -> list[BinEntry]:
-    """Take out for good what has lain in the bin for ``BIN_DAYS`` days, and delete such photos; returns what it was.
+    """Remove for good what has been in the bin for ``BIN_DAYS`` days, and delete such photos; returns what it was.
 
     The history keeps every row. What was done before can then no longer be taken back.
 
@@ -92,10 +92,10 @@ def empty_bin(survey: Survey, clock: Callable[[], str] = utc_now) -> list[BinEnt
     now = clock()
     before = (datetime.fromisoformat(now) - timedelta(days=BIN_DAYS)).strftime("%Y-%m-%dT%H:%M:%SZ")
     doing = "emptying the bin"
-    told = {(one.kind, one.id): _entry(survey, one) for one in list_old_rows(survey.store, before)}
+    entries = {(row.kind, row.id): _entry(survey, row) for row in list_old_rows(survey.store, before)}
     with lock.hold_lock(survey.folder, doing, now), lock.hold_lock(survey.folder, doing, now, lock.KEEPING):
-        return [told[one.kind, one.id] for one in empty_bin_rows(survey.store, before, survey.by)]
+        return [entries[row.kind, row.id] for row in empty_bin_rows(survey.store, before, survey.by)]
 
 
-def _entry(survey: Survey, one: BinRow) -> BinEntry:
-    return BinEntry(one.kind, one.id, one.gone_at, describe_row(survey, one.kind, one.row))
+def _entry(survey: Survey, row: BinRow) -> BinEntry:
+    return BinEntry(row.kind, row.id, row.gone_at, describe_row(survey, row.kind, row.row))

@@ -1,6 +1,6 @@
 """What was done, act by act, in words; taking it back and doing it again.
 
-Each subject says beside its own verbs what they are called and what its rows are; here they are brought together.
+Each room declares the names of its verbs and describes its rows beside the verbs; here they are brought together.
 """
 
 from __future__ import annotations
@@ -31,23 +31,17 @@ from survey.store.bin import BIN_VERBS
 from survey.store.events import fetch_batch_events, fetch_events, fetch_events_of_part, fetch_last_events
 from survey.store.row_words import ENOUGH_EVENTS, DescribeRows
 from survey.store.survey import Survey, in_one_transaction
-from survey.store.undo import TURNING_VERBS, Undoable, Way, apply_turn, find_next_turns
+from survey.store.undo import UNDO_VERBS, Undoable, Way, apply_undo_or_redo, find_undo_and_redo
 from survey.stuck.verbs import STUCK_VERBS, describe_stuck
 from survey.wants.verbs import WANT_VERBS, describe_want
-from survey.words import capital
-
-
-def list_events(survey: Survey, entity: str | None = None, entity_id: str | None = None) -> list[Event]:
-    """Every change in order: of the whole survey, of one table, or of one row."""
-    return fetch_events(survey.store, entity, entity_id)
-
+from survey.words import capitalize
 
 VERBS = {
     verb.name: verb
     for verb in (
         MAKE_SURVEY, *MACHINE_VERBS, TAKE_IN, *SCHEDULE_VERBS, *PART_VERBS, *PHOTO_VERBS, PUT_IN_BOX,
         *FINDING_VERBS, *ORDER_VERBS, *WANT_VERBS, *STUCK_VERBS, *OUTWORK_VERBS, *BELONGING_VERBS, *FIT_VERBS,
-        *MONEY_VERBS, *WORTH_VERBS, *GATE_VERBS, *BIN_VERBS, *TURNING_VERBS,
+        *MONEY_VERBS, *WORTH_VERBS, *GATE_VERBS, *BIN_VERBS, *UNDO_VERBS,
     )
 }  # fmt: skip
 """Every verb of the history, by the name that the database keeps."""
@@ -80,20 +74,25 @@ DESCRIBE_ROWS: dict[str, DescribeRows] = {
     "want": describe_want,
     "component": describe_component,
 }
-"""By table, what its rows are in words. The likeliest to be what an act was about comes first; what it took along is
-not told."""
+"""By table, what its rows are in words. The likeliest to be what an act was about comes first; what changed along
+with it is left out."""
+
+
+def list_events(survey: Survey, entity: str | None = None, entity_id: str | None = None) -> list[Event]:
+    """Every change in order: of the whole survey, of one table, or of one row."""
+    return fetch_events(survey.store, entity, entity_id)
 
 
 @in_one_transaction
 def undo_act(survey: Survey, batch: str | None = None) -> Act:
-    """Take back the latest act that stands; returns it. Across restarts, by either door.
+    """Take back the latest act that was not taken back; returns it. Across restarts, by either door.
 
-    ``batch``: the act one means to take back; refused when another was done since.
+    ``batch``: the act that is meant; refused when another was done since.
 
     Raises:
-        NothingToTurn: nothing is left to take back, or it is another act's turn.
+        NothingToTurn: nothing is left to take back, or another act is the next.
     """
-    return _turn(survey, "undo", find_next_turns(survey.store, VERBS)[0], batch)
+    return _undo_or_redo(survey, "undo", find_undo_and_redo(survey.store, VERBS)[0], batch)
 
 
 @in_one_transaction
@@ -101,14 +100,14 @@ def redo_act(survey: Survey, batch: str | None = None) -> Act:
     """Do again the act that was taken back last; returns it.
 
     Raises:
-        NothingToTurn: nothing was taken back, or something new was done since, or it is another act's turn.
+        NothingToTurn: nothing was taken back, or something new was done since, or another act is the next.
     """
-    return _turn(survey, "redo", find_next_turns(survey.store, VERBS)[1], batch)
+    return _undo_or_redo(survey, "redo", find_undo_and_redo(survey.store, VERBS)[1], batch)
 
 
-def get_next_turns(survey: Survey) -> tuple[Act | None, Act | None]:
+def get_undo_and_redo(survey: Survey) -> tuple[Act | None, Act | None]:
     """The act that ``undo`` would take back and the one that ``redo`` would do again."""
-    back, again = find_next_turns(survey.store, VERBS)
+    back, again = find_undo_and_redo(survey.store, VERBS)
     return _act(survey, back), _act(survey, again)
 
 
@@ -124,10 +123,10 @@ def list_acts(survey: Survey, *, part: int | None = None, last: int = 50) -> lis
     """
     events = fetch_events_of_part(survey.store, part) if part is not None else fetch_last_events(survey.store, last)
     grouped = [list(group) for _, group in groupby(events, key=lambda event: event.batch)]
-    return [_told(survey, group) for group in reversed(grouped)][:last]
+    return [_describe_act(survey, group) for group in reversed(grouped)][:last]
 
 
-def _turn(survey: Survey, way: Way, turn: Undoable | None, batch: str | None) -> Act:
+def _undo_or_redo(survey: Survey, way: Way, turn: Undoable | None, batch: str | None) -> Act:
     doing = "take back" if way == "undo" else "do again"
     act = _act(survey, turn)
     if turn is None or act is None:
@@ -137,20 +136,20 @@ def _turn(survey: Survey, way: Way, turn: Undoable | None, batch: str | None) ->
             "Something else was done since, so that act is not the next to " + doing + ".",
             f"The next is: {act.words}.",
         )
-    apply_turn(survey.store, turn, way, survey.by)
+    apply_undo_or_redo(survey.store, turn, way, survey.by)
     return act
 
 
 def _act(survey: Survey, turn: Undoable | None) -> Act | None:
-    return None if turn is None else _told(survey, fetch_batch_events(survey.store, turn.batch, ENOUGH_EVENTS))
+    return None if turn is None else _describe_act(survey, fetch_batch_events(survey.store, turn.batch, ENOUGH_EVENTS))
 
 
-def _told(survey: Survey, events: list[Event]) -> Act:
+def _describe_act(survey: Survey, events: list[Event]) -> Act:
     first = events[0]
     turned = fetch_batch_events(survey.store, first.turns, ENOUGH_EVENTS) if first.turns else None
-    told = VERBS[first.verb].past if first.verb in VERBS else capital(first.verb)
-    about = _told(survey, turned).words if turned else _about(survey, events)
-    return Act(first.batch, first.at, first.by, first.verb, f"{told}: {about}" if about else told)
+    words = VERBS[first.verb].past if first.verb in VERBS else capitalize(first.verb)
+    subject = _describe_act(survey, turned).words if turned else _about(survey, events)
+    return Act(first.batch, first.at, first.by, first.verb, f"{words}: {subject}" if subject else words)
 
 
 def _about(survey: Survey, events: Iterable[Event]) -> str:
@@ -158,8 +157,8 @@ def _about(survey: Survey, events: Iterable[Event]) -> str:
     rows: dict[str, list[dict[str, Any]]] = {}
     for event in events:
         rows.setdefault(event.entity, []).append(dict(event.after or event.before or {}))
-    table = next((one for one in DESCRIBE_ROWS if one in rows), None)
+    table = next((table for table in DESCRIBE_ROWS if table in rows), None)
     try:
         return DESCRIBE_ROWS[table](survey, rows[table]) if table else ""
-    except (LookupError, TypeError, ValueError):  # a stranger's history may tell what it cannot; check names it
+    except (LookupError, TypeError, ValueError):  # a stranger's history may hold bad rows; check names them
         return ""

@@ -48,13 +48,13 @@ def add_number(survey: Survey, place: str, text: str, note: str = "") -> Number:
 
     The text is kept character for character; only the place must not be empty.
     """
-    said = {"place": validate_text("place", place), "text": text, "note": validate_text("note", note)}
-    if not said["place"] or not validate_text("number", text):
+    fields = {"place": validate_text("place", place), "text": text, "note": validate_text("note", note)}
+    if not fields["place"] or not validate_text("number", text):
         raise BadValue(
             "A number needs the place where it stands and its characters.", "For example: frame 'HP 1057 *'."
         )
     with survey.store.change(ADD_NUMBER, survey.by) as change:
-        row = change.insert("number", said)
+        row = change.insert("number", fields)
     return Number(row["id"], row["place"], row["text"], row["note"])
 
 

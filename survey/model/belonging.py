@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """Something recorded for or against a part. ``who``: who said it. ``at``: UTC time; ``by``: who recorded it."""
+    """Something recorded for or against a part. ``who``: its source. ``at``: UTC time; ``by``: who recorded it."""
 
     id: int
     part: int

@@ -19,7 +19,7 @@ SEEN: tuple[Seen, ...] = ("bare", "paint", "unseen")
 
 STEPS: tuple[int, ...] = (1, 2, 3, 4)
 
-# Hardest first: a part's outcome is its hardest ruling's. "not-looked-at" stands just above reuse:
+# Hardest first: a part's outcome is its hardest ruling's. "not-looked-at" ranks just above reuse:
 # a repair that is known is known, but a part nobody looked at is never fit.
 HARDEST_FIRST: tuple[Outcome, ...] = (
     "replace",

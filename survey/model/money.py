@@ -96,15 +96,15 @@ class ThreePoint:
 
 
 def make_three_point(price: Price) -> ThreePoint | None:
-    """The three figures of a price; None where none was said.
+    """The three figures of a price; None where none is given.
 
-    What was not said is taken from what was (judgement): low and high from the nearest figure, likely from their
+    What is not given is taken from what is (judgement): low and high from the nearest figure, likely from their
     middle.
     """
-    known = [one for one in (price.low, price.likely, price.high) if one is not None]
-    if not known:
+    given = [figure for figure in (price.low, price.likely, price.high) if figure is not None]
+    if not given:
         return None
-    low, high = known[0], known[-1]
+    low, high = given[0], given[-1]
     middle = ((low + high) / 2).quantize(_PENNY, ROUND_HALF_UP)
     return ThreePoint(low, middle if price.likely is None else price.likely, high)
 
@@ -139,22 +139,22 @@ class MoneyLine:
 
     @property
     def figures(self) -> ThreePoint | None:
-        """What it costs in the end, never less than is spent; None where nobody has said."""
+        """What it costs in the end, never less than is spent; None where it is not known."""
         if self.state == "paid":
             return ThreePoint(self.spent, self.spent, self.spent)
-        said = make_three_point(self.price)
-        if said is None:
+        price = make_three_point(self.price)
+        if price is None:
             return None
-        return ThreePoint(max(said.low, self.spent), max(said.likely, self.spent), max(said.high, self.spent))
+        return ThreePoint(max(price.low, self.spent), max(price.likely, self.spent), max(price.high, self.spent))
 
     @property
     def counted(self) -> ThreePoint:
-        """What of it stands in the sums: its figures, or what is spent where there are none."""
+        """What of it counts in the sums: its figures, or what is spent where there are none."""
         return self.figures or ThreePoint(self.spent, self.spent, self.spent)
 
     @property
     def unpriced(self) -> bool:
-        """Whether nobody has said what it costs."""
+        """Whether it is not known what it costs."""
         return self.figures is None
 
     @property

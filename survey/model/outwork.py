@@ -115,7 +115,7 @@ class HydrogenTable:
 
     @property
     def bake_words(self) -> str:
-        """What the plater is told of the bake, with its hours."""
+        """The words to the plater about the bake, with its hours."""
         first, last = self.hours[0], self.hours[-1]
         least = f"at least {first[2]} hours for {first[0]} to {first[1]} MPa"
         hours = f"{least}, up to {last[2]} for {last[0]} to {last[1]} MPa"
@@ -133,12 +133,12 @@ class Trades:
 
     def of(self, trade: str) -> Trade:
         """The trade of that id. Raises KeyError."""
-        return {one.id: one for one in self.trades}[trade]
+        return {known.id: known for known in self.trades}[trade]
 
     def named(self, words: str) -> tuple[Trade, ...]:
         """The trades that a rule's words name, in their order: ``alloy welder, machine shop`` are two."""
-        said = {word.strip() for word in words.split(",")}
-        return tuple(one for one in self.trades if said.intersection(one.words))
+        parts = {word.strip() for word in words.split(",")}
+        return tuple(trade for trade in self.trades if parts.intersection(trade.words))
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,14 +178,14 @@ class BatchItem:
 
     @property
     def still_out(self) -> int:
-        """How many are out while its batch is: all until it was looked over, then those of which nothing is told."""
+        """How many are out while its batch is: all until it was looked over, then those whose end is not recorded."""
         if self.came_back is None:
             return self.count
         return 0 if self.short_note else self.short
 
     @property
     def accounted(self) -> bool:
-        """Whether it was looked over, and every one of it is here or its end is told."""
+        """Whether it was looked over, and every one of it is here or its end is recorded."""
         return self.came_back is not None and (self.short == 0 or bool(self.short_note))
 
 
@@ -194,7 +194,7 @@ class Batch:
     """What goes to one firm at one time. Dates are local days, ``YYYY-MM-DD`` or empty.
 
     ``price`` is for the whole batch; ``agreed``: it was agreed and is no guess any more; ``paid``: so far, or None.
-    ``answers``: ask -> what was said. ``anyway``: why it went although something was open.
+    ``answers``: ask -> the answer. ``anyway``: why it went although something was open.
     """
 
     id: int

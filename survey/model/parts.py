@@ -42,7 +42,7 @@ class FindingKind:
 class Part:
     """One physical thing found; ``component`` None while unknown. ``quantity``: how many are in hand (33 spokes).
 
-    ``inside``: the part it sits in, where the owner said so. ``material``: the owner's own word when it differs
+    ``inside``: the part it sits in, where the owner recorded it. ``material``: the owner's own word when it differs
     from the schedule's.
     """
 
@@ -103,7 +103,7 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class OwnGrade:
-    """The owner's own grade with a reason; stands beside the ruling, never instead of it."""
+    """The owner's own grade with a reason; shown beside the ruling, never instead of it."""
 
     part: int
     grade: Grade

@@ -37,7 +37,7 @@ class PhotoFile:
 
 @dataclass(frozen=True, slots=True)
 class Photo(PhotoFile):
-    """A picture of the survey, with what its owner said of it."""
+    """A picture of the survey, with what its owner recorded of it."""
 
     id: int
     state: PhotoState

@@ -10,7 +10,7 @@ from survey.errors import BadValue
 
 @dataclass(frozen=True, slots=True)
 class Price:
-    """Low, likely and high for all pieces that are wanted together; None where nobody has said.
+    """Low, likely and high for all pieces that are wanted together; None where it is not known.
 
     Raises:
         BadValue: low is more than likely, or likely more than high.
@@ -21,7 +21,7 @@ class Price:
     high: Decimal | None = None
 
     def __post_init__(self) -> None:
-        known = [one for one in (self.low, self.likely, self.high) if one is not None]
+        known = [figure for figure in (self.low, self.likely, self.high) if figure is not None]
         if known != sorted(known):
             raise BadValue(
                 "A low price is no more than the likely one, and the likely one no more than the high one.",
@@ -30,5 +30,5 @@ class Price:
 
     @property
     def known(self) -> bool:
-        """Whether any of the three was said."""
-        return any(one is not None for one in (self.low, self.likely, self.high))
+        """Whether any of the three is given."""
+        return any(figure is not None for figure in (self.low, self.likely, self.high))

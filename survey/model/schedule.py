@@ -56,7 +56,7 @@ class Catalogue:
 
 @dataclass(frozen=True, slots=True)
 class PositionNote:
-    """What the owner said of a position of the schedule that no part answers to."""
+    """What the owner recorded of a position of the schedule that no part fills."""
 
     component: str
     state: PositionState

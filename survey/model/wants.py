@@ -27,11 +27,11 @@ SCARCITIES: dict[Scarcity, str] = {
 
 @dataclass(frozen=True, slots=True)
 class Want:
-    """What the owner has said of something to get: of a component, or of a thing of their own by its label.
+    """What the owner has recorded of something to get: of a component, or of a thing of their own by its label.
 
     ``quantity``: how many, where it is not what the schedule lacks. ``since``: UTC time from which the state holds;
     ``who``: whom it has to do with. ``sizes``: name and value as written. ``also``: what would also do. ``scarcity``:
-    one of ``SCARCITIES``, empty while nobody has said.
+    one of ``SCARCITIES``, empty while not known.
     """
 
     id: int

@@ -4,7 +4,7 @@ The three-point method is that of D. G. Malcolm, J. H. Roseboom, C. E. Clark and
 for research and development program evaluation", Operations Research 7(5), 1959, pages 646-669: of a low, a likely and
 a high figure (low + 4 x likely + high) / 6 is expected, with a standard deviation of (high - low) / 6. Over a sum the
 expected figures add up and the squares of the deviations do, if no line has to do with another. Lines do have to do
-with each other, so the sums of all lows and of all highs stand beside the range.
+with each other, so the sums of all lows and of all highs are given beside the range.
 """
 
 from __future__ import annotations
@@ -40,13 +40,13 @@ class Total:
 
 def add_up(figures: Iterable[ThreePoint]) -> Total:
     """Adds up: the expected figures to the penny, the deviations by the root of the sum of their squares."""
-    every = tuple(figures)
-    low, high = sum((one.low for one in every), NIL), sum((one.high for one in every), NIL)
-    expected = sum((one.expected for one in every), NIL)
-    squares = sum(((one.high - one.low) ** 2 for one in every), NIL)
+    all_figures = tuple(figures)
+    low, high = sum((figure.low for figure in all_figures), NIL), sum((figure.high for figure in all_figures), NIL)
+    expected = sum((figure.expected for figure in all_figures), NIL)
+    squares = sum(((figure.high - figure.low) ** 2 for figure in all_figures), NIL)
     deviation = (squares.sqrt() / 6).quantize(_PENNY, ROUND_HALF_UP)
-    away = _DEVIATIONS * deviation
-    return Total(low, expected, high, deviation, max(low, expected - away), min(high, expected + away))
+    spread = _DEVIATIONS * deviation
+    return Total(low, expected, high, deviation, max(low, expected - spread), min(high, expected + spread))
 
 
 @dataclass(frozen=True)
@@ -87,7 +87,7 @@ class Money:
 
     @cached_property
     def unpriced(self) -> tuple[MoneyLine, ...]:
-        """Lines that nobody has priced."""
+        """Lines without a price."""
         return tuple(line for line in self.lines if line.unpriced)
 
     @cached_property
@@ -102,49 +102,54 @@ class Money:
 
     @cached_property
     def heap(self) -> Decimal | None:
-        """What the heap itself cost; None where nobody has said."""
-        mine = [line for line in self.lines if line.kind == "machine" and not line.unpriced]
-        return sum((line.counted.expected for line in mine), NIL) if mine else None
+        """What the heap itself cost; None where it is not recorded."""
+        machine_lines = [line for line in self.lines if line.kind == "machine" and not line.unpriced]
+        return sum((line.counted.expected for line in machine_lines), NIL) if machine_lines else None
 
     def of_kind(self) -> dict[LineKind, tuple[MoneyLine, ...]]:
         """The lines by kind, kinds in their order, those without a line left out."""
-        piles = {kind: tuple(line for line in self.lines if line.kind == kind) for kind in LINE_KINDS}
-        return {kind: pile for kind, pile in piles.items() if pile}
+        by_kind = {kind: tuple(line for line in self.lines if line.kind == kind) for kind in LINE_KINDS}
+        return {kind: kind_lines for kind, kind_lines in by_kind.items() if kind_lines}
 
 
 def make_want_lines(lines: Iterable[WantLine], said: Iterable[Want], own: Sequence[MoneyLine]) -> tuple[MoneyLine, ...]:
     """The wants as lines of money.
 
     What is bought or here costs, even where nothing is wanted any more. A line of the owner's own that pays for a want
-    stands in its place.
+    replaces it.
 
     Args:
-        lines: everything that is wanted. said: what was said of each. own: the owner's own lines.
+        lines: everything that is wanted. said: the owner's record of each. own: the owner's own lines.
     """
-    needed = tuple(line for line in lines if line.count or line.state in ("bought", "here"))
-    listed = {line.said.id for line in needed if line.said}
-    paid = {line.want for line in own if line.want is not None}
-    found = [
-        _of_want(line.said, line.component.id if line.component else None, line.label)
-        for line in needed
-        if line.said is None or line.said.id not in paid
+    needed_lines = tuple(line for line in lines if line.count or line.state in ("bought", "here"))
+    listed_wants = {line.said.id for line in needed_lines if line.said}
+    paid_wants = {line.want for line in own if line.want is not None}
+    money_lines = [
+        _make_want_line(line.said, line.component.id if line.component else None, line.label)
+        for line in needed_lines
+        if line.said is None or line.said.id not in paid_wants
     ]
-    had = (one for one in said if one.state in ("bought", "here") and one.id not in listed | paid)
-    return (*found, *(_of_want(one, one.component, one.label or one.component or "") for one in had))
+    other_wants = (
+        want for want in said if want.state in ("bought", "here") and want.id not in listed_wants | paid_wants
+    )
+    return (
+        *money_lines,
+        *(_make_want_line(want, want.component, want.label or want.component or "") for want in other_wants),
+    )
 
 
-def _of_want(said: Want | None, component: str | None, label: str) -> MoneyLine:
-    committed = said is not None and said.state in ("bought", "here")
+def _make_want_line(want: Want | None, component: str | None, label: str) -> MoneyLine:
+    committed = want is not None and want.state in ("bought", "here")
     return MoneyLine(
-        key=f"want-{component or (said.id if said else '')}",
+        key=f"want-{component or (want.id if want else '')}",
         what=label,
         kind="part",
         origin="want",
-        price=said.price if said else Price(),
+        price=want.price if want else Price(),
         state="committed" if committed else "guess",
-        note=said.who if said else "",
+        note=want.who if want else "",
         component=component,
-        want=said.id if said else None,
+        want=want.id if want else None,
     )
 
 
@@ -153,20 +158,20 @@ def make_outwork_lines(batches: Iterable[Batch]) -> tuple[MoneyLine, ...]:
 
     What was paid for a batch that is back is all that it cost (judgement).
     """
-    return tuple(_of_batch(one) for one in batches)
+    return tuple(_make_batch_line(batch) for batch in batches)
 
 
-def _of_batch(one: Batch) -> MoneyLine:
-    committed = one.agreed or one.state != "draft" or bool(one.paid)
-    settled = one.state == "back" and one.paid is not None
+def _make_batch_line(batch: Batch) -> MoneyLine:
+    is_committed = batch.agreed or batch.state != "draft" or bool(batch.paid)
+    is_settled = batch.state == "back" and batch.paid is not None
     return MoneyLine(
-        key=f"outwork-{one.id}",
-        what=one.name,
+        key=f"outwork-{batch.id}",
+        what=batch.name,
         kind="outwork",
         origin="outwork",
-        price=one.price,
-        state="paid" if settled else "committed" if committed else "guess",
-        spent=one.paid or NIL,
-        spent_at=one.back_at if settled else "",
-        batch=one.id,
+        price=batch.price,
+        state="paid" if is_settled else "committed" if is_committed else "guess",
+        spent=batch.paid or NIL,
+        spent_at=batch.back_at if is_settled else "",
+        batch=batch.id,
     )

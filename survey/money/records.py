@@ -1,4 +1,4 @@
-"""Queries for money, worth and gates."""
+"""Queries for money and worth."""
 
 from __future__ import annotations
 
@@ -23,12 +23,12 @@ def fetch_comparisons(store: Store) -> list[Comparison]:
 
 
 def fetch_sale_prices(store: Store) -> list[SalePrice]:
-    """What the parts that stand would fetch."""
+    """What the live parts would fetch."""
     rows = store.rows_of("sale_price", "JOIN part ON part.id = sale_price.part WHERE part.gone_at IS NULL ORDER BY 1")
     return [from_row(SalePrice, row) for row in rows]
 
 
 def fetch_contingency(store: Store) -> Decimal | None:
-    """The owner's per cent on what is still to be paid; None where nothing was said."""
-    said = [row["contingency"] for row in store.rows_of("budget")]
-    return Decimal(said[0]) if said and said[0] is not None else None
+    """The owner's per cent on what is still to be paid; None where none is set."""
+    values = [row["contingency"] for row in store.rows_of("budget")]
+    return Decimal(values[0]) if values and values[0] is not None else None

@@ -18,15 +18,15 @@ COLUMNS = (
 def write_money_csv(money: Money, currency: str, to: Path) -> None:
     """Write the lines as CSV (RFC 4180: CRLF, quoting; UTF-8). No cell can be taken for a formula.
 
-    A figure that nobody said is empty; what is expected is worked out.
+    A figure that is not recorded is empty; what is expected is worked out.
 
     Raises:
         CannotWrite: the place cannot be written.
     """
-    write_whole(to, csv_text(COLUMNS, (_row(line, currency) for line in money.lines)).encode("utf-8"))
+    write_whole(to, csv_text(COLUMNS, (_make_row(line, currency) for line in money.lines)).encode("utf-8"))
 
 
-def _row(line: MoneyLine, currency: str) -> dict[str, object]:
+def _make_row(line: MoneyLine, currency: str) -> dict[str, object]:
     price, figures = line.price, line.figures
     return {
         "line": line.key,

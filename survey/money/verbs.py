@@ -28,7 +28,7 @@ from survey.outwork.field_verbs import validate_day
 from survey.outwork.verbs import list_batches
 from survey.parts.verbs import list_parts
 from survey.prices import parse_price
-from survey.schedule.verbs import get_component as component_of
+from survey.schedule.verbs import get_component
 from survey.store.database import Change
 from survey.store.survey import Survey, get_local_day, in_one_transaction, put_row_aside, require_live_row
 from survey.validation import validate_text
@@ -66,13 +66,13 @@ class Reckoning:
 
 def get_reckoning(survey: Survey) -> Reckoning:
     """The whole reckoning: lines from the wants and the owner's own, with sums, worth and the parts' prices."""
-    found = compute_money(survey)
-    seen = estimate_worth(fetch_comparisons(survey.store))
+    money = compute_money(survey)
+    worth = estimate_worth(fetch_comparisons(survey.store))
     return Reckoning(
-        found,
-        seen,
-        add_up_sale(fetch_sale_prices(survey.store), list_parts(survey), _held_back(survey)),
-        compare_cost(found, seen),
+        money,
+        worth,
+        add_up_sale(fetch_sale_prices(survey.store), list_parts(survey), _list_held_back(survey)),
+        compare_cost(money, worth),
         get_machine(survey).currency,
         get_local_day(),
     )
@@ -80,10 +80,10 @@ def get_reckoning(survey: Survey) -> Reckoning:
 
 def compute_money(survey: Survey) -> Money:
     """The lines of money alone."""
-    own = _own_lines(survey)
-    wanted = make_want_lines(list_wants(survey), fetch_wants(survey.store), own)
-    sent = make_outwork_lines(list_batches(survey))
-    return Money((*own, *wanted, *sent), fetch_contingency(survey.store))
+    own_lines = _list_own_lines(survey)
+    want_lines = make_want_lines(list_wants(survey), fetch_wants(survey.store), own_lines)
+    outwork_lines = make_outwork_lines(list_batches(survey))
+    return Money((*own_lines, *want_lines, *outwork_lines), fetch_contingency(survey.store))
 
 
 def describe_reckoning(survey: Survey, found: Reckoning | None = None) -> MoneyWords:
@@ -125,33 +125,35 @@ def add_money_line(survey: Survey, what: str, **fields: str) -> MoneyLine:
 
     Args:
         what: what it is, in words.
-        fields: the other ``MONEY_FIELDS`` as written: ``kind`` one of ``LINE_KINDS`` (``other`` unless said), prices,
-            ``state`` one of ``LINE_STATES`` (``guess`` unless said, ``committed`` where something is spent),
+        fields: the other ``MONEY_FIELDS`` as written: ``kind`` one of ``LINE_KINDS`` (``other`` by default), prices,
+            ``state`` one of ``LINE_STATES`` (``guess`` by default, ``committed`` where something is spent),
             ``spent_at`` a date YYYY-MM-DD (today where something is spent).
 
     Raises:
         BadValue: no words, an unknown field or word, prices out of order, no such date.
     """
-    said = _proved(None, {"kind": "other", **fields, "what": what})
+    columns = _validate_fields(None, {"kind": "other", **fields, "what": what})
     with survey.store.change(ADD_MONEY_LINE, survey.by) as change:
-        row = change.insert("money_line", {**_paying(said, None), "by": survey.by, "at": change.at})
-    return _own(survey, row["id"])
+        row = change.insert("money_line", {**_add_payment_columns(columns, None), "by": survey.by, "at": change.at})
+    return _get_own_line(survey, row["id"])
 
 
 @in_one_transaction
 def change_money_line(survey: Survey, line_id: int, **fields: str) -> MoneyLine:
-    """Say something else of a line of the owner's own. Fields: ``MONEY_FIELDS``.
+    """Change fields of a line of the owner's own: ``MONEY_FIELDS``.
 
     Raises:
         NoSuchThing: no such line.
         BadValue: as for ``add_money_line``.
     """
     require_live_row(survey, "money_line", line_id)
-    before = _own(survey, line_id)
-    said = _proved(before, fields)
+    before = _get_own_line(survey, line_id)
+    columns = _validate_fields(before, fields)
     with survey.store.change(CHANGE_MONEY_LINE, survey.by) as change:
-        change.update("money_line", [line_id], {**_paying(said, before), "by": survey.by, "at": change.at})
-    return _own(survey, line_id)
+        change.update(
+            "money_line", [line_id], {**_add_payment_columns(columns, before), "by": survey.by, "at": change.at}
+        )
+    return _get_own_line(survey, line_id)
 
 
 def remove_money_line(survey: Survey, line_id: int) -> None:
@@ -163,40 +165,40 @@ def remove_money_line(survey: Survey, line_id: int) -> None:
 def record_payment(
     survey: Survey, key: str, spent: str, *, spent_at: str = "", receipt: str = "", settled: bool = True
 ) -> MoneyLine:
-    """Say what was paid for a line, in all. Paid for a want, it stands as bought and gets a line of its own.
+    """Record what was paid for a line, in all. A want that is paid for becomes bought and gets a line of its own.
 
     Args:
-        key: the line's key. spent: everything paid so far. spent_at: date of the payment, today unless said.
+        key: the line's key. spent: everything paid so far. spent_at: date of the payment, today by default.
         settled: whether that is all of it; else more is to come.
 
     Raises:
         NoSuchThing: no such line.
         BadValue: no amount, or a line that is paid elsewhere.
     """
-    line = next((one for one in compute_money(survey).lines if one.key == key), None)
+    line = next((known_line for known_line in compute_money(survey).lines if known_line.key == key), None)
     if line is None:
         raise NoSuchThing(f"There is no line of money {key!r}.", NextStep.SEE_MONEY)
     if line.origin == "outwork":
         raise BadValue("What outwork costs is said of its batch.", "Say it there.")
     if parse_price(spent) is None:
         raise BadValue("Nobody said what was paid.", "Write it in figures, like 12.50.")
-    paid = {"spent": spent, "spent_at": spent_at, "state": "paid" if settled else "committed"}
+    payment = {"spent": spent, "spent_at": spent_at, "state": "paid" if settled else "committed"}
     if receipt or not line.receipt:
-        paid["receipt"] = receipt
-    said = _proved(line if line.own else None, paid)
+        payment["receipt"] = receipt
+    columns = _validate_fields(line if line.own else None, payment)
     with survey.store.change(PAY, survey.by) as change:
-        written = {**_paying(said, line), "by": survey.by, "at": change.at}
+        paid_columns = {**_add_payment_columns(columns, line), "by": survey.by, "at": change.at}
         if line.own is None:
-            prices = {name: _text(getattr(line.price, name)) for name in _PRICES}
-            named = {"what": line.what, "kind": line.kind, "want": _bought(survey, change, line)}
-            row = change.insert("money_line", {**prices, **named, **written})
+            prices = {name: _to_column(getattr(line.price, name)) for name in _PRICES}
+            line_columns = {"what": line.what, "kind": line.kind, "want": _mark_want_bought(survey, change, line)}
+            row = change.insert("money_line", {**prices, **line_columns, **paid_columns})
         else:
-            row = change.update("money_line", [line.own], written) or {}
-    return _own(survey, line.own or row["id"])
+            row = change.update("money_line", [line.own], paid_columns) or {}
+    return _get_own_line(survey, line.own or row["id"])
 
 
 def set_contingency(survey: Survey, percent: str) -> Decimal | None:
-    """Say by how much per cent more than expected one reckons on what is still to be paid; empty for none.
+    """Set the contingency: per cent added to what is still to be paid; empty for none.
 
     Raises:
         BadValue: no figure from 0 to 500.
@@ -205,14 +207,14 @@ def set_contingency(survey: Survey, percent: str) -> Decimal | None:
     if share is not None and share > 500:
         raise BadValue("A contingency is at most 500 per cent.", "Write it again, like 20.")
     with survey.store.change(SET_CONTINGENCY, survey.by) as change:
-        said = {"contingency": _text(share), "by": survey.by, "at": change.at}
-        if change.update("budget", [1], said) is None:
-            change.insert("budget", {"id": 1, **said})
+        row = {"contingency": _to_column(share), "by": survey.by, "at": change.at}
+        if change.update("budget", [1], row) is None:
+            change.insert("budget", {"id": 1, **row})
     return share
 
 
 def validate_past_day(written: str) -> str:
-    """A date as written, if it is one that has been.
+    """The date as written, if it is not in the future.
 
     Raises:
         BadValue: no date of the form YYYY-MM-DD, or one to come.
@@ -225,71 +227,73 @@ def validate_past_day(written: str) -> str:
     return day
 
 
-def _proved(before: MoneyLine | None, fields: Mapping[str, str]) -> dict[str, Any]:
+def _validate_fields(before: MoneyLine | None, fields: Mapping[str, str]) -> dict[str, Any]:
     unknown = sorted(set(fields) - set(MONEY_FIELDS))
     if unknown:
         raise BadValue(f"A line of money has no {unknown[0]!r}.", "It has: " + ", ".join(MONEY_FIELDS) + ".")
-    said: dict[str, Any] = {name: validate_text(name, fields[name]) for name in _TEXTS if name in fields}
-    if said.get("what") == "":
+    columns: dict[str, Any] = {name: validate_text(name, fields[name]) for name in _TEXTS if name in fields}
+    if columns.get("what") == "":
         raise BadValue("Nobody said what costs.", "Name it in a few words, like: plating, small parts.")
     for name, allowed in (("kind", tuple(LINE_KINDS)), ("state", LINE_STATES)):
         if name in fields and fields[name] not in allowed:
             raise BadValue(f"{fields[name]!r} is no {name} of a line.", "Say one of: " + ", ".join(allowed) + ".")
-        said |= {name: fields[name]} if name in fields else {}
+        columns |= {name: fields[name]} if name in fields else {}
     prices = {name: parse_price(validate_text(name, fields[name])) for name in _PRICES if name in fields}
-    stood = before.price if before else Price()
-    Price(*(prices.get(name, getattr(stood, name)) for name in _PRICES))
-    said |= {name: _text(price) for name, price in prices.items()}
-    known = fields.get("spent", "").strip() or (before is not None and (before.spent or before.state == "paid"))
-    if said.get("state") == "paid" and not known:
+    price_before = before.price if before else Price()
+    Price(*(prices.get(name, getattr(price_before, name)) for name in _PRICES))
+    columns |= {name: _to_column(price) for name, price in prices.items()}
+    is_paid = fields.get("spent", "").strip() or (before is not None and (before.spent or before.state == "paid"))
+    if columns.get("state") == "paid" and not is_paid:
         raise BadValue("Nobody said what was paid.", "Say how much it was in all, and nought where it was a gift.")
     if "spent" in fields:
-        said["spent"] = str(parse_price(validate_text("spent", fields["spent"])) or NIL)
+        columns["spent"] = str(parse_price(validate_text("spent", fields["spent"])) or NIL)
     if "spent_at" in fields:
-        said["spent_at"] = validate_past_day(fields["spent_at"]) if fields["spent_at"].strip() else ""
-    return said
+        columns["spent_at"] = validate_past_day(fields["spent_at"]) if fields["spent_at"].strip() else ""
+    return columns
 
 
-def _paying(said: dict[str, Any], before: MoneyLine | None) -> dict[str, Any]:
-    """What follows where something is spent: it is committed at least, and was spent on some day."""
-    spent = Decimal(said.get("spent", before.spent if before else NIL))
+def _add_payment_columns(columns: dict[str, Any], before: MoneyLine | None) -> dict[str, Any]:
+    """The columns with what follows from a payment: the line is committed at least, and has a day of payment."""
+    spent = Decimal(columns.get("spent", before.spent if before else NIL))
     follows: dict[str, Any] = {}
-    if spent and "state" not in said and (before is None or before.state == "guess"):
+    if spent and "state" not in columns and (before is None or before.state == "guess"):
         follows["state"] = "committed"
-    if spent and not said.get("spent_at") and (before is None or not before.spent_at or spent != before.spent):
+    if spent and not columns.get("spent_at") and (before is None or not before.spent_at or spent != before.spent):
         follows["spent_at"] = get_local_day()
-    return {**said, **follows}
+    return {**columns, **follows}
 
 
-def _bought(survey: Survey, change: Change, line: MoneyLine) -> int:
-    """The want that is paid for, which stands as bought at least."""
+def _mark_want_bought(survey: Survey, change: Change, line: MoneyLine) -> int:
+    """The number of the want that is paid for, which is marked as bought at least."""
     bought = {"state": "bought", "since": change.at, "by": survey.by, "at": change.at}
-    said = next((one for one in fetch_wants(survey.store) if one.id == line.want), None)
-    if said is None:
-        component_of(survey, line.component or "")
+    want = next((known_want for known_want in fetch_wants(survey.store) if known_want.id == line.want), None)
+    if want is None:
+        get_component(survey, line.component or "")
         return int(change.insert("want", {"component": line.component, "label": "", **bought})["id"])
-    if said.state not in ("bought", "here"):
-        change.update("want", [said.id], bought)
-    return said.id
+    if want.state not in ("bought", "here"):
+        change.update("want", [want.id], bought)
+    return want.id
 
 
-def _held_back(survey: Survey) -> dict[int, str]:
+def _list_held_back(survey: Survey) -> dict[int, str]:
     """Parts that are kept as a pattern, or that cannot be passed on yet, each with why."""
-    kept = ((one, f"pattern for {one.pattern.label}" if one.pattern else one.held) for one in list_belongings(survey))
-    return {one.part.part.id: why for one, why in kept if why}
+    reasons = (
+        (part, f"pattern for {part.pattern.label}" if part.pattern else part.held) for part in list_belongings(survey)
+    )
+    return {part.part.part.id: reason for part, reason in reasons if reason}
 
 
-def _own_lines(survey: Survey) -> list[MoneyLine]:
+def _list_own_lines(survey: Survey) -> list[MoneyLine]:
     """The owner's own lines; one that pays for a want names its component."""
-    components = {one.id: one.component for one in fetch_wants(survey.store)}
+    components = {want.id: want.component for want in fetch_wants(survey.store)}
     return [replace(line, component=components.get(line.want or 0)) for line in fetch_own_lines(survey.store)]
 
 
-def _own(survey: Survey, line_id: int) -> MoneyLine:
-    return next(one for one in _own_lines(survey) if one.own == line_id)
+def _get_own_line(survey: Survey, line_id: int) -> MoneyLine:
+    return next(line for line in _list_own_lines(survey) if line.own == line_id)
 
 
-def _text(price: Decimal | None) -> str | None:
+def _to_column(price: Decimal | None) -> str | None:
     return None if price is None else str(price)
 
 

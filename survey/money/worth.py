@@ -1,4 +1,4 @@
-"""What it may be worth when done, what its parts would fetch, and how the cost stands against either.
+"""What it may be worth when done, what its parts would fetch, and how the cost compares with either.
 
 Worth is a range from dated comparisons that the owner wrote down, never one figure. Nothing here advises anybody to
 buy, to sell or to begin: figures, and how they were got.
@@ -15,9 +15,9 @@ from survey.model.money import Comparison, SalePrice, make_three_point
 from survey.model.parts import GradedPart
 from survey.money.costs import Money, Total, add_up
 
-_DAYS_OF_A_MONTH = 30.44
+_DAYS_PER_MONTH = 30.44
 
-_MONTHS_TOLD = 24
+_MONTHS_AT_MOST = 24
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,17 +36,23 @@ class Worth:
 
 def estimate_worth(comparisons: Iterable[Comparison]) -> Worth | None:
     """The range of worth, the newest comparison first; None where there is none."""
-    every = tuple(sorted(comparisons, key=lambda one: (one.seen_on, one.id), reverse=True))
-    if not every:
+    newest_first = tuple(sorted(comparisons, key=lambda comparison: (comparison.seen_on, comparison.id), reverse=True))
+    if not newest_first:
         return None
-    return Worth(min(one.ends[0] for one in every), max(one.ends[1] for one in every), every)
+    return Worth(
+        min(comparison.ends[0] for comparison in newest_first),
+        max(comparison.ends[1] for comparison in newest_first),
+        newest_first,
+    )
 
 
 def describe_age(seen_on: str, today: str) -> str:
     """How old something is: ``12 days``, ``7 months``, ``3 years``; both dates ``YYYY-MM-DD``."""
     days = max(0, (date.fromisoformat(today) - date.fromisoformat(seen_on)).days)
-    months = int(days / _DAYS_OF_A_MONTH)
-    count, unit = (days, "day") if months < 1 else (months, "month") if months < _MONTHS_TOLD else (days // 365, "year")
+    months = int(days / _DAYS_PER_MONTH)
+    count, unit = (
+        (days, "day") if months < 1 else (months, "month") if months < _MONTHS_AT_MOST else (days // 365, "year")
+    )
     return f"{count} {unit}" if count == 1 else f"{count} {unit}s"
 
 
@@ -84,18 +90,23 @@ def add_up_sale(
     """What the parts would fetch, without those that are held back.
 
     Args:
-        prices: what the owner says of each. parts: every part.
+        prices: what the owner recorded of each. parts: every part.
         held: parts that something else holds back, with why: a pattern for one that is missing.
     """
-    known = {one.part.id: one for one in parts}
-    others = held or {}
-    said = [one for one in prices if one.part in known]
+    parts_by_id = {part.part.id: part for part in parts}
+    held_parts = held or {}
+    known_prices = [price for price in prices if price.part in parts_by_id]
     lines = [
-        SaleLine(known[one.part], SalePrice(one.part, one.price, one.held or others.get(one.part, ""), one.note))
-        for one in said
+        SaleLine(
+            parts_by_id[price.part],
+            SalePrice(price.part, price.price, price.held or held_parts.get(price.part, ""), price.note),
+        )
+        for price in known_prices
     ]
     return SaleOfParts(
-        tuple(line for line in lines if not line.said.held), tuple(line for line in lines if line.said.held), len(known)
+        tuple(line for line in lines if not line.said.held),
+        tuple(line for line in lines if line.said.held),
+        len(parts_by_id),
     )
 
 
@@ -115,16 +126,16 @@ class CostAgainstWorth:
     left: tuple[Decimal, Decimal]
 
 
-def compare_cost(money: Money, found: Worth | None) -> CostAgainstWorth | None:
+def compare_cost(money: Money, worth: Worth | None) -> CostAgainstWorth | None:
     """The cost against the worth; None while either the worth or what the heap cost is not known."""
     heap = money.heap
-    if found is None or heap is None:
+    if worth is None or heap is None:
         return None
     expected = money.whole.expected
     return CostAgainstWorth(
         heap,
-        (found.low, found.high),
-        (found.low - heap, found.high - heap),
+        (worth.low, worth.high),
+        (worth.low - heap, worth.high - heap),
         expected - heap,
-        (found.low - expected, found.high - expected),
+        (worth.low - expected, worth.high - expected),
     )

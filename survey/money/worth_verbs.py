@@ -44,21 +44,21 @@ def add_comparison(
     Raises:
         BadValue: no words, no price, no such day, or low above high.
     """
-    said = {
+    texts = {
         "what": validate_text("machine", what), "condition": validate_text("condition", condition),
         "place": validate_text("place", where), "note": validate_text("note", note),
     }  # fmt: skip
     ends = Price(parse_price(validate_text("low", low)), None, parse_price(validate_text("high", high)))
-    paid = parse_price(validate_text("price", price))
-    if not said["what"] or paid is None:
+    amount = parse_price(validate_text("price", price))
+    if not texts["what"] or amount is None:
         raise BadValue("A comparison needs the machine and its price.", "Say what it was, and what it went for.")
     day = validate_past_day(seen_on)
-    figures = {"price": str(paid), "low": _text(ends.low), "high": _text(ends.high)}
+    figures = {"price": str(amount), "low": _to_column(ends.low), "high": _to_column(ends.high)}
     with survey.store.change(ADD_COMPARISON, survey.by) as change:
         row = change.insert("comparison", {
-            **said, **figures, "seen_on": day, "sold": int(sold), "by": survey.by, "at": change.at,
+            **texts, **figures, "seen_on": day, "sold": int(sold), "by": survey.by, "at": change.at,
         })  # fmt: skip
-    return next(one for one in fetch_comparisons(survey.store) if one.id == row["id"])
+    return next(comparison for comparison in fetch_comparisons(survey.store) if comparison.id == row["id"])
 
 
 def remove_comparison(survey: Survey, comparison_id: int) -> None:
@@ -70,7 +70,7 @@ def remove_comparison(survey: Survey, comparison_id: int) -> None:
 def set_sale_price(
     survey: Survey, part_id: int, *, low: str = "", likely: str = "", high: str = "", held: str = "", note: str = ""
 ) -> SalePrice | None:
-    """Say what a part would fetch by itself; nothing said takes it back.
+    """Record what a part would fetch by itself; without a price and a reason the record is removed.
 
     Args:
         held: why it is held back and not counted, for example as the pattern for one that is missing.
@@ -80,21 +80,23 @@ def set_sale_price(
         BadValue: prices that cannot be read, or out of order.
     """
     require_live_row(survey, "part", part_id)
-    low_, likely_, high_ = (parse_price(validate_text("price", one)) for one in (low, likely, high))
-    price = Price(low_, likely_, high_)
-    said: dict[str, Any] = {"held": validate_text("reason", held), "note": validate_text("note", note)}
+    low_amount, likely_amount, high_amount = (
+        parse_price(validate_text("price", written)) for written in (low, likely, high)
+    )
+    price = Price(low_amount, likely_amount, high_amount)
+    texts: dict[str, Any] = {"held": validate_text("reason", held), "note": validate_text("note", note)}
     with survey.store.change(SET_SALE_PRICE, survey.by) as change:
-        if not price.known and not said["held"]:
+        if not price.known and not texts["held"]:
             change.remove("sale_price", [part_id])
             return None
-        figures = {"low": _text(low_), "likely": _text(likely_), "high": _text(high_)}
-        row = {**said, **figures, "by": survey.by, "at": change.at}
+        figures = {"low": _to_column(low_amount), "likely": _to_column(likely_amount), "high": _to_column(high_amount)}
+        row = {**texts, **figures, "by": survey.by, "at": change.at}
         if change.update("sale_price", [part_id], row) is None:
             change.insert("sale_price", {"part": part_id, **row})
-    return SalePrice(part_id, price, said["held"], said["note"])
+    return SalePrice(part_id, price, texts["held"], texts["note"])
 
 
-def _text(price: object | None) -> str | None:
+def _to_column(price: object | None) -> str | None:
     return None if price is None else str(price)
 
 

@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from survey.model.outwork import Batch
 from survey.model.parts import Finding, GradedPart, Look
 from survey.prices import format_money, format_price
-from survey.words import day_words, many
+from survey.words import format_count, format_day
 
 
 @dataclass(frozen=True, slots=True)
 class Away:
-    """How many of a part are not here, and where in words. ``lost``: those among them whose end is told."""
+    """How many of a part are not here, and where in words. ``lost``: those among them known not to come back."""
 
     count: int
     where: str
@@ -29,18 +29,18 @@ def find_away(batches: Iterable[Batch], counted_off: Mapping[int, int] | None = 
     Args:
         counted_off: by item that came back short, how many were taken off the count of its part since then.
     """
-    off, found = counted_off or {}, dict[int, Away]()
+    taken_off, away = counted_off or {}, dict[int, Away]()
     for batch in batches:
-        promised = f", promised {day_words(batch.promised)}" if batch.promised else ""
-        where = f"{batch.place} since {day_words(batch.out_at)}{promised}"
+        promised = f", promised {format_day(batch.promised)}" if batch.promised else ""
+        where = f"{batch.place} since {format_day(batch.out_at)}{promised}"
         for item in batch.items if batch.state != "draft" else ():
             out = item.still_out if batch.state == "out" else 0
-            lost = 0 if out else max(0, item.short - off.get(item.id, 0))
+            lost = 0 if out else max(0, item.short - taken_off.get(item.id, 0))
             if out or lost:
-                before = found.get(item.part, Away(0, ""))
+                before = away.get(item.part, Away(0, ""))
                 words = where if out else f"not come back, was {batch.place}: {item.short_note or 'nobody said why'}"
-                found[item.part] = Away(before.count + out + lost, words, before.lost + lost)
-    return found
+                away[item.part] = Away(before.count + out + lost, words, before.lost + lost)
+    return away
 
 
 def find_parts_to_examine(graded: Iterable[GradedPart], batches: Iterable[Batch]) -> dict[int, str]:
@@ -49,19 +49,19 @@ def find_parts_to_examine(graded: Iterable[GradedPart], batches: Iterable[Batch]
     Only a look or a finding recorded after the latest return counts, and only of what was seen; the work itself passes
     nothing. What nobody knows yet may be a safety part.
     """
-    came = [(item, batch) for batch in batches for item in batch.items if item.came_back]
+    returned_items = [(item, batch) for batch in batches for item in batch.items if item.came_back]
     returns = {
         item.part: (item.checked_at, batch.trade.person, item.back_at)
-        for item, batch in sorted(came, key=lambda one: (one[0].checked_at, one[0].id))
+        for item, batch in sorted(returned_items, key=lambda one: (one[0].checked_at, one[0].id))
     }
-    found: dict[int, str] = {}
+    unexamined: dict[int, str] = {}
     for one in graded:
         if one.part.id in returns and (one.component is None or one.component.duty == "safety"):
-            at, person, day = returns[one.part.id]
-            said: tuple[Look | Finding, ...] = (*one.looks, *one.findings)
-            if max((each.at for each in said if each.seen != "unseen"), default="") <= at:
-                found[one.part.id] = f"back from the {person} since {day_words(day)}, not looked over"
-    return found
+            checked_at, person, day = returns[one.part.id]
+            records: tuple[Look | Finding, ...] = (*one.looks, *one.findings)
+            if max((record.at for record in records if record.seen != "unseen"), default="") <= checked_at:
+                unexamined[one.part.id] = f"back from the {person} since {format_day(day)}, not looked over"
+    return unexamined
 
 
 CRACK_TEST, WELDING = "examine", "weld"
@@ -83,34 +83,36 @@ def find_crack_tested(
                 key = item.part, batch.trade.id
                 last[key] = max(last.get(key, ""), item.checked_at)
     return frozenset(
-        one.part.id
-        for one in graded
-        if (tested := last.get((one.part.id, CRACK_TEST)))
-        and last.get((one.part.id, WELDING), "") < tested
-        and not any(found.kind in marring and found.at >= tested for found in one.findings)
+        graded_part.part.id
+        for graded_part in graded
+        if (tested := last.get((graded_part.part.id, CRACK_TEST)))
+        and last.get((graded_part.part.id, WELDING), "") < tested
+        and not any(finding.kind in marring and finding.at >= tested for finding in graded_part.findings)
     )
 
 
 def describe_agreed_price(batch: Batch, currency: str) -> str:
-    """What was agreed, one figure where there is one: ``£30.00``; else low to high. Empty where nobody said."""
+    """What was agreed, one figure where there is one: ``£30.00``; else low to high. Empty where none is recorded."""
     likely = batch.price.likely
     return format_price(batch.price, currency) if likely is None else format_money(likely, currency)
 
 
 def describe_batches(batches: Iterable[Batch], today: str) -> str:
-    """How the outwork stands, in a sentence: ``2 batches out with 14 pieces, 1 of them overdue.``; empty for none."""
-    known = list(batches)
-    out = [one for one in known if one.away]
-    told = []
-    if out:
-        pieces = sum(item.count for one in out for item in one.away)
-        late = sum(one.overdue(today) for one in out)
-        overdue = "" if not late else ", overdue" if late == len(out) else f", {late} of them overdue"
-        told.append(f"{many(len(out), 'batch', 'batches')} out with {many(pieces, 'piece')}{overdue}")
-    lost = sum(item.short for one in known for item in one.short)
+    """The state of the outwork, in a sentence: ``2 batches out with 14 pieces, 1 of them overdue.``; empty for none."""
+    every_batch = list(batches)
+    batches_out = [batch for batch in every_batch if batch.away]
+    sentences = []
+    if batches_out:
+        pieces = sum(item.count for batch in batches_out for item in batch.away)
+        late = sum(batch.overdue(today) for batch in batches_out)
+        overdue = "" if not late else ", overdue" if late == len(batches_out) else f", {late} of them overdue"
+        sentences.append(
+            f"{format_count(len(batches_out), 'batch', 'batches')} out with {format_count(pieces, 'piece')}{overdue}"
+        )
+    lost = sum(item.short for batch in every_batch for item in batch.short)
     if lost:
-        told.append(f"{many(lost, 'piece')} came back short")
-    drafts = sum(one.state == "draft" for one in known)
+        sentences.append(f"{format_count(lost, 'piece')} came back short")
+    drafts = sum(batch.state == "draft" for batch in every_batch)
     if drafts:
-        told.append(f"{many(drafts, 'batch', 'batches')} being made up")
-    return "; ".join(told) + "." if told else ""
+        sentences.append(f"{format_count(drafts, 'batch', 'batches')} being made up")
+    return "; ".join(sentences) + "." if sentences else ""

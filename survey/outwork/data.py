@@ -1,4 +1,4 @@
-"""Reads the trades to whom work is sent from survey/data/trades.toml and proves them."""
+"""Reads the trades to whom work is sent from survey/data/trades.toml and validates them."""
 
 from __future__ import annotations
 
@@ -19,31 +19,33 @@ def load_trades() -> Trades:
 
 
 def parse_trades(text: str, words: Vocabulary, name: str = _FILE) -> Trades:
-    """The trades that stand in a TOML text, proved: known words only, each word of the rules with one trade."""
+    """The trades of a TOML text, validated: known words only, each word of the rules with one trade."""
     file = TomlFile(name, text, ("elsewhere", "trade", "check", "hydrogen"))
-    found = file.records("trade", Trade)
-    known = Closed([one.id for one in found], "is not known")
+    trades = file.records("trade", Trade)
+    known = Closed([trade.id for trade in trades], "is not known")
     classes, materials = Closed(words.class_, "is not known"), Closed(words.material, "is not known")
     elsewhere = tuple(file.content.get("elsewhere", ()))
-    _one_trade_a_word(file, found, elsewhere)
-    asked = {
+    _require_one_trade_per_word(file, trades, elsewhere)
+    check_words = {
         "trades": known, "classes": classes, "materials": materials, "duties": Closed(words.duty, "is not known"),
     }  # fmt: skip
-    plated = {
+    hydrogen_words = {
         "trades": known, "never_classes": classes, "ask_classes": classes, "never_materials": materials,
         "ask_materials": materials,
     }  # fmt: skip
     row = file.table("hydrogen")
-    hydrogen = row.record(HydrogenTable, plated, besides=("id",))
+    hydrogen = row.record(HydrogenTable, hydrogen_words, besides=("id",))
     if any(low != before + 1 for (_, before, _), (low, _, _) in pairwise(hydrogen.hours)):
         raise row.fault("hours", "the strengths leave a hole", ("each begins where the last ends",))
-    return Trades(found, file.records("check", PartCheck, asked), hydrogen, elsewhere)
+    return Trades(trades, file.records("check", PartCheck, check_words), hydrogen, elsewhere)
 
 
-def _one_trade_a_word(file: TomlFile, trades: tuple[Trade, ...], elsewhere: tuple[str, ...]) -> None:
-    at = dict.fromkeys(elsewhere, "elsewhere")
+def _require_one_trade_per_word(file: TomlFile, trades: tuple[Trade, ...], elsewhere: tuple[str, ...]) -> None:
+    trade_of = dict.fromkeys(elsewhere, "elsewhere")
     for trade in trades:
         for word in trade.words:
-            if word in at:
-                raise file.fault_of(trade.id, "words", f"{word!r} is at {at[word]} already", ("one trade a word",))
-            at[word] = trade.id
+            if word in trade_of:
+                raise file.fault_of(
+                    trade.id, "words", f"{word!r} is at {trade_of[word]} already", ("one trade a word",)
+                )
+            trade_of[word] = trade.id

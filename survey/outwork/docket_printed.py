@@ -1,7 +1,7 @@
 """A docket in words ready to print: what goes to a trade, and what it is checked against when it comes back. Pure.
 
 It holds what whoever does the work must know, and nothing else of its owner's: no price that was not agreed, no
-address, and of stamped numbers not the last three characters unless their owner says so.
+address, and of stamped numbers not the last three characters unless their owner wants them printed.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from survey.model.photos import Photo
 from survey.outwork.batches import describe_agreed_price
 from survey.outwork.checks import ANSWER_WORDS, DepartureCheck, part_kind
 from survey.prices import format_money
-from survey.words import capital, day_words, format_size_both_ways, part_name
+from survey.words import capitalize, format_day, format_part_name, format_size_both_ways
 
 SIDES = ("one side", "the other side")
 PICTURE_PX = 700
@@ -40,7 +40,7 @@ class Side:
 @dataclass(frozen=True, slots=True)
 class DocketEntry:
     """One item in words. ``orders``: what is to be obeyed, each a heading and a text, the most dangerous first; a
-    text nobody has given yet is empty, and leaves room to write.
+    text not given yet is empty, and leaves room to write.
 
     ``dangers``: what was looked at before it went, each with its answer. ``back``: what was found on its return.
     ``came_back`` is empty until it was looked over.
@@ -66,8 +66,9 @@ class DocketEntry:
 class DocketData:
     """Everything a docket says. ``number``: of its batch. ``lead``: count and finish, in a sentence.
 
-    ``terms``: heading and text, each. ``told``: what the trade is told of the whole batch; ``untold``: what it asks
-    and nobody has said. ``numbers``: place and text of each stamped number that stays readable.
+    ``terms``: heading and text, each. ``told``: what the trade asks about the whole batch, with the answers;
+    ``untold``: what it asks that has no answer yet. ``numbers``: place and text of each stamped number that stays
+    readable.
     """
 
     number: int
@@ -119,87 +120,87 @@ class DocketSource:
 def gather_docket(source: DocketSource) -> DocketData:
     """The docket of a batch."""
     batch, machine = source.batch, source.machine
-    hide: Callable[[str], str] = str if source.full_numbers else make_masker(machine.numbers)
-    told = tuple((ask.label, hide(batch.answers[ask.id])) for ask in batch.trade.ask if batch.answers.get(ask.id))
+    mask: Callable[[str], str] = str if source.full_numbers else make_masker(machine.numbers)
+    answers = tuple((ask.label, mask(batch.answers[ask.id])) for ask in batch.trade.ask if batch.answers.get(ask.id))
     return DocketData(
         number=batch.id,
         title=f"Docket {batch.id}: {batch.trade.label[:1].lower()}{batch.trade.label[1:]}",
-        lead=_lead(batch, hide),
-        name=hide(machine.name),
-        machine=hide(" · ".join(filter(None, (machine.maker, machine.model, machine.year, machine.engine)))),
-        who=hide(batch.who),
-        made_on=day_words(source.made_on),
-        terms=tuple((head, hide(text)) for head, text in _terms(batch, machine) if text),
-        told=told,
+        lead=_make_lead(batch, mask),
+        name=mask(machine.name),
+        machine=mask(" · ".join(filter(None, (machine.maker, machine.model, machine.year, machine.engine)))),
+        who=mask(batch.who),
+        made_on=format_day(source.made_on),
+        terms=tuple((head, mask(text)) for head, text in _list_terms(batch, machine) if text),
+        told=answers,
         untold=tuple(ask.label for ask in batch.trade.ask if not batch.answers.get(ask.id)),
-        entries=tuple(_entry(item, source, hide) for item in batch.items),
-        numbers=_numbers(source),
+        entries=tuple(_make_entry(item, source, mask) for item in batch.items),
+        numbers=_list_numbers(source),
         cautions=source.cautions,
-        note=hide(batch.note),
-        out_at=day_words(batch.out_at),
-        out_by=hide(batch.out_by),
-        back_at=day_words(batch.back_at),
-        in_by=hide(batch.in_by),
+        note=mask(batch.note),
+        out_at=format_day(batch.out_at),
+        out_by=mask(batch.out_by),
+        back_at=format_day(batch.back_at),
+        in_by=mask(batch.in_by),
     )
 
 
-def _lead(batch: Batch, hide: Callable[[str], str]) -> str:
+def _make_lead(batch: Batch, mask: Callable[[str], str]) -> str:
     """``41 pieces in 1 item: zinc, dull.`` The finishes that several share are named once."""
-    finishes = dict.fromkeys(hide(item.finish) for item in batch.items if item.finish)
+    finishes = dict.fromkeys(mask(item.finish) for item in batch.items if item.finish)
     pieces = f"{batch.count} {'piece' if batch.count == 1 else 'pieces'}"
     items = f"{len(batch.items)} {'item' if len(batch.items) == 1 else 'items'}"
     return f"{pieces} in {items}" + (f": {'; '.join(finishes)}." if finishes else ".")
 
 
-def _terms(batch: Batch, machine: Machine) -> Iterable[tuple[str, str]]:
+def _list_terms(batch: Batch, machine: Machine) -> Iterable[tuple[str, str]]:
     money = machine.currency
     yield "To", ", ".join(filter(None, (batch.who, batch.contact)))
     yield "From", machine.surveyor
     yield "State", "being made up, not sent yet" if batch.state == "draft" else ""
-    yield "Promised for", day_words(batch.promised)
+    yield "Promised for", format_day(batch.promised)
     yield "Carriage", batch.carriage
     yield "Insured for", "" if batch.insured is None else format_money(batch.insured, money)
     yield "Price agreed", describe_agreed_price(batch, money) if batch.agreed else ""
 
 
-def _numbers(source: DocketSource) -> tuple[tuple[str, str], ...]:
+def _list_numbers(source: DocketSource) -> tuple[tuple[str, str], ...]:
     """The stamped numbers, where something in the batch may carry one."""
     kinds = {part_kind(source.graded[item.part])[0] for item in source.batch.items if item.part in source.graded}
     if not kinds & {"frame", "fork", "casting", "barrel", "number", "unknown"}:
         return ()
-    hide, show = (str, str) if source.full_numbers else (make_masker(source.machine.numbers), mask_number)
-    return tuple((hide(one.place), show(one.text)) for one in source.machine.numbers)
+    mask, mask_whole = (str, str) if source.full_numbers else (make_masker(source.machine.numbers), mask_number)
+    return tuple((mask(number.place), mask_whole(number.text)) for number in source.machine.numbers)
 
 
-def _entry(item: BatchItem, source: DocketSource, hide: Callable[[str], str]) -> DocketEntry:
+def _make_entry(item: BatchItem, source: DocketSource, mask: Callable[[str], str]) -> DocketEntry:
     part = source.graded.get(item.part)
-    label = part_name(part) if part else ""
-    mine = [check for check in source.checks if check.item == item.id]
-    first, other = (_side(words, photo, hide(label), source.photos)
+    label = format_part_name(part) if part else ""
+    checks = [check for check in source.checks if check.item == item.id]
+    first, other = (_make_side(words, photo, mask(label), source.photos)
                     for words, photo in zip(SIDES, item.photos, strict=True))  # fmt: skip
     return DocketEntry(
-        tag=hide(item.tag),
+        tag=mask(item.tag),
         part=item.part,
-        label=hide(label),
+        label=mask(label),
         count=item.count,
-        finish=hide(item.finish),
-        orders=tuple((head, hide(text)) for head, text in _orders(source.batch, item, part, source.hydrogen)),
-        before=_sizes(item.before, hide),
+        finish=mask(item.finish),
+        orders=tuple((head, mask(text)) for head, text in _list_orders(source.batch, item, part, source.hydrogen)),
+        before=_format_sizes(item.before, mask),
         dangers=tuple(
             (check.label, ANSWER_WORDS[check.answer])
-            for check in mine
+            for check in checks
             if check.asked or (check.id == "hydrogen" and check.answer != "yes")
         ),
         sides=(first, other),
-        came_back="" if item.came_back is None else f"{item.came_back} of {item.count}, {day_words(item.back_at)}",
-        after=_sizes(item.after, hide),
+        came_back="" if item.came_back is None else f"{item.came_back} of {item.count}, {format_day(item.back_at)}",
+        after=_format_sizes(item.after, mask),
         threads=THREADS_WORDS.get(item.threads, ""),
-        found=tuple(map(hide, source.returned.get(item.id, ()))),
-        note=hide(item.note),
+        found=tuple(map(mask, source.returned.get(item.id, ()))),
+        note=mask(item.note),
     )
 
 
-def _orders(
+def _list_orders(
     batch: Batch, item: BatchItem, part: GradedPart | None, table: HydrogenTable
 ) -> Iterable[tuple[str, str]]:  # fmt: skip
     never = part is not None and table.never_plated(*part_kind(part)[:2])
@@ -213,11 +214,11 @@ def _orders(
         yield "Do not polish, blast or coat", item.keep_off
 
 
-def _sizes(sizes: Collection[tuple[str, str]], hide: Callable[[str], str]) -> tuple[tuple[str, str], ...]:
-    return tuple((hide(capital(name)), hide(format_size_both_ways(written))) for name, written in sizes)
+def _format_sizes(sizes: Collection[tuple[str, str]], mask: Callable[[str], str]) -> tuple[tuple[str, str], ...]:
+    return tuple((mask(capitalize(name)), mask(format_size_both_ways(written))) for name, written in sizes)
 
 
-def _side(words: str, number: int | None, label: str, photos: Mapping[int, Photo]) -> Side:
+def _make_side(words: str, number: int | None, label: str, photos: Mapping[int, Photo]) -> Side:
     photo = photos.get(number) if number is not None else None
     if photo is None:
         return Side(words, None)

@@ -20,7 +20,7 @@ _FOR_ALL = ("From", "State", "Promised for", "Carriage")
 """Terms of a docket that whoever holds the others may read."""
 
 
-def outworker_sheet(dockets: Sequence[DocketData], name: str, lead: str, made_on: str) -> Sheet:
+def make_outworker_sheet(dockets: Sequence[DocketData], name: str, lead: str, made_on: str) -> Sheet:
     """Every docket that is not back yet, each on a page of its own, with a list of them in front.
 
     Args:
@@ -32,68 +32,72 @@ def outworker_sheet(dockets: Sequence[DocketData], name: str, lead: str, made_on
         over="What goes out, the copy for the trades",
         lead=lead,
         made_on=made_on,
-        sections=(_list(dockets), *(_bound(one) for one in dockets)),
+        sections=(_make_list_section(dockets), *(_make_docket_section(docket) for docket in dockets)),
         closing=_CLOSING,
     )
 
 
-def _list(dockets: Sequence[DocketData]) -> Section:
+def _make_list_section(dockets: Sequence[DocketData]) -> Section:
     if not dockets:
         nothing = Line("No batch is being made up, and none is out.")
         return Section("dockets", "How many, and what finish", (nothing,))
-    rows = tuple((one.title, one.lead, one.who, dict(one.terms).get("Promised for", "")) for one in dockets)
+    rows = tuple(
+        (docket.title, docket.lead, docket.who, dict(docket.terms).get("Promised for", "")) for docket in dockets
+    )
     heads = ("Docket", "Count and finish", "To", "Promised for")
     return Section("dockets", "How many, and what finish", (Table(heads, rows, (3, 6, 4, 2)),))
 
 
-def _bound(docket: DocketData) -> Section:
-    return Section(f"docket-{docket.number}", docket.title, tuple(_blocks(docket)), new_page=True)
+def _make_docket_section(docket: DocketData) -> Section:
+    return Section(f"docket-{docket.number}", docket.title, tuple(_make_blocks(docket)), new_page=True)
 
 
-def _blocks(docket: DocketData) -> Iterator[Block]:
+def _make_blocks(docket: DocketData) -> Iterator[Block]:
     yield Line(head=docket.lead)
     yield Facts((("To", docket.who), *(fact for fact in docket.terms if fact[0] in _FOR_ALL)))
     if docket.note:
         yield Line(docket.note)
-    yield from (Line(said, head=f"{asked}:") for asked, said in docket.told)
-    yield from (Line(head=f"{asked}:", blank=True) for asked in docket.untold)
+    yield from (Line(text, head=f"{label}:") for label, text in docket.told)
+    yield from (Line(head=f"{label}:", blank=True) for label in docket.untold)
     if docket.numbers:
-        said = "; ".join(f"{place} {text}" for place, text in docket.numbers)
-        yield Line(said, head="Stamped numbers stay readable:")
-    yield from (_entry(one) for one in docket.entries)
-    yield Blanks(tuple(_signatures(docket)))
-    yield from (Line(one.text, head=f"{one.title}.", aside=f"({one.source})") for one in docket.cautions)
-
-
-def _entry(one: DocketEntry) -> Entry:
-    tag = f"Tag {one.tag} · " if one.tag else ""
-    return Entry(
-        heading=f"{tag}{one.count} × {one.label}",
-        aside=f"part {one.part} of the record",
-        lines=tuple(_lines(one)),
-        pictures=tuple(side.picture for side in one.sides if side.picture is not None),
+        numbers = "; ".join(f"{place} {number}" for place, number in docket.numbers)
+        yield Line(numbers, head="Stamped numbers stay readable:")
+    yield from (_make_entry(entry) for entry in docket.entries)
+    yield Blanks(tuple(_list_signatures(docket)))
+    yield from (
+        Line(caution.text, head=f"{caution.title}.", aside=f"({caution.source})") for caution in docket.cautions
     )
 
 
-def _lines(one: DocketEntry) -> Iterator[Line]:
-    yield Line(one.finish, head="To be done:", blank=not one.finish)
-    yield from (Line(text, head=f"{head}:", blank=not text) for head, text in one.orders)
-    yield from (Line(f"{label}:", aside=answer) for label, answer in one.dangers)
-    yield from (Line(size, head=f"{name} before:") for name, size in one.before)
-    yield from (Line(f"No photo of {side.label}.", tick=True) for side in one.sides if side.picture is None)
-    if one.note:
-        yield Line(one.note)
-    if one.came_back:
-        threads = f"; threads {one.threads}" if one.threads else ""
-        yield Line(f"{one.came_back}{threads}.", head="Back:")
-        yield from (Line(size, head=f"{name} after:") for name, size in one.after)
-        yield from (Line(found, head="Found:") for found in one.found)
+def _make_entry(entry: DocketEntry) -> Entry:
+    tag = f"Tag {entry.tag} · " if entry.tag else ""
+    return Entry(
+        heading=f"{tag}{entry.count} × {entry.label}",
+        aside=f"part {entry.part} of the record",
+        lines=tuple(_make_lines(entry)),
+        pictures=tuple(side.picture for side in entry.sides if side.picture is not None),
+    )
+
+
+def _make_lines(entry: DocketEntry) -> Iterator[Line]:
+    yield Line(entry.finish, head="To be done:", blank=not entry.finish)
+    yield from (Line(text, head=f"{head}:", blank=not text) for head, text in entry.orders)
+    yield from (Line(f"{label}:", aside=answer) for label, answer in entry.dangers)
+    yield from (Line(size, head=f"{name} before:") for name, size in entry.before)
+    yield from (Line(f"No photo of {side.label}.", tick=True) for side in entry.sides if side.picture is None)
+    if entry.note:
+        yield Line(entry.note)
+    if entry.came_back:
+        threads = f"; threads {entry.threads}" if entry.threads else ""
+        yield Line(f"{entry.came_back}{threads}.", head="Back:")
+        yield from (Line(size, head=f"{name} after:") for name, size in entry.after)
+        yield from (Line(fault, head="Found:") for fault in entry.found)
     else:
-        yield Line(f"of {one.count}, threads run, nothing damaged:", head="Back:", blank=True)
+        yield Line(f"of {entry.count}, threads run, nothing damaged:", head="Back:", blank=True)
         yield Line(head="Sizes after:", blank=True)
 
 
-def _signatures(docket: DocketData) -> Iterator[str]:
+def _list_signatures(docket: DocketData) -> Iterator[str]:
     given = f", given by {docket.out_by}" if docket.out_by else ""
     taken = f", taken by {docket.in_by}" if docket.in_by else ""
     yield f"Out{f' on {docket.out_at}' if docket.out_at else ', day'}{given or ', given by'}, taken by"

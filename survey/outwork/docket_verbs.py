@@ -56,23 +56,23 @@ def write_docket(survey: Survey, batch_id: int, to: Path, paper: str = "a4", *, 
 def render_docket(
     survey: Survey, batch_id: int, picture_url: Callable[[int, Box, int], str], css_url: str, full_numbers: bool = False
 ) -> str:  # fmt: skip
-    """The docket as a page for the browser door; arguments as for ``report_html`` and ``docket``."""
-    from survey.outwork.docket_files import docket_page
+    """The docket as a page for the browser door; arguments as for ``render_report`` and ``write_docket``."""
+    from survey.outwork.docket_files import render_docket_page
 
     def address(piece: CropRequest) -> str:
         return picture_url(piece.photo, piece.box, piece.width_px)
 
-    return docket_page(gather_docket_data(survey, batch_id, full_numbers), address, css_url)
+    return render_docket_page(gather_docket_data(survey, batch_id, full_numbers), address, css_url)
 
 
 def list_outwork_lines(survey: Survey, today: str = "") -> tuple[OutworkLine, ...]:
     """Every batch in words ready to print, what is out first; then what came back and is still to be examined."""
-    from survey.outwork.printed import outwork_lines as in_words
+    from survey.outwork.printed import make_printed_outwork_lines
 
-    graded = {one.part.id: one for one in list_parts(survey)}
-    found = {one.id: list_returns(survey, one.id) for one in list_batches(survey)}
-    return in_words(
-        list_batches(survey), graded, found, list_parts_to_examine(survey), get_machine(survey).currency,
+    graded = {part.part.id: part for part in list_parts(survey)}
+    returns = {batch.id: list_returns(survey, batch.id) for batch in list_batches(survey)}
+    return make_printed_outwork_lines(
+        list_batches(survey), graded, returns, list_parts_to_examine(survey), get_machine(survey).currency,
         today or get_local_day(),
     )  # fmt: skip
 
@@ -81,19 +81,19 @@ def gather_docket_data(survey: Survey, batch_id: int, full_numbers: bool) -> Doc
     """The docket of a batch in words ready to print."""
     from survey.outwork.docket_printed import DocketSource, gather_docket
 
-    found = get_batch(survey, batch_id)
-    graded = {one.part.id: one for one in list_parts(survey)}
-    known = [one.component for item in found.items if (one := graded.get(item.part)) and one.component]
+    batch = get_batch(survey, batch_id)
+    graded = {part.part.id: part for part in list_parts(survey)}
+    components = [part.component for item in batch.items if (part := graded.get(item.part)) and part.component]
     return gather_docket(
         DocketSource(
-            batch=found,
+            batch=batch,
             machine=get_machine(survey),
             graded=graded,
             photos={photo.id: photo for photo in fetch_photos(survey.store)},
             checks=list_departure_checks(survey, batch_id),
-            returned={one.item: one.found for one in list_returns(survey, batch_id)},
+            returned={item_return.item: item_return.found for item_return in list_returns(survey, batch_id)},
             hydrogen=get_trades().hydrogen,
-            cautions=list_cautions(known),
+            cautions=list_cautions(components),
             made_on=get_local_day(),
             full_numbers=full_numbers,
         )

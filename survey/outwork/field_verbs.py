@@ -1,4 +1,4 @@
-"""What a person says of a batch or of an item in it, proved, as it goes into the rows."""
+"""The fields of a batch and of an item in it, validated and turned into columns."""
 
 from __future__ import annotations
 
@@ -21,25 +21,25 @@ _PRICES = ("low", "likely", "high")
 _SIZES_AT_MOST = 40
 
 
-def the_trade(trade: str) -> Trade:
+def get_trade(trade: str) -> Trade:
     """The trade of that id.
 
     Raises:
         NoSuchThing: there is none.
     """
-    known = trades_by_id()
-    if trade not in known:
-        near = difflib.get_close_matches(trade, known, n=2)
-        raise NoSuchThing(f"There is no trade {trade!r}.", f"Say one of: {', '.join(near or known)}.")
-    return known[trade]
+    trades = get_trades_by_id()
+    if trade not in trades:
+        similar = difflib.get_close_matches(trade, trades, n=2)
+        raise NoSuchThing(f"There is no trade {trade!r}.", f"Say one of: {', '.join(similar or trades)}.")
+    return trades[trade]
 
 
-def trades_by_id() -> dict[str, Trade]:
+def get_trades_by_id() -> dict[str, Trade]:
     """The trades by their ids."""
-    return {one.id: one for one in load_trades().trades}
+    return {trade.id: trade for trade in load_trades().trades}
 
 
-def only_known(fields: Mapping[str, Any], allowed: tuple[str, ...], what: str) -> Mapping[str, Any]:
+def require_known_fields(fields: Mapping[str, Any], allowed: tuple[str, ...], what: str) -> Mapping[str, Any]:
     """The fields, if each is allowed. Raises BadValue where one is not."""
     unknown = sorted(set(fields) - set(allowed))
     if unknown:
@@ -63,7 +63,7 @@ def validate_day(said: str) -> str:
 
 
 def make_batch_row(before: Batch | None, trade: Trade, fields: Mapping[str, Any]) -> dict[str, Any]:
-    """The columns that change. Raises BadValue where a value cannot be."""
+    """The columns that change. Raises BadValue at an invalid value."""
     row: dict[str, Any] = {
         name: validate_text(name, fields[name]) for name in ("who", "contact", "carriage", "note") if name in fields
     }
@@ -73,17 +73,17 @@ def make_batch_row(before: Batch | None, trade: Trade, fields: Mapping[str, Any]
         row["agreed"] = int(bool(fields["agreed"]))
     for name in ("insured", "paid"):
         if name in fields:
-            row[name] = _written(parse_price(validate_text(name, fields[name])))
+            row[name] = _to_column(parse_price(validate_text(name, fields[name])))
     prices = {name: parse_price(validate_text(name, fields[name])) for name in _PRICES if name in fields}
-    stood = before.price if before else Price()
-    Price(*(prices.get(name, getattr(stood, name)) for name in _PRICES))
+    price_before = before.price if before else Price()
+    Price(*(prices.get(name, getattr(price_before, name)) for name in _PRICES))
     if "answers" in fields:
-        row["answers"] = json.dumps(_answers(before, trade, fields["answers"]), ensure_ascii=False)
-    return row | {name: _written(price) for name, price in prices.items()}
+        row["answers"] = json.dumps(_join_trade_answers(before, trade, fields["answers"]), ensure_ascii=False)
+    return row | {name: _to_column(price) for name, price in prices.items()}
 
 
 def make_item_row(before: BatchItem, fields: Mapping[str, Any], checks: Collection[str]) -> dict[str, Any]:
-    """The columns that change; ``checks``: what can be answered with yes or no. Raises BadValue where one cannot be."""
+    """The columns that change; ``checks``: what can be answered with yes or no. Raises BadValue at an invalid value."""
     row: dict[str, Any] = {
         name: validate_text(name, fields[name])
         for name in ("tag", "finish", "plug", "keep_off", "note")
@@ -91,9 +91,9 @@ def make_item_row(before: BatchItem, fields: Mapping[str, Any], checks: Collecti
     }
     if "count" in fields:
         row["count"] = validate_count("count", fields["count"])
-    for name, stood in (("before", before.before), ("after", before.after)):
+    for name, sizes_before in (("before", before.before), ("after", before.after)):
         if name in fields:
-            row[name] = json.dumps(_sizes(dict(stood), fields[name]), ensure_ascii=False)
+            row[name] = json.dumps(_join_sizes(dict(sizes_before), fields[name]), ensure_ascii=False)
     if "photos" in fields:
         pair = tuple(fields["photos"])
         if len(pair) != 2 or (pair[0] is not None and pair[0] == pair[1]):
@@ -104,36 +104,38 @@ def make_item_row(before: BatchItem, fields: Mapping[str, Any], checks: Collecti
             raise BadValue(f"{fields['hydrogen']!r} says nothing.", "Say one of: " + ", ".join(HYDROGEN_WORDS) + ".")
         row["hydrogen"] = fields["hydrogen"]
     if "said" in fields:
-        row["said"] = json.dumps(_said(before, fields["said"], checks), ensure_ascii=False)
+        row["said"] = json.dumps(_join_check_answers(before, fields["said"], checks), ensure_ascii=False)
     return row
 
 
-def _written(price: object) -> str | None:
+def _to_column(price: object) -> str | None:
     return None if price is None else str(price)
 
 
-def _answers(before: Batch | None, trade: Trade, said: Mapping[str, str]) -> dict[str, str]:
-    known = {ask.id for ask in trade.ask}
-    for name in said:
-        if name not in known:
-            raise BadValue(f"This trade does not ask {name!r}.", "It asks: " + ", ".join(sorted(known)) + ".")
-    stood = dict(before.answers) if before else {}
-    joined = stood | {name: validate_text(name, text) for name, text in said.items()}
+def _join_trade_answers(before: Batch | None, trade: Trade, new_answers: Mapping[str, str]) -> dict[str, str]:
+    questions = {ask.id for ask in trade.ask}
+    for name in new_answers:
+        if name not in questions:
+            raise BadValue(f"This trade does not ask {name!r}.", "It asks: " + ", ".join(sorted(questions)) + ".")
+    answers_before = dict(before.answers) if before else {}
+    joined = answers_before | {name: validate_text(name, text) for name, text in new_answers.items()}
     return {name: text for name, text in joined.items() if text}
 
 
-def _sizes(stood: dict[str, str], said: Mapping[str, str]) -> dict[str, str]:
-    """The sizes that stood with those that were said now; an empty one is taken out."""
-    joined = stood | {validate_text("name of a size", name): validate_text("size", size) for name, size in said.items()}
+def _join_sizes(sizes_before: dict[str, str], new_sizes: Mapping[str, str]) -> dict[str, str]:
+    """The sizes before, updated with the new ones; an empty one is removed."""
+    joined = sizes_before | {
+        validate_text("name of a size", name): validate_text("size", size) for name, size in new_sizes.items()
+    }
     kept = {name: size for name, size in joined.items() if name and size}
     if len(kept) > _SIZES_AT_MOST:
         raise BadValue(f"An item keeps {_SIZES_AT_MOST} sizes at most.", "Put the rest into the note.")
     return kept
 
 
-def _said(before: BatchItem, said: Mapping[str, str], checks: Collection[str]) -> dict[str, str]:
+def _join_check_answers(before: BatchItem, new_answers: Mapping[str, str], checks: Collection[str]) -> dict[str, str]:
     joined: dict[str, str] = dict(before.said)
-    for name, answer in said.items():
+    for name, answer in new_answers.items():
         if name not in checks:
             raise BadValue(
                 f"Nothing is looked at by the name {name!r}.", "Say one of: " + ", ".join(sorted(checks)) + "."
@@ -147,7 +149,7 @@ def _said(before: BatchItem, said: Mapping[str, str], checks: Collection[str]) -
 def describe_batch(survey: Survey, rows: list[dict[str, Any]]) -> str:
     """What a batch's row is, in words."""
     row = rows[0]
-    trade = {one.id: one.label for one in load_trades().trades}.get(row["trade"], row["trade"])
+    trade = {known.id: known.label for known in load_trades().trades}.get(row["trade"], row["trade"])
     return f"batch {row['id']} ({trade}{', ' + row['who'] if row['who'] else ''})"
 
 

@@ -1,4 +1,4 @@
-"""Queries for what is sent away."""
+"""Queries for batches of outwork."""
 
 from __future__ import annotations
 
@@ -7,17 +7,17 @@ from collections.abc import Mapping
 
 from survey.model.outwork import Batch, BatchItem, Trade
 from survey.store.database import Row, Store
-from survey.store.rows import from_row, rows_on_live_parts
+from survey.store.rows import fetch_rows_on_live_parts, from_row
 
 
 def fetch_batches(store: Store, trades: Mapping[str, Trade]) -> list[Batch]:
-    """Every batch that stands with the items in it that stand, by number.
+    """Every live batch with its live items, by number.
 
     Args:
         trades: every trade by id.
     """
     items: defaultdict[int, list[BatchItem]] = defaultdict(list)
-    for row in rows_on_live_parts(store, "batch_item"):
+    for row in fetch_rows_on_live_parts(store, "batch_item"):
         items[row["batch"]].append(_item(row))
     return [
         from_row(Batch, row, trade=trades[row["trade"]], items=tuple(items[row["id"]]))

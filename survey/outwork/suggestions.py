@@ -46,7 +46,7 @@ def suggest_for_trades(
 
     Args:
         graded: every part with its verdict.
-        batches: every batch that stands.
+        batches: every live batch.
     """
     piles: dict[str, list[Candidate]] = {trade.id: [] for trade in trades.trades}
     holding = {item.part: batch for batch in batches if batch.state == "draft" for item in batch.items}

@@ -11,12 +11,30 @@ from survey.errors import BadValue, NextStep, NoSuchThing
 from survey.finding_kinds import load_finding_kinds
 from survey.model.outwork import THREADS_WORDS, Batch, BatchItem, Trade, Trades
 from survey.model.verb import Verb
-from survey.outwork.batches import Away, describe_batches, find_away, find_crack_tested, find_parts_to_examine
-from survey.outwork.checks import DepartureCheck, DepartureFacts, Return, select_open_checks
-from survey.outwork.checks import check_before_departure as work_out_checks
-from survey.outwork.checks import check_returns as work_out_returns
+from survey.outwork.batches import (
+    Away,
+    describe_batches,
+    find_away,
+    find_crack_tested,
+    find_parts_to_examine,
+)
+from survey.outwork.checks import (
+    DepartureCheck,
+    DepartureFacts,
+    Return,
+    check_before_departure,
+    check_returns,
+    select_open_checks,
+)
 from survey.outwork.data import load_trades
-from survey.outwork.field_verbs import make_batch_row, make_item_row, only_known, the_trade, trades_by_id, validate_day
+from survey.outwork.field_verbs import (
+    get_trade,
+    get_trades_by_id,
+    make_batch_row,
+    make_item_row,
+    require_known_fields,
+    validate_day,
+)
 from survey.outwork.records import count_taken_off, fetch_batches
 from survey.outwork.suggestions import Suggestion, find_earlier_trade, suggest_for_trades
 from survey.parts.verbs import list_parts
@@ -31,10 +49,10 @@ ITEM_FIELDS = (
     "count", "tag", "finish", "plug", "keep_off", "before", "photos", "hydrogen", "said", "note",
 )  # fmt: skip
 
-_OF_BATCHES = ("batch", "batch_item", "part")
+_BATCH_TABLES = ("batch", "batch_item", "part")
 
-_WHILE_OUT = ("photos", "note")
-"""What may still be said of an item once it has left: the rest stands on the docket."""
+_FIELDS_OPEN_WHILE_OUT = ("photos", "note")
+"""What can still be changed of an item once it has left: the rest is on the docket."""
 
 MAKE_BATCH = Verb("make batch", "Batch made up")
 CHANGE_BATCH = Verb("change batch", "Batch noted")
@@ -52,13 +70,13 @@ OUTWORK_VERBS = (
 
 
 def get_trades() -> Trades:
-    """The trades in their order, what each is told, and what is looked at before a part leaves."""
+    """The trades in their order, what each asks, and what is checked before a part leaves."""
     return load_trades()
 
 
 def list_batches(survey: Survey) -> list[Batch]:
-    """Every batch that stands, with the items in it, by number."""
-    return survey.kept("batches", _OF_BATCHES, lambda: fetch_batches(survey.store, trades_by_id()))
+    """Every live batch with its items, by number."""
+    return survey.kept("batches", _BATCH_TABLES, lambda: fetch_batches(survey.store, get_trades_by_id()))
 
 
 def get_batch(survey: Survey, batch_id: int) -> Batch:
@@ -67,9 +85,9 @@ def get_batch(survey: Survey, batch_id: int) -> Batch:
     Raises:
         NoSuchThing: there is none of that number.
     """
-    for one in list_batches(survey):
-        if one.id == batch_id:
-            return one
+    for batch in list_batches(survey):
+        if batch.id == batch_id:
+            return batch
     raise NoSuchThing(f"There is no batch {batch_id} in this survey.", NextStep.SEE_BATCHES)
 
 
@@ -80,9 +98,9 @@ def suggest_batches(survey: Survey) -> tuple[Suggestion, ...]:
 
 def list_away(survey: Survey) -> dict[int, Away]:
     """By part number, how many of it are out with a trade or have not come back from there, and where in words."""
-    found = list_batches(survey)
-    items = [item for one in found for item in one.short]
-    return find_away(found, {item.id: count_taken_off(survey.store, item) for item in items})
+    batches = list_batches(survey)
+    items = [item for one in batches for item in one.short]
+    return find_away(batches, {item.id: count_taken_off(survey.store, item) for item in items})
 
 
 def list_parts_to_examine(survey: Survey) -> dict[int, str]:
@@ -91,13 +109,13 @@ def list_parts_to_examine(survey: Survey) -> dict[int, str]:
 
 
 def describe_outwork(survey: Survey, today: str = "") -> str:
-    """How the outwork stands, in a sentence; empty where there is none. ``today``: a day; now unless given."""
+    """The state of the outwork, in a sentence; empty where there is none. ``today``: a day; now unless given."""
     return describe_batches(list_batches(survey), today or get_local_day())
 
 
 def list_overdue_batches(survey: Survey, today: str = "") -> list[Batch]:
     """Batches of which something should have been back before that day."""
-    return [one for one in list_batches(survey) if one.overdue(today or get_local_day())]
+    return [batch for batch in list_batches(survey) if batch.overdue(today or get_local_day())]
 
 
 def make_batch(survey: Survey, trade: str, part_ids: Iterable[int] = (), **fields: Any) -> Batch:
@@ -110,30 +128,30 @@ def make_batch(survey: Survey, trade: str, part_ids: Iterable[int] = (), **field
 
     Raises:
         NoSuchThing: no such trade or part.
-        BadValue: a value that cannot be, or a part that is in another batch.
+        BadValue: an invalid value, or a part that is in another batch.
     """
-    known = the_trade(trade)
-    said = make_batch_row(None, known, only_known(fields, BATCH_FIELDS, "A batch"))
-    wanted = list(dict.fromkeys(part_ids))
+    known_trade = get_trade(trade)
+    columns = make_batch_row(None, known_trade, require_known_fields(fields, BATCH_FIELDS, "A batch"))
+    ids = list(dict.fromkeys(part_ids))
     with survey.together(), survey.store.change(MAKE_BATCH, survey.by) as change:
-        row = change.insert("batch", {"trade": known.id, **said, "by": survey.by, "at": change.at})
-        for part_id in wanted:
-            change.insert("batch_item", _new_item(survey, row["id"], known, part_id, None, change.at))
+        row = change.insert("batch", {"trade": known_trade.id, **columns, "by": survey.by, "at": change.at})
+        for part_id in ids:
+            change.insert("batch_item", _make_new_item_row(survey, row["id"], known_trade, part_id, None, change.at))
     return get_batch(survey, row["id"])
 
 
 @in_one_transaction
 def change_batch(survey: Survey, batch_id: int, **fields: Any) -> Batch:
-    """Say something else of a batch. Fields: ``BATCH_FIELDS``; ``answers`` are joined to those that stood.
+    """Change fields of a batch: ``BATCH_FIELDS``; ``answers`` are joined to those already recorded.
 
     Raises:
         NoSuchThing: no such batch.
-        BadValue: an unknown field or a value that cannot be.
+        BadValue: an unknown field or an invalid value.
     """
     before = get_batch(survey, batch_id)
-    said = make_batch_row(before, before.trade, only_known(fields, BATCH_FIELDS, "A batch"))
+    columns = make_batch_row(before, before.trade, require_known_fields(fields, BATCH_FIELDS, "A batch"))
     with survey.store.change(CHANGE_BATCH, survey.by) as change:
-        change.update("batch", [batch_id], {**said, "by": survey.by, "at": change.at})
+        change.update("batch", [batch_id], {**columns, "by": survey.by, "at": change.at})
     return get_batch(survey, batch_id)
 
 
@@ -157,7 +175,7 @@ def add_to_batch(survey: Survey, batch_id: int, part_id: int, count: int | None 
     """Put a part into a batch; sizes that were read on it are its sizes before, where the trade changes sizes.
 
     Args:
-        count: how many of it go; all that is in hand unless said.
+        count: how many of it go; all that is in hand unless given.
 
     Raises:
         NoSuchThing: no such batch or part.
@@ -165,32 +183,33 @@ def add_to_batch(survey: Survey, batch_id: int, part_id: int, count: int | None 
     """
     before = require_draft(survey, batch_id)
     with survey.store.change(ADD_TO_BATCH, survey.by) as change:
-        row = change.insert("batch_item", _new_item(survey, batch_id, before.trade, part_id, count, change.at))
-    return _item(survey, row["id"])[1]
+        row = change.insert("batch_item", _make_new_item_row(survey, batch_id, before.trade, part_id, count, change.at))
+    return _get_item(survey, row["id"])[1]
 
 
 @in_one_transaction
 def change_item(survey: Survey, item_id: int, **fields: Any) -> BatchItem:
-    """Say something else of an item. Fields: ``ITEM_FIELDS``; ``said`` is joined to what stood.
+    """Change fields of an item: ``ITEM_FIELDS``; ``said`` is joined to what is already recorded.
 
     Raises:
         NoSuchThing: no such item or photo.
-        BadValue: an unknown field, a value that cannot be, or the item has left.
+        BadValue: an unknown field, an invalid value, or the item has left.
     """
-    its, before = _item(survey, item_id)
-    named = only_known(fields, ITEM_FIELDS, "An item")
-    late = [name for name in named if name not in _WHILE_OUT]
-    if its.state != "draft" and late:
+    batch, before = _get_item(survey, item_id)
+    known_fields = require_known_fields(fields, ITEM_FIELDS, "An item")
+    fixed_fields = [name for name in known_fields if name not in _FIELDS_OPEN_WHILE_OUT]
+    if batch.state != "draft" and fixed_fields:
         raise BadValue(
-            f"Batch {its.id} has left: its docket says what went.", "Take back that it went out, and send it out again."
+            f"Batch {batch.id} has left: its docket says what went.",
+            "Take back that it went out, and send it out again.",
         )
-    for photo in named.get("photos", ()):
+    for photo in known_fields.get("photos", ()):
         if photo is not None:
             require_live_row(survey, "photo", photo)
-    said = make_item_row(before, named, {check.id for check in get_trades().checks if not check.never})
+    columns = make_item_row(before, known_fields, {check.id for check in get_trades().checks if not check.never})
     with survey.store.change(CHANGE_ITEM, survey.by) as change:
-        change.update("batch_item", [item_id], {**said, "by": survey.by, "at": change.at})
-    return _item(survey, item_id)[1]
+        change.update("batch_item", [item_id], {**columns, "by": survey.by, "at": change.at})
+    return _get_item(survey, item_id)[1]
 
 
 @in_one_transaction
@@ -201,13 +220,13 @@ def remove_item(survey: Survey, item_id: int) -> None:
         NoSuchThing: no such item.
         BadValue: it has left.
     """
-    require_draft(survey, _item(survey, item_id)[0].id)
+    require_draft(survey, _get_item(survey, item_id)[0].id)
     put_row_aside(survey, "batch_item", item_id, REMOVE_ITEM)
 
 
 def list_departure_checks(survey: Survey, batch_id: int) -> tuple[DepartureCheck, ...]:
-    """What is looked at before the batch leaves, each yes, no or not said."""
-    return work_out_checks(get_batch(survey, batch_id), _ground(survey, batch_id))
+    """What is checked before the batch leaves, each yes, no or not recorded."""
+    return check_before_departure(get_batch(survey, batch_id), _gather_departure_facts(survey, batch_id))
 
 
 @in_one_transaction
@@ -215,27 +234,28 @@ def send_batch(survey: Survey, batch_id: int, *, day: str = "", signed: str = ""
     """The batch leaves: what is in it is away from then on.
 
     Args:
-        day: the local day, today unless said. signed: who signs it out. anyway: why it leaves although something
+        day: the local day, today unless given. signed: who signs it out. anyway: why it leaves although something
             that is looked at is open; it lifts no caution that always holds.
 
     Raises:
-        BadValue: it has left, something holds it here, or the day cannot be.
+        BadValue: it has left, something holds it here, or the day is invalid.
     """
     require_draft(survey, batch_id)
-    reason, held = validate_text("reason", anyway), select_open_checks(list_departure_checks(survey, batch_id))
-    hard = [check for check in held if check.keeps_here]
-    if hard:
+    reason, open_checks = validate_text("reason", anyway), select_open_checks(list_departure_checks(survey, batch_id))
+    blocking = [check for check in open_checks if check.keeps_here]
+    if blocking:
         raise BadValue(
-            f"The batch stays here: {_told(survey, batch_id, hard)}.", " ".join(dict.fromkeys(one.text for one in hard))
+            f"The batch stays here: {_describe_checks(survey, batch_id, blocking)}.",
+            " ".join(dict.fromkeys(check.text for check in blocking)),
         )
-    if held and not reason:
+    if open_checks and not reason:
         raise BadValue(
-            f"Not everything is looked at: {_told(survey, batch_id, held)}.",
+            f"Not everything is looked at: {_describe_checks(survey, batch_id, open_checks)}.",
             "See to it, or say why it goes all the same.",
         )
     row = {"state": "out", "out_at": validate_day(day) or get_local_day(),
            "out_by": validate_text("name", signed) or survey.by,
-           "anyway": reason if held else ""}  # fmt: skip
+           "anyway": reason if open_checks else ""}  # fmt: skip
     with survey.store.change(SEND_BATCH, survey.by) as change:
         change.update("batch", [batch_id], {**row, "by": survey.by, "at": change.at})
     return get_batch(survey, batch_id)
@@ -249,23 +269,23 @@ def receive_item(
     """Look an item over on its return. Its part is here again; the count of the part is not changed.
 
     Args:
-        came_back: how many are back. day: the local day, today unless said. after: sizes as they are now.
+        came_back: how many are back. day: the local day, today unless given. after: sizes as they are now.
         threads: run or closed. damage: what was damaged. short_note: what became of those that did not come back.
 
     Raises:
         NoSuchThing: no such item.
-        BadValue: its batch is not out, or a value that cannot be.
+        BadValue: its batch is not out, or an invalid value.
     """
-    its, before = _item(survey, item_id)
-    if its.state != "out":
-        raise BadValue(f"Batch {its.id} is not out.", "Only what is out can be taken back.")
+    batch, before = _get_item(survey, item_id)
+    if batch.state != "out":
+        raise BadValue(f"Batch {batch.id} is not out.", "Only what is out can be taken back.")
     if threads not in ("", *THREADS_WORDS):
         raise BadValue(f"{threads!r} is nothing to say of threads.", "Say run or closed, or nothing.")
-    said = make_item_row(before, {"after": after or {}}, ())
-    back = validate_day(day) or get_local_day()
-    if back < its.out_at:
-        raise BadValue(f"It went out on {its.out_at}, so it was not back on {back}.", "Write the day again.")
-    told = {
+    sizes = make_item_row(before, {"after": after or {}}, ())
+    back_at = validate_day(day) or get_local_day()
+    if back_at < batch.out_at:
+        raise BadValue(f"It went out on {batch.out_at}, so it was not back on {back_at}.", "Write the day again.")
+    remarks = {
         "damage": validate_text("damage", damage),
         "short_note": validate_text("note", short_note),
         "threads": threads,
@@ -273,15 +293,15 @@ def receive_item(
     count = validate_count("number that came back", came_back, least=0)
     with survey.store.change(TAKE_BACK, survey.by) as change:
         change.update("batch_item", [item_id], {
-            **said, **told, "came_back": count, "back_at": back, "checked_at": change.at, "by": survey.by,
+            **sizes, **remarks, "came_back": count, "back_at": back_at, "checked_at": change.at, "by": survey.by,
             "at": change.at,
         })  # fmt: skip
-    return _item(survey, item_id)[1]
+    return _get_item(survey, item_id)[1]
 
 
 @in_one_transaction
 def close_batch(survey: Survey, batch_id: int, *, day: str = "", signed: str = "") -> Batch:
-    """All of it is back, or its end is told: the batch is done with.
+    """All of it is back, or what became of the rest is recorded: the batch is done with.
 
     Raises:
         BadValue: it is not out, or an item is not accounted for.
@@ -296,10 +316,10 @@ def close_batch(survey: Survey, batch_id: int, *, day: str = "", signed: str = "
             "Look each over, and where some did not come back say what became of them.",
         )
     last = max((item.back_at for item in before.items), default=before.out_at)
-    back = validate_day(day) or last or get_local_day()
-    if back < last:
-        raise BadValue(f"Something of it was back on {last}, so not all was back on {back}.", "Write the day again.")
-    row = {"state": "back", "back_at": back, "in_by": validate_text("name", signed) or survey.by}
+    back_at = validate_day(day) or last or get_local_day()
+    if back_at < last:
+        raise BadValue(f"Something of it was back on {last}, so not all was back on {back_at}.", "Write the day again.")
+    row = {"state": "back", "back_at": back_at, "in_by": validate_text("name", signed) or survey.by}
     with survey.store.change(CLOSE_BATCH, survey.by) as change:
         change.update("batch", [batch_id], {**row, "by": survey.by, "at": change.at})
     return get_batch(survey, batch_id)
@@ -307,7 +327,7 @@ def close_batch(survey: Survey, batch_id: int, *, day: str = "", signed: str = "
 
 def list_returns(survey: Survey, batch_id: int) -> tuple[Return, ...]:
     """What is found of each item that came back: short, damaged, sizes changed, threads closed."""
-    return work_out_returns(get_batch(survey, batch_id), _ground(survey, batch_id))
+    return check_returns(get_batch(survey, batch_id), _gather_departure_facts(survey, batch_id))
 
 
 def require_draft(survey: Survey, batch_id: int) -> Batch:
@@ -317,17 +337,17 @@ def require_draft(survey: Survey, batch_id: int) -> Batch:
         NoSuchThing: no such batch.
         BadValue: it has left.
     """
-    found = get_batch(survey, batch_id)
-    if found.state != "draft":
+    batch = get_batch(survey, batch_id)
+    if batch.state != "draft":
         raise BadValue(f"Batch {batch_id} has left.", "What is in it cannot be changed; make up another.")
-    return found
+    return batch
 
 
-def _item(survey: Survey, item_id: int) -> tuple[Batch, BatchItem]:
-    for its in list_batches(survey):
-        for item in its.items:
+def _get_item(survey: Survey, item_id: int) -> tuple[Batch, BatchItem]:
+    for batch in list_batches(survey):
+        for item in batch.items:
             if item.id == item_id:
-                return its, item
+                return batch, item
     raise NoSuchThing(f"There is no item {item_id} in any batch.", NextStep.SEE_ITEMS)
 
 
@@ -337,15 +357,15 @@ def require_not_in_batch(survey: Survey, part_id: int) -> None:
     Raises:
         BadValue: it is.
     """
-    for its in list_batches(survey):
-        held = its.items if its.state == "draft" else its.away
-        if any(item.part == part_id for item in held):
+    for batch in list_batches(survey):
+        items = batch.items if batch.state == "draft" else batch.away
+        if any(item.part == part_id for item in items):
             raise BadValue(
-                f"Part {part_id} is in batch {its.id} already ({its.name}).", "Take it out of that one first."
+                f"Part {part_id} is in batch {batch.id} already ({batch.name}).", "Take it out of that one first."
             )
 
 
-def _new_item(
+def _make_new_item_row(
     survey: Survey, batch_id: int, trade: Trade, part_id: int, count: int | None, at: str
 ) -> dict[str, Any]:  # fmt: skip
     part = require_live_row(survey, "part", part_id)
@@ -359,28 +379,28 @@ def _new_item(
     }  # fmt: skip
 
 
-def _ground(survey: Survey, batch_id: int) -> DepartureFacts:
-    its, graded = get_batch(survey, batch_id), {one.part.id: one for one in list_parts(survey)}
+def _gather_departure_facts(survey: Survey, batch_id: int) -> DepartureFacts:
+    batch, graded = get_batch(survey, batch_id), {part.part.id: part for part in list_parts(survey)}
     marring = {kind.id for kind in load_finding_kinds() if kind.speaks_of == "substance"}
     first: dict[int, Trade] = {}
-    for item in its.items if its.state == "draft" else ():
-        ahead = find_earlier_trade(graded[item.part], its.trade, list_batches(survey), get_trades())
-        if ahead is not None:
-            first[item.id] = ahead
+    for item in batch.items if batch.state == "draft" else ():
+        earlier = find_earlier_trade(graded[item.part], batch.trade, list_batches(survey), get_trades())
+        if earlier is not None:
+            first[item.id] = earlier
     return DepartureFacts(
         parts=graded,
         trades=get_trades(),
         first=first,
-        facts={step for step, said in fetch_step_states(survey.store).items() if said == "done"},
+        facts={step for step, state in fetch_step_states(survey.store).items() if state == "done"},
         examined=find_crack_tested(graded.values(), list_batches(survey), marring),
     )
 
 
-def _told(survey: Survey, batch_id: int, checks: Iterable[DepartureCheck]) -> str:
+def _describe_checks(survey: Survey, batch_id: int, checks: Iterable[DepartureCheck]) -> str:
     """Each check that is open with its part: ``crack-tested, bare (part 3): not said``."""
-    of = {item.id: item.part for item in get_batch(survey, batch_id).items}
-    told: dict[str, list[str]] = {}
+    part_of = {item.id: item.part for item in get_batch(survey, batch_id).items}
+    parts_by_label: dict[str, list[str]] = {}
     for check in checks:
         label = check.label[:1].lower() + check.label[1:]
-        told.setdefault(label, []).extend([f"part {of[check.item]}"] if check.item is not None else [])
-    return "; ".join(f"{label} ({', '.join(where)})" if where else label for label, where in told.items())
+        parts_by_label.setdefault(label, []).extend([f"part {part_of[check.item]}"] if check.item is not None else [])
+    return "; ".join(f"{label} ({', '.join(where)})" if where else label for label, where in parts_by_label.items())

@@ -8,7 +8,7 @@ from typing import Any
 from survey.errors import BadValue, NextStep, NoSuchThing
 from survey.finding_kinds import load_finding_kind, load_finding_kinds
 from survey.grading.data import load_rulebook
-from survey.grading.explain import HeldReading, held_readings
+from survey.grading.explain import ComparedReading, list_compared_readings
 from survey.grading.facts import UNKNOWN
 from survey.grading.readings import ReadingKind
 from survey.model.grading import SEEN, STEPS, Seen
@@ -38,7 +38,7 @@ def list_finding_kinds() -> tuple[FindingKind, ...]:
     return load_finding_kinds()
 
 
-def default_seen(component: Component | None) -> Seen:
+def get_default_seen(component: Component | None) -> Seen:
     """How a part counts as seen when the surveyor does not say how.
 
     A safety part counts as seen through a coat (paint, grease or dirt, which hide cracks alike), and so does a part
@@ -133,9 +133,9 @@ def remove_look(survey: Survey, look_id: int) -> None:
     put_row_aside(survey, "look", look_id, REMOVE_LOOK)
 
 
-def compare_readings(survey: Survey, part_id: int) -> tuple[HeldReading, ...]:
+def compare_readings(survey: Survey, part_id: int) -> tuple[ComparedReading, ...]:
     """Every kind of reading for the part, taken or not, with the limit it is compared with and how to take it."""
-    return held_readings(load_rulebook(), get_facts(get_part(survey, part_id)))
+    return list_compared_readings(load_rulebook(), get_facts(get_part(survey, part_id)))
 
 
 def list_reading_kinds(survey: Survey, part_id: int) -> tuple[ReadingKind, ...]:
@@ -174,7 +174,7 @@ def remove_reading(survey: Survey, reading_id: int) -> None:
 
 def _validate_seen(seen: Seen | None, component: Component | None) -> Seen:
     if seen is None:
-        return default_seen(component)
+        return get_default_seen(component)
     if seen not in SEEN:
         raise BadValue(f"{seen!r} is no way of looking.", "Say one of: " + ", ".join(SEEN) + ".")
     return seen

@@ -11,7 +11,7 @@ from survey.errors import BadValue, NextStep, NoSuchThing
 from survey.grading.data import load_rulebook
 from survey.grading.facts import UNKNOWN, PartFacts
 from survey.grading.rulebook import Rulebook
-from survey.grading.verdict import judge
+from survey.grading.verdict import judge_part
 from survey.model.grading import GRADES, Grade, Verdict
 from survey.model.parts import Finding, GradedPart, Look, OwnGrade, Part, Reading
 from survey.model.photos import Mark
@@ -23,7 +23,7 @@ from survey.photos.verbs import link_photo
 from survey.schedule.verbs import get_component, list_components
 from survey.store.database import Change
 from survey.store.row_words import describe_part_no
-from survey.store.survey import Survey, Touched, in_one_transaction, require_live_row
+from survey.store.survey import Survey, WrittenRow, in_one_transaction, require_live_row
 from survey.validation import validate_count, validate_text
 from survey.vocabulary import load_vocabulary
 
@@ -198,7 +198,7 @@ def _cached_parts(survey: Survey) -> Mapping[int, GradedPart]:
 
 
 def _regrade_touched(
-    survey: Survey, cached: Mapping[int, GradedPart], touched: list[Touched]
+    survey: Survey, cached: Mapping[int, GradedPart], touched: list[WrittenRow]
 ) -> Mapping[int, GradedPart] | None:
     """The cached parts with those graded again that the written rows belong to; None where all may have changed."""
     numbers: set[int | None] = set()
@@ -219,7 +219,7 @@ def _regrade_touched(
     return dict(sorted({**_without_parts(cached, chosen), **_grade_parts(survey, chosen)}.items()))
 
 
-def _touched_marks(touched: list[Touched]) -> set[int]:
+def _touched_marks(touched: list[WrittenRow]) -> set[int]:
     """Ids of the marks that were written: one may have belonged to another part before."""
     return {row["id"] for table, row in touched if table == "mark"}
 
@@ -258,7 +258,7 @@ def _grade_part(
     facts = _make_facts(part, component, findings, looks, readings)
     verdict = verdicts.get(facts.key)
     if verdict is None:
-        verdict = verdicts[facts.key] = judge(book, facts)
+        verdict = verdicts[facts.key] = judge_part(book, facts)
     return GradedPart(
         part=part,
         component=component,

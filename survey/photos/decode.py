@@ -108,7 +108,7 @@ def crop_file(path: Path, box: Box, width_px: int) -> bytes:
 
 
 def crop_image(image: Image.Image, box: Box, width_px: int) -> bytes:
-    """As `cut`, of a picture that is upright already."""
+    """As ``crop_file``, of a picture that is upright already."""
     width, height = image.size
     left, top = (min(int(at * side), side - 1) for at, side in ((box[0], width), (box[1], height)))
     right = max(min(round(box[2] * width), width), left + 1)
@@ -275,7 +275,7 @@ def _refuse_raw(image: Image.Image) -> None:
 def _turn(image: Image.Image) -> int:
     """The Orientation tag; anything but 1 to 8 counts as upright."""
     try:
-        value = metadata.exif_of(image).get(metadata.ORIENTATION, 1)
+        value = metadata.get_exif(image).get(metadata.ORIENTATION, 1)
     except Exception:  # a stranger's bytes
         return 1
     return value if isinstance(value, int) and 1 <= value <= 8 else 1

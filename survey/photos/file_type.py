@@ -1,4 +1,4 @@
-"""What a file is, told from its first bytes; its name is never asked.
+"""What a file is, told from its first bytes; its name is never used.
 
 Also the family of reasons why a file is not taken in.
 """

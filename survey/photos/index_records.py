@@ -17,7 +17,7 @@ TAKE_IN = Verb("take in", "Photos taken in", undoable=False)
 
 
 class PhotoIndex:
-    """A survey's photos, by their hashes. ``by``: who takes in, asked when something is recorded."""
+    """A survey's photos, by their hashes. ``by``: who takes in, called when something is recorded."""
 
     def __init__(self, store: Store, by: Callable[[], str]) -> None:
         self._store = store

@@ -1,7 +1,7 @@
 """Taking photos in: every file ends as added, already here, or refused with a reason, and nothing acknowledged is lost.
 
 Order, for each: stream to incoming/ while hashing; fsync; rename into originals/; fsync the folder; then one
-transaction of the ledger; then the caller is told; the smaller pictures last, which can always be made again.
+transaction of the ledger; then it is reported to the caller; the smaller pictures last, which can always be made again.
 """
 
 from __future__ import annotations
@@ -22,7 +22,14 @@ from survey.photos.decode import DecodedPhoto
 from survey.photos.file_type import UnusableFile
 from survey.photos.metadata import file_time
 from survey.photos.sources import Offered, walk_sources
-from survey.photos.staging import StagedFile, is_original_intact, move_to_originals, open_staging, stage_file, sync_file
+from survey.photos.staging import (
+    StagedFile,
+    is_original_intact,
+    move_to_originals,
+    open_staging,
+    stage_file,
+    sync_file,
+)
 from survey.store import layout
 
 PHOTOS_A_TRANSACTION = 8
@@ -67,7 +74,7 @@ def run_intake(
 
     Args:
         folder: the survey's folder.
-        ledger: asked and told only from the calling thread.
+        ledger: called only from the calling thread.
         progress: called as ``progress(done, total, name)`` after each file has ended.
 
     Raises:
@@ -97,27 +104,27 @@ def adopt_orphans(folder: Path, ledger: KnownPhotos) -> list[Taken]:
         return _adopt(folder, ledger)
 
 
-def make_new_photo(landed: StagedFile, developed: DecodedPhoto) -> NewPhoto:
-    """Put together what the file system and the picture say."""
-    facts = developed.facts
-    if facts.taken is None and landed.offered.file_time:
-        facts = replace(facts, taken=landed.offered.file_time, taken_from="file", offset=None)
+def make_new_photo(staged: StagedFile, decoded: DecodedPhoto) -> NewPhoto:
+    """A new photo from what the file system and the picture hold."""
+    facts = decoded.facts
+    if facts.taken is None and staged.offered.file_time:
+        facts = replace(facts, taken=staged.offered.file_time, taken_from="file", offset=None)
     return NewPhoto(
-        landed.sha256,
-        landed.offered.name,
-        developed.format,
-        developed.width,
-        developed.height,
-        landed.bytes,
-        landed.path,
+        staged.sha256,
+        staged.offered.name,
+        decoded.format,
+        decoded.width,
+        decoded.height,
+        staged.bytes,
+        staged.path,
         facts.taken,
         facts.taken_from,
         facts.offset,
         facts.make,
         facts.model,
         facts.has_position,
-        developed.pixel_hash,
-        landed.offered.shown,
+        decoded.pixel_hash,
+        staged.offered.shown,
     )
 
 
@@ -145,10 +152,10 @@ class _Run:
         workers = min(4, os.cpu_count() or 1)
         pool = ThreadPoolExecutor(workers, thread_name_prefix="intake")
         try:
-            landed = _in_order(pool, lambda one: stage_file(one, self.room), self._offered(offers), workers)
-            readied = _in_order(pool, self._ready, self._unknown(landed), workers)
-            for one, future in readied:
-                self._end(one, future)
+            staged = _in_order(pool, lambda offered: stage_file(offered, self.room), self._offered(offers), workers)
+            decoded = _in_order(pool, self._decode_if_new, self._look_up(staged), workers)
+            for item, future in decoded:
+                self._end(item, future)
             self._record()
         finally:
             pool.shutdown(wait=True, cancel_futures=True)
@@ -160,80 +167,80 @@ class _Run:
             else:
                 yield offer
 
-    def _unknown(self, landed: Iterable[tuple[Offered, Future[StagedFile]]]) -> Iterator[tuple[StagedFile, int | None]]:
-        """Landed files with the photo they are already, if any; a twin of one that is on its way waits for it."""
-        for offer, future in landed:
+    def _look_up(
+        self, staged_files: Iterable[tuple[Offered, Future[StagedFile]]]
+    ) -> Iterator[tuple[StagedFile, int | None]]:
+        """Staged files, each with the id of its photo if the survey has it; a twin of a file in work waits for that."""
+        for offer, future in staged_files:
             try:
-                one = future.result()
+                staged = future.result()
             except UnusableFile as refusal:
                 self._refuse(offer.shown, refusal.reason, refusal.message)
                 continue
-            if one.sha256 in self.twins:
-                self.twins[one.sha256].append(offer)
-                one.file.unlink()
+            if staged.sha256 in self.twins:
+                self.twins[staged.sha256].append(offer)
+                staged.file.unlink()
                 continue
-            photo = self.ledger.known(one.sha256)
+            photo = self.ledger.known(staged.sha256)
             if photo is None:
-                self.twins[one.sha256] = []
-            yield one, photo
+                self.twins[staged.sha256] = []
+            yield staged, photo
 
-    def _ready(self, item: tuple[StagedFile, int | None]) -> DecodedPhoto | None:
+    def _decode_if_new(self, item: tuple[StagedFile, int | None]) -> DecodedPhoto | None:
         """In a thread: make a new file safe and decode it; None for one whose own copy in the survey is whole."""
-        landed, photo = item
-        if photo is not None and is_original_intact(self.folder, landed):
+        staged, photo = item
+        if photo is not None and is_original_intact(self.folder, staged):
             return None
-        sync_file(landed)
-        return pictures.decode_safely(landed.file)
+        sync_file(staged)
+        return pictures.decode_safely(staged.file)
 
     def _end(self, item: tuple[StagedFile, int | None], future: Future[DecodedPhoto | None]) -> None:
-        landed, photo = item
+        staged, photo = item
         try:
-            developed = future.result()
+            decoded = future.result()
         except UnusableFile as refusal:
-            landed.file.unlink(missing_ok=True)
-            for offer in (landed.offered, *self.twins.pop(landed.sha256, ())):
+            staged.file.unlink(missing_ok=True)
+            for offer in (staged.offered, *self.twins.pop(staged.sha256, ())):
                 self._refuse(offer.shown, refusal.reason, refusal.message)
             return
         if photo is not None:
-            self._meet_again(landed, photo, damaged=developed is not None)
-        elif developed is not None:
-            self.batch.append((landed, developed))
+            self._end_known(staged, photo, damaged=decoded is not None)
+        elif decoded is not None:
+            self.batch.append((staged, decoded))
             if len(self.batch) >= PHOTOS_A_TRANSACTION:
                 self._record()
 
-    def _meet_again(self, landed: StagedFile, photo: int, damaged: bool) -> None:
-        shown = landed.offered.shown
+    def _end_known(self, staged: StagedFile, photo: int, damaged: bool) -> None:
+        path = staged.offered.shown
         if damaged:
-            move_to_originals(self.folder, [landed])
-            self.warned.append(
-                Refused(shown, "put-back", "The survey's own copy was damaged; this one took its place.")
-            )
+            move_to_originals(self.folder, [staged])
+            self.warned.append(Refused(path, "put-back", "The survey's own copy was damaged; this one took its place."))
         else:
-            landed.file.unlink()
-        self.already.append(Taken(photo, shown, landed.sha256))
-        self._tell(landed.offered)
+            staged.file.unlink()
+        self.already.append(Taken(photo, path, staged.sha256))
+        self._report(staged.offered)
 
     def _record(self) -> None:
         """Keep the batch's files, record them, and only then acknowledge them; smaller pictures come last."""
         batch, self.batch = self.batch, []
         if not batch:
             return
-        move_to_originals(self.folder, [landed for landed, _ in batch])
-        arrivals = [make_new_photo(landed, developed) for landed, developed in batch]
+        move_to_originals(self.folder, [staged for staged, _ in batch])
+        arrivals = [make_new_photo(staged, decoded) for staged, decoded in batch]
         alike = [self.ledger.lookalike(arrival.pixel_hash) for arrival in arrivals]
         photos = self.ledger.record(arrivals)
         first: dict[str, int] = {}
-        for (landed, developed), arrival, photo, like in zip(batch, arrivals, photos, alike, strict=True):
+        for (staged, decoded), arrival, photo, like in zip(batch, arrivals, photos, alike, strict=True):
             self.added.append(Taken(photo, arrival.source, arrival.sha256))
-            self._warn(arrival, developed.cut_short, like or first.get(arrival.pixel_hash))
+            self._warn(arrival, decoded.cut_short, like or first.get(arrival.pixel_hash))
             first.setdefault(arrival.pixel_hash, photo)
-            self._tell(landed.offered)
+            self._report(staged.offered)
             for twin in self.twins.pop(arrival.sha256, ()):
                 self.already.append(Taken(photo, twin.shown, arrival.sha256))
-                self._tell(twin)
-        for landed, developed in batch:
+                self._report(twin)
+        for staged, decoded in batch:
             with contextlib.suppress(OSError):  # they are made when they are first asked for
-                pictures.write_pictures(self.folder, landed.sha256, developed)
+                pictures.write_pictures(self.folder, staged.sha256, decoded)
 
     def _warn(self, arrival: NewPhoto, cut_short: bool, like: int | None) -> None:
         if cut_short:
@@ -243,12 +250,12 @@ class _Run:
             message = f"It looks the same as photo {like}, though the files differ; both are kept."
             self.warned.append(Refused(arrival.source, "looks-like", message))
 
-    def _refuse(self, shown: str, reason: str, message: str) -> None:
-        self.refused.append(Refused(shown, reason, message))
+    def _refuse(self, path: str, reason: str, message: str) -> None:
+        self.refused.append(Refused(path, reason, message))
         self.done += 1
-        self.progress(self.done, self.total, shown)
+        self.progress(self.done, self.total, path)
 
-    def _tell(self, offered: Offered) -> None:
+    def _report(self, offered: Offered) -> None:
         self.done += 1
         self.progress(self.done, self.total, offered.name)
 
@@ -267,24 +274,24 @@ def _in_order(
 
 
 def _adopt(folder: Path, ledger: KnownPhotos) -> list[Taken]:
-    """Record originals that no photo names, if they are what their name says; others stay for `check` to tell of."""
+    """Record originals that no photo names, if their bytes have the hash in their name; `check` reports the others."""
     adopted = []
     for file in sorted((folder / layout.ORIGINALS).glob("??/*")):
-        named = _ORIGINAL.fullmatch(file.name)
-        if not named or ledger.known(named[1]) is not None:
+        name_match = _ORIGINAL.fullmatch(file.name)
+        if not name_match or ledger.known(name_match[1]) is not None:
             continue
-        told = file.stat()
-        offered = Offered(file.name, file.name, file_time(told.st_mtime), file)
+        stat = file.stat()
+        offered = Offered(file.name, file.name, file_time(stat.st_mtime), file)
         path = file.relative_to(folder).as_posix()
-        landed = StagedFile(offered, file, named[1], told.st_size, path)
-        if not is_original_intact(folder, landed):
+        staged = StagedFile(offered, file, name_match[1], stat.st_size, path)
+        if not is_original_intact(folder, staged):
             continue
         try:
-            developed = pictures.decode_safely(file)
+            decoded = pictures.decode_safely(file)
         except UnusableFile:
             continue
-        (photo,) = ledger.record([make_new_photo(landed, developed)])
-        adopted.append(Taken(photo, path, landed.sha256))
+        (photo,) = ledger.record([make_new_photo(staged, decoded)])
+        adopted.append(Taken(photo, path, staged.sha256))
         with contextlib.suppress(OSError):
-            pictures.write_pictures(folder, landed.sha256, developed)
+            pictures.write_pictures(folder, staged.sha256, decoded)
     return adopted

@@ -32,6 +32,16 @@ _CLOCKS_DIFFER = timedelta(days=1)  # a zip file keeps wall-clock time of a zone
 _FIRST_YEAR = 1900  # judgement: an earlier year is an unset clock, not a scan that was dated by hand
 
 
+_EXIFREAD_NAMES = {
+    MAKE: "Image Make",
+    MODEL: "Image Model",
+    TAKEN_ORIGINAL: "EXIF DateTimeOriginal",
+    TAKEN_DIGITIZED: "EXIF DateTimeDigitized",
+    OFFSET_ORIGINAL: "EXIF OffsetTimeOriginal",
+    OFFSET_DIGITIZED: "EXIF OffsetTimeDigitized",
+}
+
+
 @dataclass(frozen=True, slots=True)
 class PhotoMetadata:
     """What a photo says of itself. ``taken`` local wall clock ``YYYY-MM-DDTHH:MM:SS``; ``offset`` ``+HH:MM``."""
@@ -69,11 +79,11 @@ def _as_stored(text: str) -> bytes:
 
 def clean_time(value: object) -> str | None:
     """The time as ``YYYY-MM-DDTHH:MM:SS``; None where it is blank, zero or no day of the calendar."""
-    found = _TIME.fullmatch(clean_text(value))
-    if not found:
+    match = _TIME.fullmatch(clean_text(value))
+    if not match:
         return None
     try:
-        time = datetime(*(int(group) for group in found.groups()))  # type: ignore[arg-type]
+        time = datetime(*(int(group) for group in match.groups()))  # type: ignore[arg-type]
     except ValueError:
         return None
     return time.isoformat() if time.year >= _FIRST_YEAR else None
@@ -101,12 +111,12 @@ def file_time(seconds: float) -> str | None:
 def read_with_pillow(image: Image.Image) -> PhotoMetadata:
     """What Pillow reads of an opened picture; nothing where it stumbles."""
     try:
-        return _from_exif(exif_of(image), _xmp_of(image))
+        return _from_exif(get_exif(image), _xmp_of(image))
     except Exception:  # a third party's reader on a stranger's bytes: any fault means "not known"
         return PhotoMetadata()
 
 
-def exif_of(image: Image.Image) -> Image.Exif:
+def get_exif(image: Image.Image) -> Image.Exif:
     """The Exif of a picture. Of a JPEG only the Exif block counts: Pillow would also take a turn from XMP."""
     from PIL import Image
 
@@ -125,13 +135,13 @@ def read_with_exifread(stream: BinaryIO) -> PhotoMetadata:
     try:
         tags = exifread.process_file(stream, details=False)
         located = _located(_values(tags, "GPS GPSLatitude")) and _located(_values(tags, "GPS GPSLongitude"))
-        return _facts(lambda tag: _values(tags, _SECOND_NAMES[tag]), located)
+        return _facts(lambda tag: _values(tags, _EXIFREAD_NAMES[tag]), located)
     except Exception:  # as above
         return PhotoMetadata()
 
 
 def merge_metadata(first: PhotoMetadata, second: Callable[[], PhotoMetadata]) -> PhotoMetadata:
-    """Fill what the first reader did not find from the second, which is asked only when no time was found."""
+    """Fill what the first reader did not find from the second, which is read only when no time was found."""
     if first.taken:
         return first
     other = second()
@@ -144,16 +154,6 @@ def merge_metadata(first: PhotoMetadata, second: Callable[[], PhotoMetadata]) ->
         model=first.model or other.model,
         has_position=first.has_position or other.has_position,
     )
-
-
-_SECOND_NAMES = {
-    MAKE: "Image Make",
-    MODEL: "Image Model",
-    TAKEN_ORIGINAL: "EXIF DateTimeOriginal",
-    TAKEN_DIGITIZED: "EXIF DateTimeDigitized",
-    OFFSET_ORIGINAL: "EXIF OffsetTimeOriginal",
-    OFFSET_DIGITIZED: "EXIF OffsetTimeDigitized",
-}
 
 
 def _values(tags: Mapping[str, Any], name: str) -> object:

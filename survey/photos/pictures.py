@@ -58,7 +58,7 @@ def get_picture(folder: Path, original: Path, sha256: str, size: Size) -> Path:
     """
     path = picture_path(folder, sha256, size)
     if not _is_whole(path):
-        with _ToldPlainly(original):
+        with _FaultsRefused(original):
             developed = decode_safely(original)
         with refuse_write_faults(folder):
             write_pictures(folder, sha256, developed)
@@ -78,7 +78,7 @@ def crop_picture(folder: Path, original: Path, sha256: str, box: Box, width_px: 
     left, right = sorted(min(max(at, 0.0), 1.0) for at in (box[0], box[2]))
     top, bottom = sorted(min(max(at, 0.0), 1.0) for at in (box[1], box[3]))
     inside = (left, top, right, bottom)
-    with _ToldPlainly(original):
+    with _FaultsRefused(original):
         with contextlib.suppress(CannotWrite):  # a full disk: the piece is cut from the original
             view = get_picture(folder, original, sha256, "view")
             if (right - left) * _width_px(view) >= width_px:
@@ -104,16 +104,16 @@ def _is_whole(path: Path) -> bool:
         return False
 
 
-class _ToldPlainly(contextlib.AbstractContextManager[None]):
-    """Turns the faults of an original into one refusal."""
+class _FaultsRefused(contextlib.AbstractContextManager[None]):
+    """Turn the faults of an original into one refusal."""
 
     def __init__(self, original: Path) -> None:
         self._original = original
 
     def __exit__(self, kind: object, fault: BaseException | None, trace: object) -> None:
         if isinstance(fault, UnusableFile | FileNotFoundError | IsADirectoryError):
-            said = fault.message if isinstance(fault, UnusableFile) else "The file is gone."
+            reason = fault.message if isinstance(fault, UnusableFile) else "The file is gone."
             raise DamagedPhoto(
-                f"The photo {self._original.name} cannot be shown. {said}",
+                f"The photo {self._original.name} cannot be shown. {reason}",
                 NextStep.TAKE_IN_AGAIN,
             ) from fault

@@ -6,14 +6,14 @@ from collections.abc import Sequence
 
 from survey.model.photos import Mark, Photo
 from survey.store.database import Row, Store
-from survey.store.rows import from_row, group_links, only_ids
+from survey.store.rows import from_row, group_links, make_id_filter
 
 
 def fetch_photos(store: Store, ids: Sequence[int] | None = None) -> list[Photo]:
     """Photos by number (all, or those asked for); unknown numbers are left out."""
-    only, values = only_ids("id", ids)
+    only, values = make_id_filter("id", ids)
     rows = store.rows_of("photo", f"WHERE gone_at IS NULL{only} ORDER BY id", values)
-    only, values = only_ids("photo", ids)
+    only, values = make_id_filter("photo", ids)
     links = store.rows(
         "SELECT part, photo FROM part_photo JOIN part ON part.id = part"
         f" WHERE part.gone_at IS NULL{only} ORDER BY part",
@@ -25,7 +25,7 @@ def fetch_photos(store: Store, ids: Sequence[int] | None = None) -> list[Photo]:
 
 def fetch_marks(store: Store, photo: int | None = None, parts: Sequence[int] | None = None) -> list[Mark]:
     """Marks by number: all, those on one photo, or those that point at the parts asked for."""
-    only, values = only_ids("part", parts) if photo is None else (" AND photo = ?", [photo])
+    only, values = make_id_filter("part", parts) if photo is None else (" AND photo = ?", [photo])
     return [from_row(Mark, row) for row in store.rows_of("mark", f"WHERE gone_at IS NULL{only} ORDER BY id", values)]
 
 

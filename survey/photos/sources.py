@@ -74,7 +74,7 @@ class Archive:
         self._left = 0
 
     def prove(self) -> list[zipfile.ZipInfo]:
-        """Its entries, once the whole is found to be no trap.
+        """Its entries, after checking that the file as a whole is no trap.
 
         Raises:
             NotTaken: it is damaged, lies, or unpacks to too much.
@@ -180,7 +180,7 @@ class _Walk:
     def _file(self, path: str) -> Iterator[Offered | Refused]:
         try:
             with open_file(Path(path)) as stream:
-                told = os.fstat(stream.fileno())
+                status = os.fstat(stream.fileno())
                 is_zip = stream.read(4) in (b"PK\x03\x04", b"PK\x05\x06")
         except UnusableFile as refusal:
             yield _refused(path, refusal.reason, refusal.message)
@@ -189,7 +189,7 @@ class _Walk:
             yield from _zip(path)
         else:
             shown = make_printable_path(path)
-            yield Offered(shown, make_printable_path(os.path.basename(path)), file_time(told.st_mtime), Path(path))
+            yield Offered(shown, make_printable_path(os.path.basename(path)), file_time(status.st_mtime), Path(path))
 
 
 def _is_dir(entry: os.DirEntry[str]) -> bool:
@@ -212,13 +212,13 @@ def open_file(path: Path) -> Iterator[IO[bytes]]:
         # It may be swapped for a pipe between the look and the opening: opened without waiting, and looked at again.
         descriptor = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
         with open(descriptor, "rb") as stream:
-            told = os.fstat(stream.fileno())
-            if not stat.S_ISREG(told.st_mode):
+            status = os.fstat(stream.fileno())
+            if not stat.S_ISREG(status.st_mode):
                 raise UnusableFile("not-a-regular-file", "This is a pipe, a device or another thing that is no file.")
             yield stream
     except (OSError, ValueError) as error:
-        said = getattr(error, "strerror", None) or error
-        raise UnusableFile("unreadable", f"The file cannot be read ({said}).") from None
+        reason = getattr(error, "strerror", None) or error
+        raise UnusableFile("unreadable", f"The file cannot be read ({reason}).") from None
 
 
 def _zip(path: str) -> Iterator[Offered | Refused]:

@@ -54,7 +54,7 @@ def open_staging(folder: Path, busy_seconds: float | None = None) -> Iterator[tu
     the next intake of this one, if it should die; it goes only when all went well.
 
     Args:
-        busy_seconds: how long another intake is waited for; ``BUSY_SECONDS`` unless said.
+        busy_seconds: how long another intake is waited for; ``BUSY_SECONDS`` unless given.
 
     Raises:
         SurveyBusy: another intake into this survey goes on and on.
@@ -176,30 +176,30 @@ def _write_whole(out: io.RawIOBase, chunk: bytes) -> None:
         left = left[out.write(left) :]
 
 
-def sync_file(landed: StagedFile) -> None:
-    """Bring a landed file's bytes onto the disk itself."""
-    with refuse_write_faults(landed.file), landed.file.open("rb+") as stream:
+def sync_file(staged: StagedFile) -> None:
+    """Bring a staged file's bytes onto the disk itself."""
+    with refuse_write_faults(staged.file), staged.file.open("rb+") as stream:
         os.fsync(stream.fileno())
 
 
-def move_to_originals(folder: Path, landed: Sequence[StagedFile]) -> None:
+def move_to_originals(folder: Path, staged_files: Sequence[StagedFile]) -> None:
     """Rename files that are safe on disk into originals/, and make the renaming safe too."""
     touched: set[Path] = set()
     with refuse_write_faults(folder):
-        for one in landed:
-            to = folder / one.path
+        for staged in staged_files:
+            to = folder / staged.path
             if not to.parent.is_dir():
                 to.parent.mkdir(parents=True, exist_ok=True)
                 touched.add(to.parent.parent)
-            os.replace(one.file, to)
+            os.replace(staged.file, to)
             touched.add(to.parent)
         sync_folders(touched)
 
 
-def is_original_intact(folder: Path, landed: StagedFile) -> bool:
+def is_original_intact(folder: Path, staged: StagedFile) -> bool:
     """Whether the survey's own copy is there and still has its hash."""
     try:
-        with (folder / landed.path).open("rb") as stream:
-            return hashlib.file_digest(stream, "sha256").hexdigest() == landed.sha256
+        with (folder / staged.path).open("rb") as stream:
+            return hashlib.file_digest(stream, "sha256").hexdigest() == staged.sha256
     except OSError:
         return False

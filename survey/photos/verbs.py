@@ -1,4 +1,4 @@
-"""Photos: taking them in, looking them up, saying what they show, marking them."""
+"""Photos: taking them in, looking them up, recording what they show, marking them."""
 
 from __future__ import annotations
 
@@ -16,19 +16,15 @@ from survey.photos.runs import sort_by_time
 from survey.store import snapshots
 from survey.store.bin import find_bin_row, put_row_back, remove_links
 from survey.store.row_words import describe_part_no, describe_photo_nos
-from survey.store.survey import Survey, Touched, in_one_transaction, put_row_aside, require_live_row, utc_now
+from survey.store.survey import (
+    Survey,
+    WrittenRow,
+    in_one_transaction,
+    put_row_aside,
+    require_live_row,
+    utc_now,
+)
 from survey.validation import validate_text
-
-
-def take_snapshot_before_intake(survey: Survey, clock: Callable[[], str] = utc_now) -> Path | None:
-    """Copy survey.db before photos come in, unless that was done within the hour or nothing was said yet."""
-    try:
-        now = clock()
-        due = snapshots.is_snapshot_due_before_intake(survey.store, now)
-        return snapshots.write_snapshot(survey.store, now, "intake") if due else None
-    except CannotWrite:
-        return None
-
 
 _OF_PHOTOS = ("photo", "part_photo", "part")
 
@@ -47,6 +43,16 @@ REMOVE_MARK = Verb("remove mark", "Mark put aside")
 PHOTO_VERBS = (
     REMOVE_PHOTO, NOTE_PHOTO, SET_ASIDE, BRING_BACK, PLACE_PHOTO, UNPLACE_PHOTO, ADD_MARK, MOVE_MARK, REMOVE_MARK,
 )  # fmt: skip
+
+
+def take_snapshot_before_intake(survey: Survey, clock: Callable[[], str] = utc_now) -> Path | None:
+    """Copy survey.db before photos come in, unless that was done within the hour or nothing is recorded yet."""
+    try:
+        now = clock()
+        due = snapshots.is_snapshot_due_before_intake(survey.store, now)
+        return snapshots.write_snapshot(survey.store, now, "intake") if due else None
+    except CannotWrite:
+        return None
 
 
 def take_in_photos(
@@ -88,18 +94,18 @@ def list_photos(survey: Survey, state: PhotoState | None = None) -> list[Photo]:
         "photos",
         _OF_PHOTOS,
         lambda: sort_by_time(fetch_photos(survey.store)),
-        lambda kept, touched: _mended(survey, kept, touched),
+        lambda kept, touched: _refresh_photos(survey, kept, touched),
     )
-    return [one for one in ordered if state is None or one.state == state]
+    return [photo for photo in ordered if state is None or photo.state == state]
 
 
-def _mended(survey: Survey, kept: list[Photo], touched: list[Touched]) -> list[Photo]:
-    """The photos with those read anew that the written rows speak of."""
+def _refresh_photos(survey: Survey, kept: list[Photo], touched: list[WrittenRow]) -> list[Photo]:
+    """The cached photos, with those read again that the written rows are about."""
     numbers = {row["id"] if table == "photo" else row["photo"] for table, row in touched if table != "part"}
     for part in {row["id"] for table, row in touched if table == "part"}:
         numbers.update(row["photo"] for row in survey.store.rows("SELECT photo FROM part_photo WHERE part = ?", [part]))
-    fresh = fetch_photos(survey.store, sorted(numbers))
-    return sort_by_time([one for one in kept if one.id not in numbers] + fresh)
+    reread = fetch_photos(survey.store, sorted(numbers))
+    return sort_by_time([photo for photo in kept if photo.id not in numbers] + reread)
 
 
 def get_photo(survey: Survey, photo_id: int) -> Photo:
@@ -146,7 +152,7 @@ def remove_photo(survey: Survey, photo_id: int) -> None:
 
 
 def place_photo(survey: Survey, photo_id: int, part_id: int) -> Photo:
-    """Say that the photo shows the part; a photo may show several."""
+    """Record that the photo shows the part; a photo may show several."""
     require_live_row(survey, "photo", photo_id)
     require_live_row(survey, "part", part_id)
     with survey.store.change(PLACE_PHOTO, survey.by) as change:
@@ -189,10 +195,10 @@ def add_mark(
         require_live_row(survey, "part", part)
     if finding is not None:
         part = int(require_live_row(survey, "finding", finding)["part"])
-    proved = validate_points(shape, points)
+    valid_points = validate_points(shape, points)
     with survey.store.change(ADD_MARK, survey.by) as change:
-        row = change.insert("mark", make_mark_row(photo_id, shape, proved, part, finding))
-    return Mark(row["id"], photo_id, part, finding, shape, proved)
+        row = change.insert("mark", make_mark_row(photo_id, shape, valid_points, part, finding))
+    return Mark(row["id"], photo_id, part, finding, shape, valid_points)
 
 
 def move_mark(survey: Survey, mark_id: int, points: Points) -> Mark:
@@ -203,10 +209,10 @@ def move_mark(survey: Survey, mark_id: int, points: Points) -> Mark:
         BadValue: the points do not fit its shape or lie outside the picture.
     """
     row = require_live_row(survey, "mark", mark_id)
-    proved = validate_points(row["shape"], points)
+    valid_points = validate_points(row["shape"], points)
     with survey.store.change(MOVE_MARK, survey.by) as change:
-        change.update("mark", [mark_id], {"points": json.dumps(proved)})
-    return Mark(mark_id, row["photo"], row["part"], row["finding"], row["shape"], proved)
+        change.update("mark", [mark_id], {"points": json.dumps(valid_points)})
+    return Mark(mark_id, row["photo"], row["part"], row["finding"], row["shape"], valid_points)
 
 
 def remove_mark(survey: Survey, mark_id: int) -> None:

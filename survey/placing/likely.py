@@ -1,4 +1,4 @@
-"""What a photo that waits most likely shows, told from what lies near it: in time, in the box, on the machine."""
+"""What a photo that waits most likely shows, judged by what lies near it: in time, in the box, on the machine."""
 
 from __future__ import annotations
 
@@ -19,14 +19,14 @@ def find_near_parts(photo: Photo, ordered: Sequence[Photo], run: Sequence[Photo]
     First those of its own capture run, the photo before it foremost; then of the neighbours in order; then those in
     the same box; then the part recorded last. ``ordered``: all photos in order; ``run``: its own capture run.
     """
-    standing = {part.id: part for part in parts}
+    by_id = {part.id: part for part in parts}
     seen: dict[int, None] = {}
     for neighbour in [*_by_distance(photo, run), *_by_distance(photo, ordered)[:NEAR_PHOTOS]]:
         seen.update(dict.fromkeys(neighbour.parts))
-    newest_first = sorted(standing.values(), key=lambda part: -part.id)
+    newest_first = sorted(by_id.values(), key=lambda part: -part.id)
     seen.update(dict.fromkeys(part.id for part in newest_first if photo.box and part.box == photo.box))
     seen.update(dict.fromkeys(part.id for part in newest_first[:1]))
-    return [part for part in seen if part in standing and part not in photo.parts]
+    return [part for part in seen if part in by_id and part not in photo.parts]
 
 
 def rank_likely_components(
@@ -39,18 +39,20 @@ def rank_likely_components(
         short: how many of each component are still wanted; those with none left are not likely.
         most: how many to name.
     """
-    known = {one.id: one for one in schedule}
-    worth: dict[str, float] = {}
+    by_id = {component.id: component for component in schedule}
+    likelihood: dict[str, float] = {}
     for rank, component_id in enumerate(near):
-        neighbour = known.get(component_id)
+        neighbour = by_id.get(component_id)
         if neighbour is None:
             continue
-        for one in schedule:
-            if short.get(one.id, 0) > 0:
-                worth[one.id] = worth.get(one.id, 0.0) + _kinship(neighbour, one) / (1 + rank)
+        for component in schedule:
+            if short.get(component.id, 0) > 0:
+                kinship = _kinship(neighbour, component) / (1 + rank)
+                likelihood[component.id] = likelihood.get(component.id, 0.0) + kinship
     weight = _weights(schedule)
-    ranked = sorted((one for one in worth if worth[one] > 0), key=lambda one: (-worth[one], -weight[one]))
-    return [known[one] for one in ranked[:most]]
+    likely_ids = [id_ for id_, value in likelihood.items() if value > 0]
+    likely_ids.sort(key=lambda id_: (-likelihood[id_], -weight[id_]))
+    return [by_id[id_] for id_ in likely_ids[:most]]
 
 
 def rank_main_components(schedule: Sequence[Component], short: Mapping[str, int], most: int) -> list[Component]:
@@ -60,26 +62,27 @@ def rank_main_components(schedule: Sequence[Component], short: Mapping[str, int]
     (judgement). Fasteners, papers, and what most machines of the kind did not carry, are left out.
     """
     weight = _weights(schedule)
-    pieces = [one for one in schedule if one.everywhere and one.part_class != "fastener" and one.duty != "paperwork"]
-    wanted = [one for one in pieces if short.get(one.id, 0) > 0]
-    named: Counter[str] = Counter()
+    pieces = [piece for piece in schedule if piece.everywhere]
+    pieces = [piece for piece in pieces if piece.part_class != "fastener" and piece.duty != "paperwork"]
+    wanted = [component for component in pieces if short.get(component.id, 0) > 0]
+    seen_of_assembly: Counter[str] = Counter()
     turn: dict[str, int] = {}
-    for one in sorted(wanted, key=lambda one: -weight[one.id]):
-        turn[one.id] = named[one.assembly]
-        named[one.assembly] += 1
-    return sorted(wanted, key=lambda one: (turn[one.id], -weight[one.id]))[:most]
+    for component in sorted(wanted, key=lambda component: -weight[component.id]):
+        turn[component.id] = seen_of_assembly[component.assembly]
+        seen_of_assembly[component.assembly] += 1
+    return sorted(wanted, key=lambda component: (turn[component.id], -weight[component.id]))[:most]
 
 
 def _weights(schedule: Sequence[Component]) -> dict[str, int]:
     """How telling each position is: how many parts it holds, all the way down, and how much it can suffer."""
     within: dict[str, list[str]] = {}
-    for one in schedule:
-        within.setdefault(one.inside or "", []).append(one.id)
+    for component in schedule:
+        within.setdefault(component.inside or "", []).append(component.id)
 
     def held(component_id: str) -> int:
         return sum(1 + held(below) for below in within.get(component_id, ()))
 
-    return {one.id: held(one.id) + 2 * len(one.likely) for one in schedule}
+    return {component.id: held(component.id) + 2 * len(component.likely) for component in schedule}
 
 
 def _kinship(neighbour: Component, one: Component) -> float:
@@ -98,8 +101,8 @@ def _kinship(neighbour: Component, one: Component) -> float:
 
 def _by_distance(photo: Photo, photos: Sequence[Photo]) -> list[Photo]:
     """The others, nearest first; of two as near the earlier one, for people photograph a part and then its faults."""
-    place = next((n for n, one in enumerate(photos) if one.id == photo.id), None)
+    place = next((n for n, other in enumerate(photos) if other.id == photo.id), None)
     if place is None:
         return []
-    others = [(abs(n - place), n > place, one) for n, one in enumerate(photos) if n != place]
-    return [one for _, _, one in sorted(others, key=lambda entry: entry[:2])]
+    others = [(abs(n - place), n > place, other) for n, other in enumerate(photos) if n != place]
+    return [other for _, _, other in sorted(others, key=lambda entry: entry[:2])]

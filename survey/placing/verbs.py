@@ -45,21 +45,23 @@ class Box:
 
 
 def suggest_parts(survey: Survey, photo_id: int) -> Suggestion:
-    """What the photo likely shows, told from its capture run, its box and its neighbours.
+    """What the photo likely shows, judged by its capture run, its box and its neighbours.
 
     Raises:
         NoSuchThing: no such photo.
     """
-    one, ordered = get_photo(survey, photo_id), list_photos(survey)
+    photo, ordered = get_photo(survey, photo_id), list_photos(survey)
     run = next((run for run in split_into_runs(ordered) if any(other.id == photo_id for other in run)), [])
     graded = {other.part.id: other for other in list_parts(survey)}
-    near = find_near_parts(one, ordered, run, (other.part for other in graded.values()))
-    shown = [component for number in (*one.parts, *near) if (component := graded[number].part.component)]
-    short = {stand.component.id: stand.component.quantity - stand.found for stand in list_positions(survey)}
-    whole = list_components(survey)
-    positions = rank_likely_components(whole, list(dict.fromkeys(shown)), short, MOST_COMPONENTS)
+    near = find_near_parts(photo, ordered, run, (other.part for other in graded.values()))
+    shown_components = [component for number in (*photo.parts, *near) if (component := graded[number].part.component)]
+    short = {position.component.id: position.component.quantity - position.found for position in list_positions(survey)}
+    components = list_components(survey)
+    positions = rank_likely_components(components, list(dict.fromkeys(shown_components)), short, MOST_COMPONENTS)
     main = [
-        piece for piece in rank_main_components(whole, short, MOST_MAIN + MOST_COMPONENTS) if piece not in positions
+        piece
+        for piece in rank_main_components(components, short, MOST_MAIN + MOST_COMPONENTS)
+        if piece not in positions
     ]
     return Suggestion(tuple(graded[number] for number in near[:MOST_PARTS]), tuple(positions), tuple(main[:MOST_MAIN]))
 
@@ -67,20 +69,20 @@ def suggest_parts(survey: Survey, photo_id: int) -> Suggestion:
 def list_unfilled_components(survey: Survey) -> list[Component]:
     """The positions that no part fills yet, in the schedule's order; those not fitted to this machine are left out."""
     return [
-        stand.component
-        for stand in list_positions(survey)
-        if stand.state != "not-fitted" and stand.found < stand.component.quantity
+        position.component
+        for position in list_positions(survey)
+        if position.state != "not-fitted" and position.found < position.component.quantity
     ]
 
 
 def place_photos(survey: Survey, photo_ids: Iterable[int], part_id: int) -> list[Photo]:
-    """Say of several photos that they all show the part, as one act.
+    """Record of several photos that they all show the part, as one act.
 
     Raises:
         NoSuchThing: no such photo or part; then none is placed.
         BadValue: no photo was named.
     """
-    ids = _several(survey, photo_ids)
+    ids = _require_photos(survey, photo_ids)
     require_live_row(survey, "part", part_id)
     with survey.store.change(PLACE_PHOTO, survey.by) as change:
         for photo_id in ids:
@@ -89,17 +91,17 @@ def place_photos(survey: Survey, photo_ids: Iterable[int], part_id: int) -> list
 
 
 def set_box(survey: Survey, box: str, *, photo_ids: Iterable[int] = (), part_ids: Iterable[int] = ()) -> None:
-    """Say where photos were unpacked from, or where parts lie, as one act; an empty box takes it back.
+    """Record where photos were unpacked from, or where parts lie, as one act; an empty box takes it back.
 
     Raises:
         NoSuchThing: no such photo or part; then nothing is changed.
     """
-    named = [("photo", number) for number in photo_ids] + [("part", number) for number in part_ids]
-    for table, number in named:
+    rows = [("photo", number) for number in photo_ids] + [("part", number) for number in part_ids]
+    for table, number in rows:
         require_live_row(survey, table, number)
     name = validate_text("box", box)
     with survey.store.change(PUT_IN_BOX, survey.by) as change:
-        for table, number in named:
+        for table, number in rows:
             change.update(table, [number], {"box": name})
 
 
@@ -111,7 +113,7 @@ def list_boxes(survey: Survey) -> list[Box]:
     ]:
         if name:
             seen.setdefault(name, [0, 0])[place] += 1
-    return [Box(name, *seen[name]) for name in sorted(seen, key=_by_figures)]
+    return [Box(name, *seen[name]) for name in sorted(seen, key=_sort_key)]
 
 
 def find_photos(
@@ -124,31 +126,31 @@ def find_photos(
     since: str = "",
     until: str = "",
 ) -> list[Photo]:
-    """Photos that answer to everything asked, in order.
+    """Photos that match all filters, in order.
 
     Args:
         words: each must stand in the photo's note, name or box, or in the name, other names, note, box or finding
             notes of a part it shows.
         component: shows a part that answers to this position, or to one inside it.
         finding: shows a part with this kind of finding.
-        since, until: days ``YYYY-MM-DD``, both included; photos without a time answer to neither.
+        since, until: days ``YYYY-MM-DD``, both included; photos without a time match neither.
     """
     wanted = words.casefold().split()
-    graded = {one.part.id: one for one in list_parts(survey)}
-    under = _with_what_is_inside(list_components(survey), component) if component else set()
+    graded = {photo.part.id: photo for photo in list_parts(survey)}
+    under = _ids_inside(list_components(survey), component) if component else set()
     return [
-        one
-        for one in list_photos(survey)
-        if (not box or box == one.box)
-        and (not since or (one.taken or "") >= since)
-        and (not until or (one.taken is not None and one.taken[:10] <= until))
-        and (not under or any(graded[number].part.component in under for number in one.parts))
-        and (not finding or any(found.kind == finding for number in one.parts for found in graded[number].findings))
-        and (not wanted or _holds_all(_words_of(one, graded), wanted))
+        photo
+        for photo in list_photos(survey)
+        if (not box or box == photo.box)
+        and (not since or (photo.taken or "") >= since)
+        and (not until or (photo.taken is not None and photo.taken[:10] <= until))
+        and (not under or any(graded[number].part.component in under for number in photo.parts))
+        and (not finding or any(found.kind == finding for number in photo.parts for found in graded[number].findings))
+        and (not wanted or _holds_all(_searchable_text(photo, graded), wanted))
     ]
 
 
-def _several(survey: Survey, photo_ids: Iterable[int]) -> list[int]:
+def _require_photos(survey: Survey, photo_ids: Iterable[int]) -> list[int]:
     ids = list(dict.fromkeys(photo_ids))
     if not ids:
         raise BadValue("No photo was chosen.", "Choose one or more, and say again what they show.")
@@ -157,27 +159,27 @@ def _several(survey: Survey, photo_ids: Iterable[int]) -> list[int]:
     return ids
 
 
-def _with_what_is_inside(positions: Iterable[Component], component: str) -> set[str]:
-    found, known = {component}, list(positions)
-    while more := {one.id for one in known if one.inside in found} - found:
-        found |= more
-    return found
+def _ids_inside(positions: Iterable[Component], component: str) -> set[str]:
+    inside, components = {component}, list(positions)
+    while more := {one.id for one in components if one.inside in inside} - inside:
+        inside |= more
+    return inside
 
 
-def _words_of(one: Photo, graded: dict[int, GradedPart]) -> str:
-    said = [one.note, one.name, one.box]
-    for number in one.parts:
-        shown = graded[number]
-        said += [shown.part.label, shown.part.note, shown.part.box]
-        said += [shown.component.label, *shown.component.names, shown.component.assembly] if shown.component else []
-        said += [finding.note for finding in shown.findings] + [look.note for look in shown.looks]
-    return " ".join(said).casefold()
+def _searchable_text(photo: Photo, graded: dict[int, GradedPart]) -> str:
+    texts = [photo.note, photo.name, photo.box]
+    for number in photo.parts:
+        part = graded[number]
+        texts += [part.part.label, part.part.note, part.part.box]
+        texts += [part.component.label, *part.component.names, part.component.assembly] if part.component else []
+        texts += [finding.note for finding in part.findings] + [look.note for look in part.looks]
+    return " ".join(texts).casefold()
 
 
-def _holds_all(said: str, wanted: Iterable[str]) -> bool:
-    return all(word in said for word in wanted)
+def _holds_all(text: str, wanted: Iterable[str]) -> bool:
+    return all(word in text for word in wanted)
 
 
-def _by_figures(name: str) -> list[tuple[int, str]]:
+def _sort_key(name: str) -> list[tuple[int, str]]:
     """Sorts "box 2" before "box 10"."""
     return [(int(word), "") if word.isascii() and word.isdigit() else (0, word.casefold()) for word in name.split()]

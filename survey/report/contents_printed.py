@@ -1,4 +1,4 @@
-"""The whole report as frozen records, in words ready to print: what gather makes and every writer reads.
+"""The whole report as frozen records, in words ready to print: what ``gather_printed`` makes and every writer reads.
 
 A writer only lays out; it never counts, sorts or decides. Places on a picture are fractions 0..1, x to the
 right and y down. Dates are ``YYYY-MM-DD``. Nothing here holds a photo's position, camera or file name.
@@ -15,7 +15,7 @@ from survey.document.sheet import Line, Section, pictures_of
 from survey.grading.cautions import Caution
 from survey.model.grading import Grade, Outcome, Seen, Sure, Waiting
 from survey.model.schedule import Duty, GapState
-from survey.schedule.gaps import Count
+from survey.schedule.gaps import PositionCount
 from survey.stuck.printed import StuckLine
 
 
@@ -94,10 +94,10 @@ class GapLine:
 
 @dataclass(frozen=True, slots=True)
 class PartEntry:
-    """Everything said of one part. Exactly one of ``grade`` and ``waiting`` is set; ``word`` is it in words.
+    """Everything recorded of one part. Exactly one of ``grade`` and ``waiting`` is set; ``word`` is it in words.
 
     ``label`` is short enough for a heading; ``called`` is the owner's whole name for it where that is longer.
-    ``made_of``: the material in words. ``inside``: label of the part it sits in, as its owner said.
+    ``made_of``: the material in words. ``inside``: label of the part it sits in, as its owner recorded.
     ``quantity`` in hand, ``wanted`` on a complete machine (0 while the part is unknown).
     ``inside_it``: what is gone from inside it or may be, as pairs of a head and a sentence.
     ``unprinted``: how many of its photos are not printed. ``stuck``: what is seized or snapped in it.
@@ -137,10 +137,10 @@ class PartEntry:
 
 @dataclass(frozen=True, slots=True)
 class Assembly:
-    """The parts here of one assembly and its gaps; how its positions stand, counted and in words."""
+    """The parts here of one assembly and its gaps; how many of its positions are filled, counted and in words."""
 
     name: str
-    tally: Count
+    tally: PositionCount
     standing: str
     parts: tuple[PartEntry, ...]
     gaps: tuple[GapLine, ...]
@@ -180,7 +180,7 @@ class Summary:
 
     counts: tuple[GradeCount, ...]
     parts: int
-    tally: Count
+    tally: PositionCount
     own_grades: int
     owed: tuple[Item, ...]
     hardest: tuple[Item, ...]
@@ -209,7 +209,7 @@ class NotLooked:
 
     @property
     def nothing(self) -> str:
-        """What need not be told because there is none of it, in one sentence; empty when there is some of all."""
+        """The kinds of which there are none, in one sentence; empty when there are some of each."""
         lists = (
             (any(part.duty != "safety" for part in self.parts), "other parts nobody has looked over"),
             (self.through_coat, "findings seen only through paint, plating or dirt"),
@@ -270,8 +270,8 @@ class Record:
 class ReportData:
     """The report. ``disclaimer``: what this record is not, line by line. ``photos``: taken into the survey.
 
-    ``next``: the most useful things to do now. ``wants``: how what is to be got stands, in a sentence; empty when
-    nothing is. ``order``: what goes on before what. ``plan``: what else is planned, each under its heading.
+    ``next``: the most useful things to do now. ``wants``: the state of what is to be got, in a sentence; empty
+    when nothing is. ``order``: what goes on before what. ``plan``: what else is planned, each under its heading.
     """
 
     identity: Identity

@@ -10,7 +10,7 @@ CopyWord = Literal["bench", "friend", "outworker", "valuer"]
 
 @dataclass(frozen=True, slots=True)
 class CopyKind:
-    """A copy: the word it is asked for by, its reader, and in words what leads and what is left out."""
+    """A copy: the word that selects it, its reader, and in words what leads and what is left out."""
 
     word: CopyWord
     reader: str

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from survey.report.contents_printed import ReportData
     from survey.report.copies import CopyKind
 
-WHOLE = "bench"
+WHOLE_REPORT = "bench"
 """The copy that is the whole report."""
 
 
@@ -34,7 +34,7 @@ def validate_copy(word: str) -> str:
     Raises:
         BadValue: there is no such copy.
     """
-    words = [one.word for one in list_copies()]
+    words = [copy.word for copy in list_copies()]
     if word not in words:
         raise BadValue(f"There is no {word!r} copy of the report.", "Say one of: " + ", ".join(words) + ".")
     return word
@@ -47,20 +47,22 @@ def build_copy_sheet(survey: Survey, word: str, data: ReportData) -> Sheet:
         BadValue: there is no such copy, or it is the whole report.
     """
     from survey.document.masking import make_masker
-    from survey.money.printed import spent_section, worth_section
-    from survey.outwork.docket_sheet_printed import outworker_sheet
+    from survey.money.printed import make_spent_section, make_worth_section
+    from survey.outwork.docket_sheet_printed import make_outworker_sheet
     from survey.report.valuer_printed import valuer_sheet
-    from survey.wants.friend_printed import friend_sheet
+    from survey.wants.friend_printed import make_friend_sheet
 
     match validate_copy(word):
         case "friend":
-            return friend_sheet(gather_wants_data(survey, for_friend=True))
+            return make_friend_sheet(gather_wants_data(survey, for_friend=True))
         case "outworker":
-            dockets = [gather_docket_data(survey, one.id, False) for one in list_batches(survey) if one.state != "back"]
-            hide = make_masker(get_machine(survey).numbers)
-            return outworker_sheet(dockets, hide(data.identity.name), hide(data.lead), data.record.made_at)
+            dockets = [
+                gather_docket_data(survey, batch.id, False) for batch in list_batches(survey) if batch.state != "back"
+            ]
+            mask = make_masker(get_machine(survey).numbers)
+            return make_outworker_sheet(dockets, mask(data.identity.name), mask(data.lead), data.record.made_at)
         case "valuer":
-            told = describe_reckoning(survey)
-            return valuer_sheet(data, (worth_section(told),), (spent_section(told),))
+            reckoning = describe_reckoning(survey)
+            return valuer_sheet(data, (make_worth_section(reckoning),), (make_spent_section(reckoning),))
         case _:
             raise BadValue(f"The {word} copy is the whole report.", "Ask for the report itself.")

@@ -11,23 +11,25 @@ from typing import Any
 
 from survey.document.cut import Pictures
 from survey.document.files import write_whole
-from survey.document.json_file import json_text
+from survey.document.json_file import make_json
 from survey.document.page import inline_pictures, render_page
 from survey.document.pdf import (
     lay_out_drawings,
     lay_out_pictures,
-    name_files,
-    pictures_told,
+    list_picture_data,
     printable_texts,
     set_pdf,
+    set_picture_files,
 )
 from survey.document.picture import CropRequest
-from survey.document.printable import SQUARE, shortened
+from survey.document.printable import SQUARE, shorten
 from survey.errors import BadValue
 from survey.model.paper import PAPERS
 from survey.report.contents_printed import ReportData
 from survey.report.heights_printed import place_entry
 from survey.words import DUTY_WORDS
+
+PAGE_OF_THE_REPORT = "report.html.j2"
 
 
 def write_pdf(data: ReportData, pictures: Pictures, to: Path, paper: str = "a4") -> None:
@@ -48,31 +50,31 @@ def write_pdf(data: ReportData, pictures: Pictures, to: Path, paper: str = "a4")
     if paper not in PAPERS:
         raise BadValue(f"{paper!r} is no paper.", "Say one of: " + ", ".join(PAPERS) + ".")
     with tempfile.TemporaryDirectory(prefix="teachest-") as name:
-        room = Path(name)
-        told = _make_template_data(data, lay_out_pictures(data.pictures, pictures, room), room)
-        (room / "data.json").write_text(json.dumps(told), encoding="utf-8")
-        content = set_pdf(room, "report.typ", paper)
+        folder = Path(name)
+        template_data = _make_template_data(data, lay_out_pictures(data.pictures, pictures, folder), folder)
+        (folder / "data.json").write_text(json.dumps(template_data), encoding="utf-8")
+        content = set_pdf(folder, "report.typ", paper)
     write_whole(to, content)
 
 
-def _make_template_data(data: ReportData, files: list[str | None], room: Path) -> dict[str, Any]:
-    told: dict[str, Any] = {"title": data.title, **asdict(data), "duties": dict(DUTY_WORDS)}
-    lay_out_drawings(told["plan"], room)
-    told["nothing"] = data.not_looked.nothing
-    told["order_stands"] = data.order.standing
-    told["order"]["ready"] = [asdict(line) for line in data.order.ready]
-    told["several"] = data.record.several
-    told["foot"] = f"{shortened(data.identity.name, 60)}, condition report of {data.record.made_at}"
-    told["lead"] = shortened(data.lead, 150)
-    told["heading"] = shortened(data.identity.name)
-    for group in told["assemblies"]:
-        group["heading"] = shortened(group["name"], 48)
-    entries = [part for group in told["assemblies"] for part in group["parts"]]
-    shown = [picture for entry in entries for picture in entry["pictures"]]
-    name_files([*shown, *pictures_told(told["plan"])], files)
+def _make_template_data(data: ReportData, files: list[str | None], folder: Path) -> dict[str, Any]:
+    template_data: dict[str, Any] = {"title": data.title, **asdict(data), "duties": dict(DUTY_WORDS)}
+    lay_out_drawings(template_data["plan"], folder)
+    template_data["nothing"] = data.not_looked.nothing
+    template_data["order_stands"] = data.order.standing
+    template_data["order"]["ready"] = [asdict(line) for line in data.order.ready]
+    template_data["several"] = data.record.several
+    template_data["foot"] = f"{shorten(data.identity.name, 60)}, condition report of {data.record.made_at}"
+    template_data["lead"] = shorten(data.lead, 150)
+    template_data["heading"] = shorten(data.identity.name)
+    for assembly in template_data["assemblies"]:
+        assembly["heading"] = shorten(assembly["name"], 48)
+    entries = [part for assembly in template_data["assemblies"] for part in assembly["parts"]]
+    pictures = [picture for entry in entries for picture in entry["pictures"]]
+    set_picture_files([*pictures, *list_picture_data(template_data["plan"])], files)
     for entry, part in zip(entries, data.parts, strict=True):
         entry.update(asdict(place_entry(part)))
-    clean: dict[str, Any] = printable_texts(told)
+    clean: dict[str, Any] = printable_texts(template_data)
     clean["squares"] = SQUARE in json.dumps(clean, ensure_ascii=False)
     return clean
 
@@ -83,10 +85,7 @@ def write_json(data: ReportData, to: Path) -> None:
     Raises:
         CannotWrite: the place cannot be written.
     """
-    write_whole(to, json_text({"report": data.title, **asdict(data)}))
-
-
-PAGE_OF_THE_REPORT = "report.html.j2"
+    write_whole(to, make_json({"report": data.title, **asdict(data)}))
 
 
 def render_report_page(data: ReportData, picture_url: Callable[[CropRequest], str], css_url: str = "") -> str:

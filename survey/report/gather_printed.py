@@ -6,11 +6,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from survey.build_order.printed import OrderLines
-from survey.document.crops import FindingLine, crop_width_px, part_pictures
-from survey.document.printable import shortened
+from survey.document.crops import FindingLine, choose_part_pictures, crop_width_px
+from survey.document.printable import shorten
 from survey.document.sheet import Section
-from survey.grading.cautions import cautions_for
-from survey.grading.reasons import numbers_of, reasons
+from survey.grading.cautions import select_cautions
+from survey.grading.reasons import group_rulings, number_findings
 from survey.model.grading import Ruling
 from survey.model.machine import Machine
 from survey.model.parts import Finding, FindingKind, GradedPart, Look, Reading
@@ -29,16 +29,16 @@ from survey.report.contents_printed import (
     RulingLine,
     Stamp,
 )
-from survey.report.summary_printed import not_looked, summarise
-from survey.report.words_printed import DISCLAIMER, inside_in_words, says_who, standing_in_words
-from survey.schedule.gaps import Count, count_state
+from survey.report.summary_printed import list_not_looked, summarise
+from survey.report.words_printed import DISCLAIMER, describe_count, describe_inside, describe_source
+from survey.schedule.gaps import PositionCount, count_state
 from survey.stuck.printed import StuckLine
 from survey.today.next_things import NextThing
-from survey.today.printed import next_lines
-from survey.words import GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS, capital, reading_in_words
+from survey.today.printed import make_next_lines
+from survey.words import GAP_WORDS, OUTCOME_WORDS, SEEN_WORDS, capitalize, format_reading
 
 UNKNOWN = "Not yet known what they are"
-"""The heading under which parts stand that answer to no position yet."""
+"""The heading of the parts that answer to no position yet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +46,8 @@ class ReportSource:
     """What a report is made from. ``made_at``: local time in words; ``kinds`` by id, ``photos`` by id.
 
     ``not_fitted``: positions the owner says this machine never had; their absence is no gap.
-    ``wants``: how what is to be got stands, in a sentence. ``stuck``: by part number, what is seized or snapped in it.
+    ``wants``: the state of what is to be got, in a sentence.
+    ``stuck``: by part number, what is seized or snapped in it.
     ``back``: by part number, safety parts back from a trade and not looked over since.
     ``next_things``: the most useful ones first. ``plan``: sections of what is planned, ready to print.
     """
@@ -69,29 +70,29 @@ class ReportSource:
     plan: tuple[Section, ...] = ()
 
 
-def gather(source: ReportSource) -> ReportData:
+def gather_report(source: ReportSource) -> ReportData:
     """The whole report. The same facts always give the same report."""
-    gaps = _gap_lines(source)
-    parts = _entries(source, gaps)
-    assemblies = _assemblies(source, parts, gaps)
+    gaps = _make_gap_lines(source)
+    parts = _make_entries(source, gaps)
+    assemblies = _make_assemblies(source, parts, gaps)
     concerned = [*source.schedule, *(g.component for g in source.graded if g.component is not None)]
     return ReportData(
-        identity=_identity(source.machine),
-        record=_record(source),
-        summary=summarise(parts, gaps, sum((assembly.tally for assembly in assemblies), Count())),
+        identity=_make_identity(source.machine),
+        record=_make_record(source),
+        summary=summarise(parts, gaps, sum((assembly.tally for assembly in assemblies), PositionCount())),
         assemblies=assemblies,
-        not_looked=not_looked(parts, gaps, source.not_fitted, source.photos.values()),
-        cautions=cautions_for(concerned),
+        not_looked=list_not_looked(parts, gaps, source.not_fitted, source.photos.values()),
+        cautions=select_cautions(concerned),
         disclaimer=DISCLAIMER,
         photos=len(source.photos),
         order=source.order,
         wants=source.wants,
-        next=next_lines(source.order.ready, source.next_things),
+        next=make_next_lines(source.order.ready, source.next_things),
         plan=source.plan,
     )
 
 
-def _identity(machine: Machine) -> Identity:
+def _make_identity(machine: Machine) -> Identity:
     return Identity(
         machine.name,
         machine.kind,
@@ -105,8 +106,10 @@ def _identity(machine: Machine) -> Identity:
     )
 
 
-def _record(source: ReportSource) -> Record:
-    seen = [(one.by, one.at) for graded in source.graded for many in _records_of(graded) for one in many]
+def _make_record(source: ReportSource) -> Record:
+    seen = [
+        (record.by, record.at) for graded in source.graded for records in _list_records(graded) for record in records
+    ]
     days = sorted(at[:10] for _, at in seen if at)
     taken = sorted(photo.taken[:10] for photo in source.photos.values() if photo.taken)
     photographed = "" if not taken else taken[0] if taken[0] == taken[-1] else f"{taken[0]} to {taken[-1]}"
@@ -122,19 +125,16 @@ def _record(source: ReportSource) -> Record:
     )
 
 
-def _records_of(graded: GradedPart) -> tuple[tuple[Finding | Look | Reading, ...], ...]:
+def _list_records(graded: GradedPart) -> tuple[tuple[Finding | Look | Reading, ...], ...]:
     return (graded.findings, graded.looks, graded.readings)
 
 
-# --- gaps
-
-
-def _gap_lines(source: ReportSource) -> tuple[GapLine, ...]:
+def _make_gap_lines(source: ReportSource) -> tuple[GapLine, ...]:
     labels = {component.id: component.label for component in source.schedule}
-    return tuple(_gap_line(gap, labels) for gap in source.gaps)
+    return tuple(_make_gap_line(gap, labels) for gap in source.gaps)
 
 
-def _gap_line(gap: Gap, labels: Mapping[str, str]) -> GapLine:
+def _make_gap_line(gap: Gap, labels: Mapping[str, str]) -> GapLine:
     component = gap.component
     return GapLine(
         component=component.id,
@@ -152,35 +152,32 @@ def _gap_line(gap: Gap, labels: Mapping[str, str]) -> GapLine:
     )
 
 
-def _gaps_by_holder(source: ReportSource, gaps: Iterable[GapLine]) -> dict[str, list[GapLine]]:
+def _group_gaps_by_holder(source: ReportSource, gaps: Iterable[GapLine]) -> dict[str, list[GapLine]]:
     """By component id of a part that is here: what is gone from it, at any depth."""
     holder = {component.id: component.inside for component in source.schedule}
-    here = {g.component.id for g in source.graded if g.component is not None}
-    found: dict[str, list[GapLine]] = {}
+    here = {part.component.id for part in source.graded if part.component is not None}
+    by_holder: dict[str, list[GapLine]] = {}
     for gap in gaps:
-        up = holder.get(gap.component)
-        while up is not None and up not in here:
-            up = holder.get(up)
-        if up is not None:
-            found.setdefault(up, []).append(gap)
-    return found
+        holder_id = holder.get(gap.component)
+        while holder_id is not None and holder_id not in here:
+            holder_id = holder.get(holder_id)
+        if holder_id is not None:
+            by_holder.setdefault(holder_id, []).append(gap)
+    return by_holder
 
 
-# --- parts
-
-
-def _entries(source: ReportSource, gaps: Iterable[GapLine]) -> tuple[PartEntry, ...]:
-    inside = _gaps_by_holder(source, gaps)
-    names = {graded.part.id: _label(graded) for graded in source.graded}
-    pictures = sum(max(1, len({*g.part.photos, *(m.photo for m in g.marks)})) for g in source.graded)
+def _make_entries(source: ReportSource, gaps: Iterable[GapLine]) -> tuple[PartEntry, ...]:
+    inside = _group_gaps_by_holder(source, gaps)
+    names = {graded.part.id: _make_label(graded) for graded in source.graded}
+    pictures = sum(max(1, len({*part.part.photos, *(m.photo for m in part.marks)})) for part in source.graded)
     width_px = crop_width_px(pictures)
     order = {component.id: place for place, component in enumerate(source.schedule)}
-    graded = sorted(source.graded, key=lambda g: (order.get(g.part.component or "", len(order)), g.part.id))
-    return tuple(_entry(one, source, inside, names, width_px) for one in graded)
+    graded = sorted(source.graded, key=lambda part: (order.get(part.part.component or "", len(order)), part.part.id))
+    return tuple(_make_entry(part, source, inside, names, width_px) for part in graded)
 
 
-def _label(graded: GradedPart) -> str:
-    """The catalogue's name with the owner's beside it, unless one of them says the other."""
+def _make_label(graded: GradedPart) -> str:
+    """The catalogue's name with the owner's beside it, unless one of them contains the other."""
     own = graded.part.label.strip()
     catalogue = graded.component.label if graded.component is not None else ""
     if own.casefold() in catalogue.casefold():
@@ -189,10 +186,10 @@ def _label(graded: GradedPart) -> str:
         whole = own
     else:
         whole = f"{catalogue} ({own})"
-    return shortened(whole) or f"Part {graded.part.id}, not named yet"
+    return shorten(whole) or f"Part {graded.part.id}, not named yet"
 
 
-def _entry(
+def _make_entry(
     graded: GradedPart,
     source: ReportSource,
     inside: Mapping[str, list[GapLine]],
@@ -201,9 +198,9 @@ def _entry(
 ) -> PartEntry:
     part, component = graded.part, graded.component
     label = names[part.id]
-    numbers = numbers_of(graded.findings)
-    findings = tuple(_finding(numbers[one.id], one, source.kinds) for one in graded.findings)
-    pictures, unprinted = part_pictures(graded, label, findings, source.photos, width_px)
+    numbers = number_findings(graded.findings)
+    findings = tuple(_make_finding_line(numbers[finding.id], finding, source.kinds) for finding in graded.findings)
+    pictures, unprinted = choose_part_pictures(graded, label, findings, source.photos, width_px)
     outcome = graded.verdict.outcome
     gone = tuple(inside.get(part.component or "", ()))
     material = part.material or (component.material if component else "")
@@ -228,20 +225,20 @@ def _entry(
         outcome=outcome,
         word=OUTCOME_WORDS[outcome],
         findings=findings,
-        looks=tuple(LookLine(k.seen, SEEN_WORDS[k.seen], k.note, k.by, k.at[:10]) for k in graded.looks),
-        rulings=_rulings(graded),
-        readings=_readings(graded),
-        own_grade=_own_grade(graded),
+        looks=_make_look_lines(graded),
+        rulings=_make_ruling_lines(graded),
+        readings=_make_reading_lines(graded),
+        own_grade=_make_own_grade_line(graded),
         gaps_inside=gone,
-        inside_it=inside_in_words(gone),
+        inside_it=describe_inside(gone),
         pictures=pictures,
         unprinted=unprinted,
         stuck=source.stuck.get(part.id, ()),
-        back=capital(source.back.get(part.id, "")),
+        back=capitalize(source.back.get(part.id, "")),
     )
 
 
-def _finding(number: int, finding: Finding, kinds: Mapping[str, FindingKind]) -> FindingLine:
+def _make_finding_line(number: int, finding: Finding, kinds: Mapping[str, FindingKind]) -> FindingLine:
     kind = kinds.get(finding.kind)
     step = kind.steps[finding.step - 1] if kind else None
     return FindingLine(
@@ -259,11 +256,15 @@ def _finding(number: int, finding: Finding, kinds: Mapping[str, FindingKind]) ->
     )
 
 
-def _rulings(graded: GradedPart) -> tuple[RulingLine, ...]:
-    return tuple(_ruling(reason.ruling, reason.answers) for reason in reasons(graded))
+def _make_look_lines(graded: GradedPart) -> tuple[LookLine, ...]:
+    return tuple(LookLine(look.seen, SEEN_WORDS[look.seen], look.note, look.by, look.at[:10]) for look in graded.looks)
 
 
-def _ruling(ruling: Ruling, answers: tuple[int, ...]) -> RulingLine:
+def _make_ruling_lines(graded: GradedPart) -> tuple[RulingLine, ...]:
+    return tuple(_make_ruling_line(reason.ruling, reason.answers) for reason in group_rulings(graded))
+
+
+def _make_ruling_line(ruling: Ruling, answers: tuple[int, ...]) -> RulingLine:
     return RulingLine(
         rule=ruling.rule,
         outcome=ruling.outcome,
@@ -276,51 +277,48 @@ def _ruling(ruling: Ruling, answers: tuple[int, ...]) -> RulingLine:
         sure=ruling.sure,
         disputed=ruling.disputed,
         argument=ruling.argument,
-        says_who=says_who(ruling.sure, ruling.source),
+        says_who=describe_source(ruling.sure, ruling.source),
         answers=answers,
     )
 
 
-def _readings(graded: GradedPart) -> tuple[ReadingLine, ...]:
+def _make_reading_lines(graded: GradedPart) -> tuple[ReadingLine, ...]:
     lines = []
     for reading in graded.readings:
         spread = f" ± {reading.uncertainty:g} {reading.unit}" if reading.uncertainty else ""
-        said = reading_in_words(reading)
+        written = format_reading(reading)
         name = reading.name.replace("_", " ").replace("-", " ")
-        lines.append(ReadingLine(name, said + spread, reading.tool, reading.by, reading.at[:10]))
+        lines.append(ReadingLine(name, written + spread, reading.tool, reading.by, reading.at[:10]))
     return tuple(lines)
 
 
-def _own_grade(graded: GradedPart) -> OwnGradeLine | None:
+def _make_own_grade_line(graded: GradedPart) -> OwnGradeLine | None:
     own = graded.own_grade
     if own is None:
         return None
     return OwnGradeLine(own.grade, OUTCOME_WORDS[own.grade], own.reason, own.by, own.at[:10])
 
 
-# --- assemblies
-
-
-def _assemblies(source: ReportSource, parts: Iterable[PartEntry], gaps: Iterable[GapLine]) -> tuple[Assembly, ...]:
+def _make_assemblies(source: ReportSource, parts: Iterable[PartEntry], gaps: Iterable[GapLine]) -> tuple[Assembly, ...]:
     parts, gaps = tuple(parts), tuple(gaps)
     names = dict.fromkeys([*(component.assembly for component in source.schedule), *(part.assembly for part in parts)])
-    tallies = _tallies(source, gaps)
-    found = []
+    tallies = _count_by_assembly(source, gaps)
+    assemblies = []
     for name in names:
-        mine = tuple(part for part in parts if part.assembly == name)
-        gone = tuple(gap for gap in gaps if gap.assembly == name)
-        if mine or gone or tallies.get(name):
-            tally = tallies.get(name, Count())
-            found.append(Assembly(name, tally, standing_in_words(tally), mine, gone))
-    return tuple(found)
+        assembly_parts = tuple(part for part in parts if part.assembly == name)
+        assembly_gaps = tuple(gap for gap in gaps if gap.assembly == name)
+        if assembly_parts or assembly_gaps or tallies.get(name):
+            tally = tallies.get(name, PositionCount())
+            assemblies.append(Assembly(name, tally, describe_count(tally), assembly_parts, assembly_gaps))
+    return tuple(assemblies)
 
 
-def _tallies(source: ReportSource, gaps: Iterable[GapLine]) -> dict[str, Count]:
+def _count_by_assembly(source: ReportSource, gaps: Iterable[GapLine]) -> dict[str, PositionCount]:
     state = {gap.component: gap.state for gap in gaps}
     absent = {component.id for component in source.not_fitted}
-    tallies: dict[str, Count] = {}
+    tallies: dict[str, PositionCount] = {}
     for component in source.schedule:
         if component.id not in absent:
-            one = count_state(state.get(component.id, "here"))
-            tallies[component.assembly] = tallies.get(component.assembly, Count()) + one
+            count = count_state(state.get(component.id, "here"))
+            tallies[component.assembly] = tallies.get(component.assembly, PositionCount()) + count
     return tallies

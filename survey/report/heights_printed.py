@@ -38,7 +38,7 @@ _LETTERS_NARROW = 32
 class Placing:
     """How an entry begins: so many pictures beside its facts or ``above`` them, the others below, three abreast.
 
-    ``pair``: those beside the facts are two, abreast; otherwise they stand in a column. ``together``: whether the
+    ``pair``: those beside the facts are two, abreast; otherwise they are in a column. ``together``: whether the
     heading, the facts and the pictures beside or above them are held in one piece.
     """
 
@@ -49,38 +49,38 @@ class Placing:
 
 
 def place_entry(part: PartEntry) -> Placing:
-    """Where its pictures stand: in a column beside many facts; abreast, smaller, where the facts are few."""
-    alone_mm = WRITING_MM + _facts_mm(part, _LETTERS_ALONE)
+    """Where its pictures go: in a column beside many facts; abreast, smaller, where the facts are few."""
+    alone_mm = WRITING_MM + _measure_facts_mm(part, _LETTERS_ALONE)
     pictures = part.pictures
     if not pictures:
-        return Placing(0, False, 0, _whole(alone_mm, 0))
-    beside_mm = WRITING_MM + _facts_mm(part, _LETTERS_BESIDE)
-    column, column_mm = _column(pictures, beside_mm)
+        return Placing(0, False, 0, _fits_together(alone_mm, 0))
+    beside_mm = WRITING_MM + _measure_facts_mm(part, _LETTERS_BESIDE)
+    column, column_mm = _measure_column(pictures, beside_mm)
     if column > 1 or len(pictures) == 1:
-        return Placing(column, False, 0, _whole(beside_mm, column_mm))
+        return Placing(column, False, 0, _fits_together(beside_mm, column_mm))
     if len(pictures) % 3 == 0:
-        return Placing(0, False, 3, _whole(alone_mm, 0, _row_mm(pictures[:3])))
-    narrow_mm, pair_mm = WRITING_MM + _facts_mm(part, _LETTERS_NARROW), _row_mm(pictures[:2])
+        return Placing(0, False, 3, _fits_together(alone_mm, 0, _measure_row_mm(pictures[:3])))
+    narrow_mm, pair_mm = WRITING_MM + _measure_facts_mm(part, _LETTERS_NARROW), _measure_row_mm(pictures[:2])
     if narrow_mm < 2 * pair_mm:
-        return Placing(2, True, 0, _whole(narrow_mm, pair_mm))
-    return Placing(1, False, 0, _whole(beside_mm, column_mm))
+        return Placing(2, True, 0, _fits_together(narrow_mm, pair_mm))
+    return Placing(1, False, 0, _fits_together(beside_mm, column_mm))
 
 
-def _column(pictures: Sequence[Picture], facts_mm: float) -> tuple[int, float]:
+def _measure_column(pictures: Sequence[Picture], facts_mm: float) -> tuple[int, float]:
     """How many pictures one below the other the facts reach along, and how high those are."""
-    many, used_mm = 0, 0.0
-    while many < len(pictures) and (many == 0 or used_mm + 25 < facts_mm):
-        used_mm += picture_mm(pictures[many], PICTURE_MM, HIGHEST_MM)
-        many += 1
-    return many, used_mm
+    count, used_mm = 0, 0.0
+    while count < len(pictures) and (count == 0 or used_mm + 25 < facts_mm):
+        used_mm += picture_mm(pictures[count], PICTURE_MM, HIGHEST_MM)
+        count += 1
+    return count, used_mm
 
 
-def _row_mm(pictures: Sequence[Picture]) -> float:
+def _measure_row_mm(pictures: Sequence[Picture]) -> float:
     """Height of pictures three abreast."""
     return GUTTER_MM + max(picture_mm(picture, THIRD_MM, THIRD_MM) for picture in pictures)
 
 
-def _whole(facts_mm: float, beside_mm: float, above_mm: float = 0) -> bool:
+def _fits_together(facts_mm: float, beside_mm: float, above_mm: float = 0) -> bool:
     return HEAD_MM + max(DOUBT * facts_mm, beside_mm) + above_mm < TOGETHER_MM
 
 
@@ -89,27 +89,28 @@ def picture_mm(picture: Picture, width_mm: float, highest_mm: float) -> float:
     return min(width_mm * picture.aspect, highest_mm) + CAPTION_MM
 
 
-def _facts_mm(part: PartEntry, letters: int) -> float:
-    return sum(_lines(text, letters) * LINE_MM + 2 for text in _paragraphs(part))
+def _measure_facts_mm(part: PartEntry, letters: int) -> float:
+    return sum(_count_lines(text, letters) * LINE_MM + 2 for text in _list_paragraphs(part))
 
 
-def _lines(text: str, letters: int) -> int:
+def _count_lines(text: str, letters: int) -> int:
     return sum(math.ceil(len(line) / letters) for line in text.split("\n"))
 
 
-def _paragraphs(part: PartEntry) -> Iterable[str]:
+def _list_paragraphs(part: PartEntry) -> Iterable[str]:
     if part.called:
         yield part.called
-    for f in part.findings:
-        yield f"{f.label} {f.step_name} step 1 of 4 {f.how_seen}\n{f.looks_like} {f.by} {f.on}\n{f.note}"
+    for finding in part.findings:
+        step = f"{finding.label} {finding.step_name} step 1 of 4 {finding.how_seen}"
+        yield f"{step}\n{finding.looks_like} {finding.by} {finding.on}\n{finding.note}"
     for look in part.looks:
         yield f"Looked over, nothing wrong seen {look.how_seen} {look.note} {look.by} {look.on}"
     if part.back:
         yield f"{part.back}: record what is seen. Its work passes nothing as fit."
     for reading in part.readings:
         yield f"Measured {reading.name} {reading.written} {reading.tool} {reading.by} {reading.on}"
-    for one in part.stuck:
-        yield f"Stuck {one.head} {one.text} Caution {one.caution}"
+    for stuck_line in part.stuck:
+        yield f"Stuck {stuck_line.head} {stuck_line.text} Caution {stuck_line.caution}"
     if part.gaps_inside:
         yield " ".join(f"{gap.label} {gap.word}" for gap in part.gaps_inside)
     if part.note:

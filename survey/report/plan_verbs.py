@@ -1,4 +1,4 @@
-"""What is planned, carried to the papers as sections."""
+"""What is planned, gathered from the rooms as sections."""
 
 from __future__ import annotations
 
@@ -19,48 +19,52 @@ if TYPE_CHECKING:
 
 
 def gather_plan_sections(survey: Survey) -> tuple[Section, ...]:
-    """Every section of the plan that has something to say, in the order of the work."""
-    from survey.gates.printed import gates_section
-    from survey.money.printed import money_section
-    from survey.outwork.printed import outwork_section
+    """Every section of the plan that is not empty, in the order of the work."""
+    from survey.gates.printed import make_gates_section
+    from survey.money.printed import make_money_section
+    from survey.outwork.printed import make_outwork_section
 
-    reckoned = get_reckoning(survey)
-    found = (
-        _belongs(survey),
-        _fits(survey),
-        outwork_section(list_outwork_lines(survey), describe_outwork(survey)),
-        money_section(describe_reckoning(survey, reckoned), draw_reckoning(survey, reckoned)),
-        gates_section(list_gates(survey)),
+    reckoning = get_reckoning(survey)
+    sections = (
+        _make_belongs_section(survey),
+        _make_fits_section(survey),
+        make_outwork_section(list_outwork_lines(survey), describe_outwork(survey)),
+        make_money_section(describe_reckoning(survey, reckoning), draw_reckoning(survey, reckoning)),
+        make_gates_section(list_gates(survey)),
     )
-    return tuple(section for section in found if section is not None)
+    return tuple(section for section in sections if section is not None)
 
 
-def _belongs(survey: Survey) -> Section | None:
-    from survey.belonging.printed import belongs_section
+def _make_belongs_section(survey: Survey) -> Section | None:
+    from survey.belonging.printed import make_belonging_section
 
-    every = list_belongings(survey)
-    weighed = [one for one in every if one.weighed.counted]
-    passing = [(_name(one.part), one.held, one.caution) for one in list_parts_to_pass_on(survey)]
-    return belongs_section([_answer(one) for one in weighed], len(every) - len(weighed), passing)
-
-
-def _answer(one: BelongingPart) -> tuple[str, str, str, str]:
-    why = "; ".join(filter(None, (one.arithmetic, *one.conflicts)))
-    return _name(one.part), one.weighed.verdict.label, why, one.settles
+    belongings = list_belongings(survey)
+    weighed_parts = [part for part in belongings if part.weighed.counted]
+    passing = [(_make_part_name(part.part), part.held, part.caution) for part in list_parts_to_pass_on(survey)]
+    return make_belonging_section(
+        [_make_answer_row(part) for part in weighed_parts], len(belongings) - len(weighed_parts), passing
+    )
 
 
-def _fits(survey: Survey) -> Section | None:
-    from survey.fits.printed import fits_section
-
-    begun = [one for one in list_progress(survey) if one.positions.here]
-    trials = [_trial(one) for one in list_fits(survey) if one.counts]
-    return fits_section([(one.assembly, describe_progress(one)) for one in begun], trials, len(list_packings(survey)))
+def _make_answer_row(part: BelongingPart) -> tuple[str, str, str, str]:
+    why = "; ".join(filter(None, (part.arithmetic, *part.conflicts)))
+    return _make_part_name(part.part), part.weighed.verdict.label, why, part.settles
 
 
-def _trial(one: TrialFit) -> tuple[str, str, str]:
-    return f"{_name(one.other)} to {_name(one.part)}", describe_trial(one), one.said.note
+def _make_fits_section(survey: Survey) -> Section | None:
+    from survey.fits.printed import make_fits_section
+
+    begun = [progress for progress in list_progress(survey) if progress.positions.here]
+    trials = [_make_trial_row(progress) for progress in list_fits(survey) if progress.counts]
+    return make_fits_section(
+        [(progress.assembly, describe_progress(progress)) for progress in begun], trials, len(list_packings(survey))
+    )
 
 
-def _name(graded: GradedPart) -> str:
+def _make_trial_row(fit: TrialFit) -> tuple[str, str, str]:
+    return f"{_make_part_name(fit.other)} to {_make_part_name(fit.part)}", describe_trial(fit), fit.said.note
+
+
+def _make_part_name(graded: GradedPart) -> str:
     label = graded.part.label or (graded.component.label if graded.component else "not known yet")
     return f"{label}, no. {graded.part.id}"

@@ -18,7 +18,7 @@ from survey.outwork.verbs import list_parts_to_examine
 from survey.parts.verbs import list_parts
 from survey.photos.crop_verbs import Box, make_cropper
 from survey.photos.records import fetch_photos
-from survey.report.copy_verbs import WHOLE, build_copy_sheet, validate_copy
+from survey.report.copy_verbs import WHOLE_REPORT, build_copy_sheet, validate_copy
 from survey.report.plan_verbs import gather_plan_sections
 from survey.schedule.verbs import list_components, list_gaps, list_positions
 from survey.store.survey import Survey
@@ -32,17 +32,17 @@ if TYPE_CHECKING:
     from survey.report.contents_printed import ReportData
     from survey.stuck.printed import StuckLine
 
-_ASKED = 20
-"""Next things asked for: some of them stand elsewhere in the report."""
+_NEXT_AT_MOST = 20
+"""Next things gathered: some of them are elsewhere in the report."""
 
 
 def gather_report_data(survey: Survey) -> ReportData:
-    """Everything the report says, gathered; see ``survey.report.contents_printed``."""
-    from survey.build_order.printed import order_lines
-    from survey.report.gather_printed import ReportSource, gather
+    """Everything the report prints, gathered; see ``survey.report.contents_printed``."""
+    from survey.build_order.printed import make_order_lines
+    from survey.report.gather_printed import ReportSource, gather_report
 
-    found = list_positions(survey)
-    return gather(
+    positions = list_positions(survey)
+    return gather_report(
         ReportSource(
             machine=get_machine(survey),
             schedule=tuple(list_components(survey)),
@@ -53,30 +53,30 @@ def gather_report_data(survey: Survey) -> ReportData:
             rules_version=load_rulebook().version,
             product_version=__version__,
             made_at=datetime.now().astimezone().strftime("%Y-%m-%d %H:%M"),
-            not_fitted=tuple(one.component for one in found if one.state == "not-fitted"),
+            not_fitted=tuple(position.component for position in positions if position.state == "not-fitted"),
             wants=describe_wants(list_wants(survey)),
-            stuck=_stuck_lines(survey),
-            order=order_lines(get_plan(survey), list_blocks(survey)),
+            stuck=_make_stuck_lines(survey),
+            order=make_order_lines(get_plan(survey), list_blocks(survey)),
             back=list_parts_to_examine(survey),
-            next_things=tuple(list_next_things(survey, most=_ASKED)),
+            next_things=tuple(list_next_things(survey, most=_NEXT_AT_MOST)),
             plan=gather_plan_sections(survey),
         )
     )
 
 
-def _stuck_lines(survey: Survey) -> dict[int, tuple[StuckLine, ...]]:
+def _make_stuck_lines(survey: Survey) -> dict[int, tuple[StuckLine, ...]]:
     """By part number, what is stuck in it, in words."""
     lines: dict[int, tuple[StuckLine, ...]] = {}
-    for one in list_stuck(survey):
-        lines[one.said.part] = (*lines.get(one.said.part, ()), make_stuck_line(one))
+    for stuck in list_stuck(survey):
+        lines[stuck.said.part] = (*lines.get(stuck.said.part, ()), make_stuck_line(stuck))
     return lines
 
 
-def write_report(survey: Survey, to: Path, paper: str = "a4", copy: str = WHOLE) -> Path:
+def write_report(survey: Survey, to: Path, paper: str = "a4", copy: str = WHOLE_REPORT) -> Path:
     """Write the report; the suffix says how: .pdf, .html (one file, nothing outside it), .csv or .json.
 
     Args:
-        copy: for which reader, see ``copies``; the bench copy is the whole of it.
+        copy: for which reader, see ``survey.report.copies``; the bench copy is the whole of it.
 
     Raises:
         BadValue: another suffix, or no such paper or copy.
@@ -93,7 +93,7 @@ def write_report(survey: Survey, to: Path, paper: str = "a4", copy: str = WHOLE)
     from survey.report.files import write_html, write_json, write_pdf
     from survey.report.table_files import write_csv
 
-    if validate_copy(copy) != WHOLE:
+    if validate_copy(copy) != WHOLE_REPORT:
         from survey.document.sheet_files import write_sheet
 
         write_sheet(build_copy_sheet(survey, copy, gather_report_data(survey)), make_cropper(survey), to, paper)
@@ -112,27 +112,27 @@ def write_report(survey: Survey, to: Path, paper: str = "a4", copy: str = WHOLE)
 
 
 def render_report(
-    survey: Survey, picture_url: Callable[[int, Box, int], str], css_url: str = "", copy: str = WHOLE
+    survey: Survey, picture_url: Callable[[int, Box, int], str], css_url: str = "", copy: str = WHOLE_REPORT
 ) -> str:
     """The report as a page for the browser door.
 
     Args:
         picture_url: where a piece of a photo is to be had: of the photo's id, the piece as fractions of the upright
-            photo (left, top, right, bottom), and its width in pixels; ``crop`` cuts it.
-        css_url: where ``report_style()`` is served; empty puts it into the page.
+            photo (left, top, right, bottom), and its width in pixels; ``make_cropper`` cuts it.
+        css_url: where ``get_report_css()`` is served; empty puts it into the page.
         copy: for which reader.
 
     Raises:
         BadValue: there is no such copy.
     """
-    from survey.document.sheet_files import sheet_page
+    from survey.document.sheet_files import render_sheet_page
     from survey.report.files import render_report_page
 
-    def address(piece: CropRequest) -> str:
-        return picture_url(piece.photo, piece.box, piece.width_px)
+    def address(crop: CropRequest) -> str:
+        return picture_url(crop.photo, crop.box, crop.width_px)
 
-    if validate_copy(copy) != WHOLE:
-        return sheet_page(build_copy_sheet(survey, copy, gather_report_data(survey)), address, css_url)
+    if validate_copy(copy) != WHOLE_REPORT:
+        return render_sheet_page(build_copy_sheet(survey, copy, gather_report_data(survey)), address, css_url)
     return render_report_page(gather_report_data(survey), address, css_url)
 
 
@@ -143,7 +143,7 @@ def list_copy_contents(survey: Survey, copy: str) -> tuple[str, ...]:
         BadValue: there is no such copy.
     """
     data = gather_report_data(survey)
-    if validate_copy(copy) != WHOLE:
+    if validate_copy(copy) != WHOLE_REPORT:
         return tuple(section.heading for section in build_copy_sheet(survey, copy, data).sections)
     return data.headings
 

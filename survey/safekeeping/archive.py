@@ -1,4 +1,4 @@
-"""What a backup is, and the proof of one that anybody may have made: nothing in it is believed.
+"""What a backup is, and the check of one that anybody may have made: nothing in it is trusted.
 
 A backup is a zip file (APPNOTE.TXT 6.3.10) whose entries are stored, not packed:
 
@@ -8,7 +8,7 @@ originals/ab/abcd….jpg    the photos as they came, named by their SHA-256
 manifest.json             when, by what, of what survey, and size and SHA-256 of each of the others
 
 The comment of the zip file is the SHA-256 of all that lies before it, so one changed byte anywhere is found. That
-is no signature: who changes a backup can seal it anew, and the rest is proved without it.
+is no signature: who changes a backup can seal it again, so all the rest is checked without it.
 """
 
 from __future__ import annotations
@@ -56,7 +56,7 @@ _NEXT = "Nothing was changed. Use another backup."
 
 @dataclass(frozen=True, slots=True)
 class FileEntry:
-    """What the manifest says of one entry."""
+    """Size in bytes and SHA-256 of one entry, as the manifest has them."""
 
     bytes: int
     sha256: str
@@ -64,7 +64,7 @@ class FileEntry:
 
 @dataclass(frozen=True, slots=True)
 class Manifest:
-    """What a backup says of itself.
+    """The description of a backup that lies in it.
 
     ``steps``: names of the schema's steps it was written at. ``damaged``: originals that were gone or changed already
     when it was made.
@@ -78,20 +78,20 @@ class Manifest:
     files: Mapping[str, FileEntry]
 
     def written(self) -> bytes:
-        """The manifest as it stands in the backup."""
-        told = {"format": FORMAT, "version": VERSION, **asdict(self)}
-        return (json.dumps(told, indent=1) + "\n").encode("ascii")
+        """The manifest as the bytes that the backup holds."""
+        content = {"format": FORMAT, "version": VERSION, **asdict(self)}
+        return (json.dumps(content, indent=1) + "\n").encode("ascii")
 
 
 class Backup:
-    """A backup that was proved whole; its entries may be read. Got from ``proved``."""
+    """A backup that was found whole; its entries may be read. ``open_backup`` gives one."""
 
     def __init__(self, stream: IO[bytes]) -> None:
         self._zip = zipfile.ZipFile(stream)
-        self._entries = {entry.filename: entry for entry in _sound_entries(self._zip, stream)}
+        self._entries = {entry.filename: entry for entry in _require_sound_entries(self._zip, stream)}
         self.manifest = self._manifest()
-        for name, said in self.manifest.files.items():
-            if self._hash(name) != said.sha256:
+        for name, file_entry in self.manifest.files.items():
+            if self._hash(name) != file_entry.sha256:
                 raise _damaged(f"{name} is not what the manifest says")
 
     @property
@@ -120,8 +120,8 @@ class Backup:
         if entry is None or entry.file_size > _MOST_MANIFEST_BYTES:
             raise _damaged("it has no manifest")
         manifest = _read_manifest(self._zip.read(entry))
-        sizes = {name: one.file_size for name, one in self._entries.items() if name != MANIFEST}
-        if sizes != {name: said.bytes for name, said in manifest.files.items()}:
+        sizes = {name: entry_info.file_size for name, entry_info in self._entries.items() if name != MANIFEST}
+        if sizes != {name: file_entry.bytes for name, file_entry in manifest.files.items()}:
             raise _damaged("its entries are not those of its manifest")
         return manifest
 
@@ -142,7 +142,7 @@ def open_backup(path: Path) -> Iterator[Backup]:
     """
     try:
         with open_file(path) as stream:
-            _prove_seal(stream)
+            _require_seal(stream)
             try:
                 backup = Backup(stream)
             except _UNREADABLE as error:
@@ -162,18 +162,18 @@ def compute_seal(stream: IO[bytes]) -> str:
     return digest.hexdigest()
 
 
-def _prove_seal(stream: IO[bytes]) -> None:
+def _require_seal(stream: IO[bytes]) -> None:
     end = stream.seek(0, 2)
     tail = len(SEAL) + DIGEST_CHARACTERS
     if end > tail:
         stream.seek(end - tail)
-        said = stream.read(tail)
-        if said.startswith(SEAL) and said[len(SEAL) :] == compute_seal(stream).encode():
+        ending = stream.read(tail)
+        if ending.startswith(SEAL) and ending[len(SEAL) :] == compute_seal(stream).encode():
             return
     raise _damaged("its seal is missing or does not fit: it was cut short, changed, or is no backup of Teachest's")
 
 
-def _sound_entries(archive: zipfile.ZipFile, stream: IO[bytes]) -> list[zipfile.ZipInfo]:
+def _require_sound_entries(archive: zipfile.ZipFile, stream: IO[bytes]) -> list[zipfile.ZipInfo]:
     """The entries, if each has a name that a backup can have, once, and lies where no other does."""
     entries = archive.infolist()
     if len(entries) > _MOST_ENTRIES:
@@ -187,17 +187,17 @@ def _sound_entries(archive: zipfile.ZipFile, stream: IO[bytes]) -> list[zipfile.
         if packed or entry.flag_bits or stat.S_IFMT(entry.external_attr >> 16) not in (0, stat.S_IFREG):
             raise _damaged(f"{entry.filename} is packed, locked or no plain file")
     end = 0
-    for entry in sorted(entries, key=lambda one: one.header_offset):
+    for entry in sorted(entries, key=lambda entry: entry.header_offset):
         if entry.header_offset != end:
             raise _damaged(f"{entry.filename} lies over another entry, or something is hidden before it")
-        end = _end_of(entry, stream)
+        end = _find_end_of_entry(entry, stream)
     if end != archive.start_dir:
         raise _damaged("its entries do not end where its list begins")
     return entries
 
 
-def _end_of(entry: zipfile.ZipInfo, stream: IO[bytes]) -> int:
-    """Where the bytes of an entry end, if its own header says the same as the list."""
+def _find_end_of_entry(entry: zipfile.ZipInfo, stream: IO[bytes]) -> int:
+    """Where the bytes of an entry end, if its own header agrees with the list."""
     stream.seek(entry.header_offset)
     mark, _, flags, method, _, _, crc, packed, size, name_bytes, extra_bytes = _LOCAL_HEADER.unpack(
         stream.read(_LOCAL_HEADER.size)
@@ -211,20 +211,20 @@ def _end_of(entry: zipfile.ZipInfo, stream: IO[bytes]) -> int:
 
 def _read_manifest(text: bytes) -> Manifest:
     try:
-        told = json.loads(text)
-        if told.pop("format") != FORMAT:
+        content = json.loads(text)
+        if content.pop("format") != FORMAT:
             raise _damaged("it is no backup of Teachest's")
-        if told.pop("version") != VERSION:
+        if content.pop("version") != VERSION:
             raise _damaged("it was written by a later Teachest")
-        files = {name: FileEntry(**said) for name, said in told.pop("files").items()}
-        steps, damaged = tuple(told.pop("steps")), tuple(told.pop("damaged"))
-        manifest = Manifest(**told, steps=steps, damaged=damaged, files=files)
+        files = {name: FileEntry(**entry) for name, entry in content.pop("files").items()}
+        steps, damaged = tuple(content.pop("steps")), tuple(content.pop("damaged"))
+        manifest = Manifest(**content, steps=steps, damaged=damaged, files=files)
     except (TypeError, ValueError, KeyError, AttributeError, RecursionError) as error:
         raise _damaged("its manifest cannot be read") from error
     texts = [manifest.made_at, manifest.made_by, manifest.name, *steps, *damaged]
     sound = all(isinstance(text, str) for text in texts) and all(
-        type(said.bytes) is int and isinstance(said.sha256, str) and _SHA256.fullmatch(said.sha256)
-        for said in files.values()
+        type(entry.bytes) is int and isinstance(entry.sha256, str) and _SHA256.fullmatch(entry.sha256)
+        for entry in files.values()
     )
     if not sound:
         raise _damaged("its manifest holds what it cannot")

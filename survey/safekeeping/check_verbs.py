@@ -1,4 +1,4 @@
-"""Reading everything over: is the survey whole, and by which rules is it graded."""
+"""Checking a whole survey: its database, its originals, and the rules it is graded by."""
 
 from __future__ import annotations
 
@@ -8,6 +8,8 @@ from survey.errors import NextStep
 from survey.grading.data import load_rulebook
 from survey.safekeeping.integrity import find_damaged_originals, find_database_faults, find_stray_originals
 from survey.store.survey import Survey
+
+_MOVE_IT_OUT = "It is not as Teachest would have kept it: look at it, and move it out of the survey."
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,9 +22,9 @@ class Problem:
 
 
 def check_survey(survey: Survey) -> list[Problem]:
-    """Read the whole survey: the database's own proof, every original against its hash, and files nobody knows.
+    """Read the whole survey: the database's integrity, every original against its hash, and unknown files.
 
-    Also proves the rules and catalogues. An empty list means that everything is whole.
+    Also validates the rules and catalogues. An empty list means that everything is whole.
     """
     load_rulebook()
     problems = [
@@ -34,10 +36,7 @@ def check_survey(survey: Survey) -> list[Problem]:
         for path, fault in find_damaged_originals(survey.store)
     ]
     problems += [
-        Problem(path, "no photo of the survey names this file", NextStep.TAKE_IN_COPY if whole else _STRANGER)
+        Problem(path, "no photo of the survey names this file", NextStep.TAKE_IN_COPY if whole else _MOVE_IT_OUT)
         for path, whole in find_stray_originals(survey.store)
     ]
     return problems
-
-
-_STRANGER = "It is not as Teachest would have kept it: look at it, and move it out of the survey."

@@ -15,7 +15,7 @@ from survey.errors import AlreadyASurvey, DamagedPhoto
 from survey.photos import pictures
 from survey.store.database import Row, Store
 from survey.store.disk_faults import refuse_disk_faults
-from survey.store.tables import TABLES, keys_of
+from survey.store.tables import TABLES, get_key_columns
 
 _LONGEST_NAME = 60
 CsvText = Callable[[Sequence[str], Iterable[Mapping[str, object]]], str]
@@ -32,7 +32,7 @@ class Exported:
 
 
 def write_export(store: Store, to: Path, originals: bool, csv_text: CsvText) -> Exported:
-    """Write everything that stands and all of the history into a new folder; it is there whole or not at all.
+    """Write every table, the history among them, into a new folder; it is there whole or not at all.
 
     Args:
         originals: copy the photos as they came, with the place and all else the camera wrote into them; if not, upright
@@ -60,7 +60,7 @@ def write_export(store: Store, to: Path, originals: bool, csv_text: CsvText) -> 
 
 
 def _write_table(store: Store, building: Path, table: str, csv_text: CsvText) -> int:
-    rows = store.rows_of(table, "ORDER BY " + ", ".join(f'"{key}"' for key in keys_of(table)))
+    rows = store.rows_of(table, "ORDER BY " + ", ".join(f'"{key}"' for key in get_key_columns(table)))
     lines = "".join(json.dumps(row, ensure_ascii=False) + "\n" for row in rows)
     (building / "lines" / f"{table}.jsonl").write_text(lines, "utf-8")
     text = csv_text(tuple(TABLES[table].columns), rows)
@@ -74,14 +74,14 @@ def _write_photos(store: Store, room: Path, originals: bool) -> tuple[int, tuple
         original = store.folder / photo["path"]
         try:
             file = original if originals else pictures.get_picture(store.folder, original, photo["sha256"], "view")
-            shutil.copyfile(file, room / _readable(store, photo, file.suffix))
+            shutil.copyfile(file, room / _readable_name(store, photo, file.suffix))
             written += 1
         except (DamagedPhoto, FileNotFoundError):
             damaged.append(str(photo["path"]))
     return written, tuple(damaged)
 
 
-def _readable(store: Store, photo: Row, suffix: str) -> str:
+def _readable_name(store: Store, photo: Row, suffix: str) -> str:
     """``0012 2026-06-06 Handlebar.jpg``: number, day and what it shows, in letters that every file system takes."""
     parts = store.rows(
         "SELECT coalesce(nullif(part.label, ''), component.label, '') AS said FROM part_photo JOIN part"

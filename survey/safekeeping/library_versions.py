@@ -1,4 +1,4 @@
-"""The oldest libraries that strangers' files are opened with: older ones have holes that are known and mended since."""
+"""The oldest libraries that strangers' files are opened with: older ones have known holes that are mended since."""
 
 from __future__ import annotations
 
@@ -17,23 +17,23 @@ OLDEST_VERSIONS: Mapping[str, tuple[int, int, int]] = {
 """libwebp: CVE-2023-4863 (its notes of release, from memory); the others are the house's own floors."""
 
 
-def list_old_libraries_held(held: Mapping[str, str] | None = None) -> list[str]:
-    """Each library that is older than it should be, in a sentence. ``held``: versions by name, asked for unless given.
+def find_outdated_libraries(held: Mapping[str, str] | None = None) -> list[str]:
+    """Each library that is older than it should be, in a sentence. ``held``: versions by name, if not those installed.
 
-    One whose version cannot be told, or that is not there, is passed over: what needs it says so itself.
+    One that is not there, or whose version is unknown, is left out: what needs it refuses by itself.
     """
-    known = {name: ask() for name, ask in _ASKED.items()} if held is None else held
+    versions = {name: ask() for name, ask in _ASKED.items()} if held is None else held
     return [
-        f"{name} is {known[name]}; holes that are known were mended by {'.'.join(map(str, floor))}."
+        f"{name} is {versions[name]}; holes that are known were mended by {'.'.join(map(str, floor))}."
         for name, floor in OLDEST_VERSIONS.items()
-        if known.get(name) and _figures(known[name]) < floor
+        if versions.get(name) and _version_figures(versions[name]) < floor
     ]
 
 
-def _figures(told: str) -> tuple[int, ...]:
+def _version_figures(version_text: str) -> tuple[int, ...]:
     """The three figures a version begins with: ``1.6`` and ``1.6.0rc1`` are (1, 6, 0)."""
-    digits = [_DIGITS.match(part) for part in [*told.split("."), "", ""][:3]]
-    return tuple(int(found.group() or 0) if found else 0 for found in digits)
+    digits = [_DIGITS.match(part) for part in [*version_text.split("."), "", ""][:3]]
+    return tuple(int(match.group() or 0) if match else 0 for match in digits)
 
 
 def _package(name: str) -> Callable[[], str]:

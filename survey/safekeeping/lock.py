@@ -59,24 +59,24 @@ def hold_lock(folder: Path, doing: str, now: str, name: str = IN_USE) -> Iterato
     Raises:
         SurveyBusy: somebody else has it; says who and since when.
     """
-    descriptor = _opened(folder / name)
+    descriptor = _open_lock_file(folder / name)
     if descriptor is None:
         yield
         return
     try:
         os.lseek(descriptor, _LOCK_BYTE, os.SEEK_SET)
         if not lock_descriptor(descriptor):
-            raise _busy(folder, _read(descriptor))
-        _write(descriptor, json.dumps(asdict(Holder(os.getpid(), now, doing))).encode())
+            raise _make_busy(folder, _read_holder(descriptor))
+        _write_note(descriptor, json.dumps(asdict(Holder(os.getpid(), now, doing))).encode())
         try:
             yield
         finally:
-            _write(descriptor, b"")
+            _write_note(descriptor, b"")
     finally:
         os.close(descriptor)
 
 
-def _opened(file: Path) -> int | None:
+def _open_lock_file(file: Path) -> int | None:
     try:
         return os.open(file, os.O_RDWR | os.O_CREAT | getattr(os, "O_BINARY", 0), 0o644)
     except OSError as error:
@@ -85,7 +85,7 @@ def _opened(file: Path) -> int | None:
         raise
 
 
-def _write(descriptor: int, note: bytes) -> None:
+def _write_note(descriptor: int, note: bytes) -> None:
     with contextlib.suppress(OSError):  # the note is a courtesy; on a full disk the lock holds without it
         os.ftruncate(descriptor, 0)
         os.lseek(descriptor, 0, os.SEEK_SET)
@@ -93,16 +93,16 @@ def _write(descriptor: int, note: bytes) -> None:
         os.lseek(descriptor, _LOCK_BYTE, os.SEEK_SET)
 
 
-def _read(descriptor: int) -> Holder | None:
+def _read_holder(descriptor: int) -> Holder | None:
     os.lseek(descriptor, 0, os.SEEK_SET)
     try:
-        said = json.loads(os.read(descriptor, _LONGEST_NOTE))
-        return Holder(int(said["pid"]), str(said["since"]), str(said["doing"]))
+        note = json.loads(os.read(descriptor, _LONGEST_NOTE))
+        return Holder(int(note["pid"]), str(note["since"]), str(note["doing"]))
     except (OSError, ValueError, KeyError, TypeError):
         return None
 
 
-def _busy(folder: Path, holder: Holder | None) -> SurveyBusy:
+def _make_busy(folder: Path, holder: Holder | None) -> SurveyBusy:
     who = f"process {holder.pid}, {holder.doing} since {holder.since}" if holder else "it does not say which"
     return SurveyBusy(
         f"Another Teachest has the survey in {str(folder)!r} in hand ({who}).",
@@ -142,10 +142,10 @@ def _on_network(place: Path, mounts: Path) -> bool:
         lines = mounts.read_text("utf-8", "replace").splitlines()
     except OSError:
         return False
-    kinds = {_unescaped(words[1]): words[2] for words in map(str.split, lines) if len(words) > 2}
+    kinds = {_unescape(words[1]): words[2] for words in map(str.split, lines) if len(words) > 2}
     return next((kinds[str(above)] for above in (place, *place.parents) if str(above) in kinds), "") in _NETWORK
 
 
-def _unescaped(path: str) -> str:
+def _unescape(path: str) -> str:
     """A path as fstab(5) writes it: blanks and backslashes as octal numbers."""
-    return re.sub(r"\\([0-7]{3})", lambda found: chr(int(found[1], 8)), path)
+    return re.sub(r"\\([0-7]{3})", lambda match: chr(int(match[1], 8)), path)

@@ -36,7 +36,7 @@ def rebuild_pictures(store: Store, ledger: KnownPhotos) -> Rebuilt:
             file = picture_path(store.folder, row["sha256"], size)
             if not _is_whole_jpeg(file):
                 file.unlink(missing_ok=True)
-                with contextlib.suppress(DamagedPhoto):  # check tells of it
+                with contextlib.suppress(DamagedPhoto):  # check reports it
                     get_picture(store.folder, store.folder / row["path"], row["sha256"], size)
                     made += 1
     return Rebuilt(adopted, made)

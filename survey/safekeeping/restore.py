@@ -1,7 +1,7 @@
-"""Putting a backup back: proved whole in memory first, built beside its place, and moved there by one renaming.
+"""Restoring a backup: checked whole in memory first, built beside its place, and moved there by one renaming.
 
 Of the archive only the JSON lines and the photos are read; its database is for other programs. The rows go into a new
-database of this Teachest's making and are held against the history among them, as ``check`` does.
+database of this Teachest's making and are compared with the history among them, as ``check`` does.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ from survey.safekeeping import archive, lock
 from survey.safekeeping.archive import CHUNK_BYTES, Backup
 from survey.safekeeping.integrity import find_database_faults
 from survey.store import layout
-from survey.store.column_checks import Words
+from survey.store.column_checks import ClosedWords
 from survey.store.database import Store, open_store
 from survey.store.disk_faults import refuse_disk_faults
 from survey.store.files import sync_folders
@@ -49,25 +49,31 @@ class Restored:
     damaged: tuple[str, ...]
 
 
-def restore_file(file: Path, to: Path, replace: bool, words: Callable[[], Words], clock: Callable[[], str]) -> Restored:
+def restore_file(
+    file: Path, to: Path, replace: bool, words: Callable[[], ClosedWords], clock: Callable[[], str]
+) -> Restored:
     """Put a backup back as a survey in that folder.
 
     Args:
         to: a folder that is not there or empty; or, with ``replace``, the same survey, which is then kept beside under
             a name with the day in it.
-        words: the closed words that other rooms have the say in.
+        words: the closed words that come from outside the store.
         clock: gives UTC time as text.
 
     Raises:
         DamagedBackup: the backup is not whole or holds what no survey can.
         NewerSurvey: a later Teachest wrote it.
-        AlreadyASurvey: the folder is in use for something else, or ``replace`` was not said.
+        AlreadyASurvey: the folder is in use for something else, or ``replace`` was not given.
         SurveyBusy: another Teachest has the survey in hand, or takes photos in.
         CannotWrite: the place cannot be written.
     """
     target = to.resolve()
-    with archive.open_backup(file) as backup, _rebuilt(backup, words, clock) as memory, refuse_disk_faults(target):
-        old = _proved_target(memory, target, replace, words, clock)
+    with (
+        archive.open_backup(file) as backup,
+        _rebuilt(backup, words, clock) as memory,
+        refuse_disk_faults(target),
+    ):
+        old = _require_target(memory, target, replace, words, clock)
         building = target.with_name(f".{target.name}{_BUILDING}")
         with contextlib.ExitStack() as hands:
             if old:
@@ -77,7 +83,7 @@ def restore_file(file: Path, to: Path, replace: bool, words: Callable[[], Words]
             building.mkdir(exist_ok=True)
             hands.enter_context(lock.hold_lock(building, "restoring", clock()))
             try:
-                _build(backup, memory, building)
+                _build_folder(backup, memory, building)
             except BaseException:  # a full disk needs the room
                 shutil.rmtree(building, ignore_errors=True)
                 raise
@@ -89,8 +95,8 @@ def restore_file(file: Path, to: Path, replace: bool, words: Callable[[], Words]
 
 
 @contextmanager
-def _rebuilt(backup: Backup, words: Callable[[], Words], clock: Callable[[], str]) -> Iterator[Store]:
-    """The survey's database made anew in memory from the rows, brought up to date and found sound."""
+def _rebuilt(backup: Backup, words: Callable[[], ClosedWords], clock: Callable[[], str]) -> Iterator[Store]:
+    """The survey's database made in memory from the rows, brought up to date and checked."""
     db = Database(memory=True, execute_plugins=False)
     try:
         _fill(db, backup)
@@ -134,48 +140,48 @@ def _tables(db: Database, backup: Backup) -> Sequence[str]:
 
 def _fill_table(db: Database, backup: Backup, table: str) -> None:
     columns = [column.name for column in db[table].columns]
-    names, holes = ", ".join(f'"{name}"' for name in columns), ", ".join("?" for _ in columns)
+    names, placeholders = ", ".join(f'"{name}"' for name in columns), ", ".join("?" for _ in columns)
     for row in backup.rows(table):
         if row.keys() != set(columns):
             raise DamagedBackup(f"A row of {table} in the backup has not the columns of that table.", _NEXT)
-        db.execute(f'INSERT INTO "{table}" ({names}) VALUES ({holes})', [row[name] for name in columns])
+        db.execute(f'INSERT INTO "{table}" ({names}) VALUES ({placeholders})', [row[name] for name in columns])
 
 
 def _photo_faults(store: Store, backup: Backup) -> Iterator[str]:
     """Each photo is there as its hash says, unless it was damaged before; and there is none besides."""
-    manifest, known = backup.manifest, set()
+    manifest, paths = backup.manifest, set()
     for row in store.rows("SELECT path, sha256 FROM photo"):
-        known.add(row["path"])
-        said = manifest.files.get(row["path"])
-        named = Path(row["path"]).stem == row["sha256"]
-        if not named or ((said is None or said.sha256 != row["sha256"]) and row["path"] not in manifest.damaged):
+        paths.add(row["path"])
+        entry = manifest.files.get(row["path"])
+        hash_named = Path(row["path"]).stem == row["sha256"]
+        if not hash_named or ((entry is None or entry.sha256 != row["sha256"]) and row["path"] not in manifest.damaged):
             yield f"{row['path']} is gone or is not what the survey says"
     for name in manifest.files:
-        if name.startswith(layout.ORIGINALS) and name not in known:
+        if name.startswith(layout.ORIGINALS) and name not in paths:
             yield f"no photo of the survey names {name}"
 
 
-def _proved_target(
-    memory: Store, target: Path, replace: bool, words: Callable[[], Words], clock: Callable[[], str]
+def _require_target(
+    memory: Store, target: Path, replace: bool, words: Callable[[], ClosedWords], clock: Callable[[], str]
 ) -> bool:
     """Whether a survey is to be replaced; refuses a folder that must not be.
 
     Raises:
-        AlreadyASurvey: see ``restore``.
+        AlreadyASurvey: see ``restore_file``.
     """
     if not target.exists() or (target.is_dir() and not any(target.iterdir())):
         return False
     try:
-        there = open_store(target, clock)
+        present = open_store(target, clock)
     except Refusal as refusal:
         raise AlreadyASurvey(
             f"{str(target)!r} is in use, and not as a survey that can be read.",
             "Name a new folder; what is there is left as it is.",
         ) from refusal
     try:
-        same = _identity(there) == _identity(memory)
+        same = _identity(present) == _identity(memory)
     finally:
-        there.close()
+        present.close()
     if not same:
         raise AlreadyASurvey(f"{str(target)!r} holds another survey than the backup.", "Name a new folder.")
     if not replace:
@@ -191,19 +197,19 @@ def _identity(store: Store) -> str:
     return str((store.row("SELECT batch FROM event ORDER BY id LIMIT 1") or {"batch": ""})["batch"])
 
 
-def _build(backup: Backup, memory: Store, building: Path) -> None:
+def _build_folder(backup: Backup, memory: Store, building: Path) -> None:
     """Make the whole folder, on the disk itself; what an earlier restoring left there is cleared."""
     for entry in building.iterdir():
         if entry.name != lock.IN_USE:
             shutil.rmtree(entry) if entry.is_dir() and not entry.is_symlink() else entry.unlink()
-    for room in layout.ROOMS:
+    for room in layout.SUBFOLDERS:
         (building / room).mkdir()
     memory.copy_to(layout.database_path(building))
     with layout.database_path(building).open("rb+") as database:
         os.fsync(database.fileno())
-    for name, said in backup.manifest.files.items():
+    for name, file_entry in backup.manifest.files.items():
         if name.startswith(layout.ORIGINALS):
-            _copy_photo(backup, name, said.sha256, building / name)
+            _copy_photo(backup, name, file_entry.sha256, building / name)
     sync_folders([*(path for path in (building / layout.ORIGINALS).rglob("*") if path.is_dir()), building])
 
 
@@ -238,7 +244,7 @@ def _put_in_place(building: Path, target: Path, now: str) -> Path | None:
         if not kept.exists():
             break
         kept = target.with_name(f"{target.name} as it was {day} ({count})")
-    building.rename(kept)  # under that name the one that is replaced is looked for, when they have changed over
+    building.rename(kept)  # that name is where the replaced survey is found after the exchange
     if not _exchanged(kept, target):
         kept.rename(building)
         target.rename(kept)

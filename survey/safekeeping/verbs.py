@@ -1,4 +1,4 @@
-"""Keeping a survey safe: one holder at a time, backups, putting them back, snapshots, mending, open data."""
+"""Keeping a survey safe: the folder's lock, backup, restore, snapshots, repair, export."""
 
 from __future__ import annotations
 
@@ -11,24 +11,24 @@ from survey import __version__
 from survey.errors import BadValue, CannotWrite
 from survey.photos.index_records import PhotoIndex
 from survey.safekeeping import lock
-from survey.safekeeping.library_versions import list_old_libraries_held
+from survey.safekeeping.library_versions import find_outdated_libraries
 from survey.schedule.data import load_catalogues
-from survey.shelf.verbs import closed_words
+from survey.shelf.verbs import load_closed_words
 from survey.store import layout, snapshots
 from survey.store.survey import Survey, utc_now
 
 if TYPE_CHECKING:
-    from survey.safekeeping.backup import Made
+    from survey.safekeeping.backup import WrittenBackup
     from survey.safekeeping.export import Exported
     from survey.safekeeping.rebuild import Rebuilt
     from survey.safekeeping.restore import Restored
-    from survey.store.column_checks import Words
+    from survey.store.column_checks import ClosedWords
 
 
 def hold_survey(folder: Path, doing: str, clock: Callable[[], str] = utc_now) -> AbstractContextManager[None]:
-    """Have the survey's folder in hand for as long as the context lasts; one Teachest at a time can.
+    """Hold the lock of the survey's folder for as long as the context lasts; one Teachest at a time can.
 
-    Ordinary verbs need it not: they take turns with whoever holds it.
+    Ordinary verbs do not need it: they take turns with whoever holds it.
 
     Args:
         doing: what is done with it, for those who come meanwhile: ``serving``.
@@ -47,11 +47,11 @@ def find_folder_risk(folder: Path) -> str:
 
 def list_old_libraries() -> list[str]:
     """Each library that opens strangers' files here and is older than it should be, in a sentence."""
-    return list_old_libraries_held()
+    return find_outdated_libraries()
 
 
-def back_up(survey: Survey, to: Path, clock: Callable[[], str] = utc_now) -> Made:
-    """Write a backup of the survey: one zip file, proved; the survey may be in use meanwhile.
+def back_up(survey: Survey, to: Path, clock: Callable[[], str] = utc_now) -> WrittenBackup:
+    """Write a backup of the survey: one zip file, read again when written; the survey may be in use.
 
     Args:
         to: the zip file; a folder that is there gets one named after the survey's folder and the time.
@@ -78,11 +78,11 @@ def back_up(survey: Survey, to: Path, clock: Callable[[], str] = utc_now) -> Mad
 def restore_backup(file: Path, to: Path, *, replace: bool = False, clock: Callable[[], str] = utc_now) -> Restored:
     """Put a backup back as a survey in that folder; see ``survey.safekeeping.restore.restore_file``.
 
-    The backup may be a stranger's: everything in it is proved before anything is written.
+    The backup may be a stranger's: everything in it is checked before anything is written.
     """
-    from survey.safekeeping.restore import restore_file as put_back
+    from survey.safekeeping.restore import restore_file
 
-    return put_back(file, to, replace, _words_of_backups, clock)
+    return restore_file(file, to, replace, _load_words_of_backups, clock)
 
 
 def take_snapshot(survey: Survey, clock: Callable[[], str] = utc_now) -> Path:
@@ -126,12 +126,12 @@ def export_survey(survey: Survey, to: Path, *, originals: bool = False) -> Expor
         CannotWrite: the place cannot be written.
     """
     from survey.document.csv_text import csv_text
-    from survey.safekeeping.export import write_export as write
+    from survey.safekeeping.export import write_export
 
     if to.resolve().is_relative_to(survey.folder):
         raise BadValue("An export does not go into the survey's own folder.", "Name a folder elsewhere.")
-    return write(survey.store, to, originals, csv_text)
+    return write_export(survey.store, to, originals, csv_text)
 
 
-def _words_of_backups() -> Words:
-    return {**closed_words(), "machine": {one.kind for one in load_catalogues()}}
+def _load_words_of_backups() -> ClosedWords:
+    return {**load_closed_words(), "machine": {catalogue.kind for catalogue in load_catalogues()}}

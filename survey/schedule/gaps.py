@@ -28,7 +28,7 @@ class InHand:
 
 
 @dataclass(frozen=True, slots=True)
-class Count:
+class PositionCount:
     """How many positions of an assembly are in each state; counts can be added.
 
     ``asked``: every position that belongs to this machine. ``here``: those filled completely.
@@ -42,8 +42,8 @@ class Count:
     unseen: int = 0
     not_looked: int = 0
 
-    def __add__(self, other: Count) -> Count:
-        return Count(
+    def __add__(self, other: PositionCount) -> PositionCount:
+        return PositionCount(
             self.asked + other.asked,
             self.here + other.here,
             self.missing + other.missing,
@@ -79,7 +79,7 @@ class Position:
     through: str | None = None
 
 
-def work_out_positions(
+def compute_positions(
     schedule: Iterable[Component], in_hand: Iterable[InHand], notes: Mapping[str, PositionNote]
 ) -> tuple[Position, ...]:
     """The state of every position of the schedule, in the schedule's order.
@@ -127,9 +127,9 @@ def find_gaps(positions: Iterable[Position]) -> tuple[Gap, ...]:
     )
 
 
-def count_by_assembly(positions: Iterable[Position]) -> dict[str, Count]:
+def count_by_assembly(positions: Iterable[Position]) -> dict[str, PositionCount]:
     """Counts by assembly, in the order in which the schedule first names the assemblies."""
-    counts: defaultdict[str, Count] = defaultdict(Count)
+    counts: defaultdict[str, PositionCount] = defaultdict(PositionCount)
     for position in positions:
         counts[position.component.assembly] += count_state(position.state)
     return dict(counts)
@@ -180,19 +180,19 @@ def _require_gap_state(state: str) -> GapState:
     raise ValueError(f"{state!r} is no gap")
 
 
-def count_state(state: str) -> Count:
+def count_state(state: str) -> PositionCount:
     """The count of one position in that state: ``here``, ``not-fitted`` (counts nothing) or a gap's state."""
     match state:
         case "here":
-            return Count(asked=1, here=1)
+            return PositionCount(asked=1, here=1)
         case "missing":
-            return Count(asked=1, missing=1)
+            return PositionCount(asked=1, missing=1)
         case "wrong":
-            return Count(asked=1, wrong=1)
+            return PositionCount(asked=1, wrong=1)
         case "short":
-            return Count(asked=1, short=1)
+            return PositionCount(asked=1, short=1)
         case "unseen":
-            return Count(asked=1, unseen=1)
+            return PositionCount(asked=1, unseen=1)
         case "not-looked":
-            return Count(asked=1, not_looked=1)
-    return Count()
+            return PositionCount(asked=1, not_looked=1)
+    return PositionCount()

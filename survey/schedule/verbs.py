@@ -13,7 +13,14 @@ from survey.model.schedule import DUTIES, POSITION_STATES, Catalogue, Component,
 from survey.model.verb import Verb
 from survey.parts.records import fetch_parts
 from survey.schedule.data import load_catalogue, load_catalogues, load_default_duty
-from survey.schedule.gaps import Count, InHand, Position, count_by_assembly, find_gaps, work_out_positions
+from survey.schedule.gaps import (
+    InHand,
+    Position,
+    PositionCount,
+    compute_positions,
+    count_by_assembly,
+    find_gaps,
+)
 from survey.schedule.records import fetch_components, fetch_position_notes, make_component_row
 from survey.store.bin import remove_links
 from survey.store.references import row_key_in
@@ -28,7 +35,7 @@ _REMOVED_WITH_IT = ("position", "want")
 ADD_COMPONENT = Verb("add component", "Component added")
 REMOVE_COMPONENT = Verb("remove component", "Component put aside")
 SET_QUANTITY = Verb("set quantity", "Quantity changed")
-SAY_OF_POSITION: Mapping[PositionState | None, Verb] = {
+POSITION_VERBS: Mapping[PositionState | None, Verb] = {
     "missing": Verb("say missing", "Missing"),
     "wrong": Verb("say wrong", "Here but wrong"),
     "unseen": Verb("say unseen", "Inside and unseen"),
@@ -36,7 +43,7 @@ SAY_OF_POSITION: Mapping[PositionState | None, Verb] = {
     "not-looked": Verb("say not-looked", "Not looked for"),
     None: Verb("say nothing", "No answer any more"),
 }
-SCHEDULE_VERBS = (ADD_COMPONENT, REMOVE_COMPONENT, SET_QUANTITY, *SAY_OF_POSITION.values())
+SCHEDULE_VERBS = (ADD_COMPONENT, REMOVE_COMPONENT, SET_QUANTITY, *POSITION_VERBS.values())
 
 
 def list_kinds() -> tuple[Catalogue, ...]:
@@ -112,7 +119,7 @@ def _find_referrer(survey: Survey, component_id: str) -> str:
     return ""
 
 
-def default_duty(part_class: str) -> Duty:
+def get_default_duty(part_class: str) -> Duty:
     """The default duty of an own component: the gravest that any catalogue gives a part of its class."""
     return load_default_duty(part_class)
 
@@ -157,7 +164,7 @@ def set_position(survey: Survey, component_id: str, state: PositionState | None,
         raise BadValue(f"{state!r} is no state of a position.", "Say one of: " + ", ".join(POSITION_STATES) + ".")
     if state in ("missing", "not-fitted", "not-looked"):
         _require_not_filled(survey, component, state)
-    with survey.store.change(SAY_OF_POSITION[state], survey.by) as change:
+    with survey.store.change(POSITION_VERBS[state], survey.by) as change:
         if state is None:
             change.remove("position", [component_id])
             return
@@ -180,7 +187,7 @@ def _make_positions(survey: Survey) -> tuple[Position, ...]:
             " FROM part WHERE gone_at IS NULL AND component IS NOT NULL ORDER BY id"
         )
     ]
-    return work_out_positions(list_components(survey), in_hand, fetch_position_notes(survey.store))
+    return compute_positions(list_components(survey), in_hand, fetch_position_notes(survey.store))
 
 
 def list_gaps(survey: Survey) -> tuple[Gap, ...]:
@@ -188,7 +195,7 @@ def list_gaps(survey: Survey) -> tuple[Gap, ...]:
     return find_gaps(list_positions(survey))
 
 
-def count_completeness(survey: Survey) -> dict[str, Count]:
+def count_completeness(survey: Survey) -> dict[str, PositionCount]:
     """Counts by assembly."""
     return count_by_assembly(list_positions(survey))
 

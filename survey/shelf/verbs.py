@@ -16,7 +16,7 @@ from survey.photos.index_records import PhotoIndex
 from survey.photos.staging import has_unfinished_intake
 from survey.schedule.data import load_catalogue
 from survey.schedule.records import make_component_row
-from survey.store.column_checks import Words
+from survey.store.column_checks import ClosedWords
 from survey.store.database import Change, create_store, open_store
 from survey.store.survey import Survey, utc_now
 from survey.validation import validate_text
@@ -26,7 +26,7 @@ MAKE_SURVEY = Verb("make survey", "Survey made", undoable=False)
 
 
 @cache
-def closed_words() -> Words:
+def load_closed_words() -> ClosedWords:
     """The closed words of the product's data that columns of the survey hold, by vocabulary."""
     words = load_vocabulary()
     return {
@@ -39,7 +39,7 @@ def closed_words() -> Words:
 
 
 def _with_closed_words(survey: Survey) -> Survey:
-    survey.store.words = closed_words
+    survey.store.words = load_closed_words
     return survey
 
 
@@ -49,15 +49,15 @@ def make_survey(folder: Path, kind: str, name: str, *, by: str = "", clock: Call
     Raises:
         NoSuchThing: there is no such kind.
         BadValue: the name is empty.
-        AlreadyASurvey, CannotWrite: the folder cannot be had.
+        AlreadyASurvey, CannotWrite: the folder is in use, or cannot be written.
     """
     catalogue = load_catalogue(kind)
-    called, maker = validate_text("name", name), validate_text("surveyor", by)
-    if not called:
+    valid_name, surveyor = validate_text("name", name), validate_text("surveyor", by)
+    if not valid_name:
         raise BadValue("The survey needs a name.", NextStep.NAME_SURVEY)
 
     def fill(change: Change) -> None:
-        change.insert("machine", {"id": 1, "name": called, "kind": kind, "surveyor": maker})
+        change.insert("machine", {"id": 1, "name": valid_name, "kind": kind, "surveyor": surveyor})
         for ordinal, component in enumerate(catalogue.components):
             change.insert("component", make_component_row(component, ordinal))
 
@@ -65,7 +65,7 @@ def make_survey(folder: Path, kind: str, name: str, *, by: str = "", clock: Call
 
 
 def open_survey(folder: Path, *, by: str = "", clock: Callable[[], str] = utc_now) -> Survey:
-    """Open a survey that is there, and finish what an intake that was broken off has left.
+    """Open a survey that is there, and finish what an interrupted intake has left.
 
     Raises:
         NotASurvey, ForeignDatabase, NewerSurvey, CannotWrite: see ``survey.store.database.open_store``.

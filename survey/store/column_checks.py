@@ -13,19 +13,19 @@ from survey.store.disk_faults import PUT_BACK
 from survey.store.tables import TABLES
 
 Row = Mapping[str, Any]
-Words = Mapping[str, Container[str]]
+ClosedWords = Mapping[str, Container[str]]
 """Vocabulary of the product's data -> its closed words."""
 
 
-def find_row_faults(table: str, row: Row, words: Words) -> Iterator[str]:
+def find_row_faults(table: str, row: Row, words: ClosedWords) -> Iterator[str]:
     """What is wrong with a row: ``taken of photo 3 is 'rubbish'``."""
     columns, wrong = TABLES[table].columns, False
     number = next((row[name] for name in ("id", "component", "part") if name in row), "")
     for name, value in row.items():
         kind = columns[name].kind if name in columns else TEXT
         allowed = words.get(kind.vocabulary)
-        known = allowed is None or value is None or (isinstance(value, str) and value in allowed)
-        if isinstance(value, bytes) or not known or not kind.allows(value):
+        in_vocabulary = allowed is None or value is None or (isinstance(value, str) and value in allowed)
+        if isinstance(value, bytes) or not in_vocabulary or not kind.allows(value):
             wrong = True
             yield f"{name} of {table} {number} is {str(value)[:60]!r}"
     if not wrong and TABLES[table].is_priced:
@@ -33,26 +33,26 @@ def find_row_faults(table: str, row: Row, words: Words) -> Iterator[str]:
         if prices != sorted(prices):
             yield f"low, likely and high of {table} {number} are out of order"
     if not wrong and table == "event":
-        yield from _told_faults(row, words)
+        yield from _find_event_faults(row, words)
 
 
-def _told_faults(event: Row, words: Words) -> Iterator[str]:
-    """What is wrong with the rows that an event tells of: taking it back would write them."""
+def _find_event_faults(event: Row, words: ClosedWords) -> Iterator[str]:
+    """What is wrong with the rows that an event holds: undo would write them."""
     table = event["entity"]
     if table not in TABLES or table == "event":
         yield f"entity of event {event['id']} is {str(table)[:60]!r}"
         return
     columns = TABLES[table].columns
     for side in ("before", "after"):
-        told = read_json(event[side])
-        if event[side] is not None and not {*list(columns)[:2]} <= told.keys() <= columns.keys():
+        row = read_json(event[side])
+        if event[side] is not None and not {*list(columns)[:2]} <= row.keys() <= columns.keys():
             yield f"{side} of event {event['id']} is no row of {table}"
         elif event[side] is not None:
-            yield from (f"{side} of event {event['id']}: {fault}" for fault in find_row_faults(table, told, words))
+            yield from (f"{side} of event {event['id']}: {fault}" for fault in find_row_faults(table, row, words))
 
 
-def require_valid_rows(folder: Path, table: str, rows: Iterable[Row], words: Words) -> None:
-    """Refuse rows that hold what cannot be.
+def require_valid_rows(folder: Path, table: str, rows: Iterable[Row], words: ClosedWords) -> None:
+    """Refuse rows with values that their columns cannot hold.
 
     Raises:
         ForeignDatabase: the first such value, named.

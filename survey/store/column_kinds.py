@@ -1,6 +1,6 @@
 """What the tables of the survey's database are declared with: kinds of column, by what a column may hold.
 
-The database checks the same of what it is given (see the schema); this is for what has happened to it since.
+The schema's own CHECKs look at what is written; these checks find what was changed from outside since.
 """
 
 from __future__ import annotations
@@ -66,7 +66,7 @@ def vocabulary(name: str, meaning: str) -> Column:
 
 
 def read_json(value: Any) -> Any:
-    """What a JSON text says; None where it is none."""
+    """The value of a JSON text; None where it is no JSON."""
     try:
         return json.loads(value)
     except (TypeError, ValueError, RecursionError):
@@ -129,25 +129,25 @@ def _is_width(value: Any) -> bool:
 
 
 def _is_list_of_words(value: Any) -> bool:
-    found = read_json(value)
-    return isinstance(found, list) and all(isinstance(word, str) for word in found)
+    decoded = read_json(value)
+    return isinstance(decoded, list) and all(isinstance(word, str) for word in decoded)
 
 
 def _is_object_of_texts(value: Any) -> bool:
-    found = read_json(value)
-    return isinstance(found, dict) and all(isinstance(text, str) for text in found.values())
+    decoded = read_json(value)
+    return isinstance(decoded, dict) and all(isinstance(text, str) for text in decoded.values())
 
 
 def _is_object_of_answers(value: Any) -> bool:
-    found = read_json(value)
-    return isinstance(found, dict) and all(answer in ("yes", "no") for answer in found.values())
+    decoded = read_json(value)
+    return isinstance(decoded, dict) and all(answer in ("yes", "no") for answer in decoded.values())
 
 
 def _is_list_of_points(value: Any) -> bool:
-    found = read_json(value)
-    return isinstance(found, list) and all(
+    decoded = read_json(value)
+    return isinstance(decoded, list) and all(
         isinstance(point, list) and len(point) == 2 and all(_is_measure(at) and 0 <= at <= 1 for at in point)
-        for point in found
+        for point in decoded
     )
 
 

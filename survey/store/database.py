@@ -1,4 +1,4 @@
-"""The survey's database: opened, proved to be ours, and changed only together with its history."""
+"""The survey's database: opened, checked to be one of ours, and changed only together with its history."""
 
 from __future__ import annotations
 
@@ -18,11 +18,11 @@ from sqlite_utils import Database
 from survey.errors import AlreadyASurvey, ForeignDatabase, NewerSurvey, NextStep, NotASurvey
 from survey.model.verb import Verb
 from survey.store import layout
-from survey.store.column_checks import Words, require_valid_rows
+from survey.store.column_checks import ClosedWords, require_valid_rows
 from survey.store.disk_faults import PUT_BACK, refuse_disk_faults
 from survey.store.files import sync_folders
 from survey.store.schema import APPLICATION_ID, migrations, step_names
-from survey.store.tables import TABLES, keys_of
+from survey.store.tables import TABLES, get_key_columns
 
 Row = dict[str, Any]
 
@@ -36,21 +36,21 @@ _HEAD_BYTES = 100
 _MAGIC = b"SQLite format 3\0"
 _APPLICATION_ID = slice(68, 72)
 
-MOST_IN_LEDGER = 500
-"""Rows written whose readers may mend what they keep; after more than that they read everything again."""
+MOST_CHANGES_KEPT = 500
+"""Written rows that are listed for caches to refresh themselves from; after more than that everything is read again."""
 
 MOST_REMEMBERED = 100_000
-"""Rows of a table whose values were proved already and are not proved again while the survey is open."""
+"""Rows of a table that were validated already and are not validated again while the survey is open."""
 
 
 class Change:
-    """One act being written: every row it touches is noted in the history inside the same transaction."""
+    """One act being written: every row it changes is recorded in the history in the same transaction."""
 
     def __init__(
-        self, db: Database, wrote: Callable[[str, Row], None], at: str, by: str, verb: str, turns: str | None = None
+        self, db: Database, on_write: Callable[[str, Row], None], at: str, by: str, verb: str, turns: str | None = None
     ) -> None:
         self._db = db
-        self._wrote = wrote
+        self._on_write = on_write
         self._turns = turns
         self.at = at
         self.by = by
@@ -60,20 +60,21 @@ class Change:
     def insert(self, table: str, row: Mapping[str, Any]) -> Row:
         """Add a row; returns it as stored, with its id."""
         names = ", ".join(f'"{name}"' for name in row)
-        holes = ", ".join("?" for _ in row)
-        cursor = self._db.execute(f'INSERT INTO "{table}" ({names}) VALUES ({holes}) RETURNING *', list(row.values()))
+        placeholders = ", ".join("?" for _ in row)
+        sql = f'INSERT INTO "{table}" ({names}) VALUES ({placeholders}) RETURNING *'
+        cursor = self._db.execute(sql, list(row.values()))
         after = _as_row(cursor, cursor.fetchone())
         self._note(table, after, None, after)
         return after
 
     def update(self, table: str, key: Sequence[Any], changes: Mapping[str, Any]) -> Row | None:
         """Change the row of that key; returns it as stored, or None if there is no such row."""
-        where = " AND ".join(f'"{name}" = ?' for name in keys_of(table))
+        where = " AND ".join(f'"{name}" = ?' for name in get_key_columns(table))
         cursor = self._db.execute(f'SELECT * FROM "{table}" WHERE {where}', list(key))
-        found = cursor.fetchone()
-        if found is None:
+        fetched = cursor.fetchone()
+        if fetched is None:
             return None
-        before = _as_row(cursor, found)
+        before = _as_row(cursor, fetched)
         if all(before[name] == value for name, value in changes.items()):
             return before
         sets = ", ".join(f'"{name}" = ?' for name in changes)
@@ -84,18 +85,18 @@ class Change:
 
     def remove(self, table: str, key: Sequence[Any]) -> Row | None:
         """Take out a row of a table that has no ``gone_at``; its last state stays in the history."""
-        where = " AND ".join(f'"{name}" = ?' for name in keys_of(table))
+        where = " AND ".join(f'"{name}" = ?' for name in get_key_columns(table))
         cursor = self._db.execute(f'DELETE FROM "{table}" WHERE {where} RETURNING *', list(key))
-        found = cursor.fetchone()
-        if found is None:
+        fetched = cursor.fetchone()
+        if fetched is None:
             return None
-        before = _as_row(cursor, found)
+        before = _as_row(cursor, fetched)
         self._note(table, before, before, None)
         return before
 
     def _note(self, table: str, row: Row, before: Row | None, after: Row | None) -> None:
-        identity = "/".join(str(row[name]) for name in keys_of(table))
-        self._wrote(table, row)
+        identity = "/".join(str(row[name]) for name in get_key_columns(table))
+        self._on_write(table, row)
         self._db.execute(
             "INSERT INTO event (at, batch, by, verb, entity, entity_id, before, after, turns)"
             " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
@@ -110,100 +111,100 @@ class Store:
     """An open survey database.
 
     One connection, one lock: threads of the browser door take turns. ``clock`` gives UTC time as text. ``words`` gives
-    the closed words that other rooms have the say in; it is asked when rows are read.
+    the closed words that come from outside the store; it is called when rows are read.
     """
 
     def __init__(self, folder: Path, db: Database, clock: Callable[[], str]) -> None:
         self.folder = folder
-        self.words: Callable[[], Words] = dict
+        self.words: Callable[[], ClosedWords] = dict
         self._db = db
         self._clock = clock
         self._lock = threading.RLock()
-        self._edition: Counter[str] = Counter()
-        self._touched: list[tuple[str, Row]] = []
-        self._ledger_start = 0
-        self._sound: defaultdict[str, set[tuple[Any, ...]]] = defaultdict(set)
+        self._table_versions: Counter[str] = Counter()
+        self._changes: list[tuple[str, Row]] = []
+        self._changes_start = 0
+        self._valid_rows: defaultdict[str, set[tuple[Any, ...]]] = defaultdict(set)
 
     @contextlib.contextmanager
-    def still(self) -> Iterator[None]:
-        """Nothing is written here while several things are read that belong together."""
+    def read_locked(self) -> Iterator[None]:
+        """Hold the lock: nothing is written while several things are read that belong together."""
         with self._lock:
             yield
 
-    def edition(self, *tables: str) -> tuple[int, ...]:
+    def table_versions(self, *tables: str) -> tuple[int, ...]:
         """Numbers that differ from the last time if any of these tables was changed, here or by another process."""
         with self._lock, refuse_disk_faults(self.folder):
-            elsewhere = self._db.execute("PRAGMA data_version").fetchone()
-            return (int(elsewhere[0]), *(self._edition[table] for table in tables))
+            data_version = self._db.execute("PRAGMA data_version").fetchone()
+            return (int(data_version[0]), *(self._table_versions[table] for table in tables))
 
-    def touched(self, tables: Container[str], since: int) -> tuple[int, list[tuple[str, Row]] | None]:
-        """The rows of these tables that this store has written since a place in its own ledger, and the place now.
+    def changes_since(self, tables: Container[str], since: int) -> tuple[int, list[tuple[str, Row]] | None]:
+        """The position in the list of changes now, and the rows of these tables written since an earlier position.
 
-        None instead of the rows where the ledger cannot tell: something was broken off, or it is a long way back.
+        None instead of the rows where the list does not go back so far, or a transaction was rolled back.
         """
         with self._lock:
-            place = self._ledger_start + len(self._touched)
-            if since < self._ledger_start:
-                return place, None
-            return place, [entry for entry in self._touched[since - self._ledger_start :] if entry[0] in tables]
+            position = self._changes_start + len(self._changes)
+            if since < self._changes_start:
+                return position, None
+            return position, [entry for entry in self._changes[since - self._changes_start :] if entry[0] in tables]
 
     def rows(self, sql: str, values: Sequence[Any] | dict[str, Any] = ()) -> list[Row]:
-        """All rows of a question, as dictionaries."""
+        """All rows of a query, as dictionaries."""
         with self._lock, refuse_disk_faults(self.folder):
             cursor = self._db.execute(sql, values)
             names = [column[0] for column in cursor.description or ()]
             return [dict(zip(names, row, strict=True)) for row in cursor]
 
     def rows_of(self, table: str, rest: str = "", values: Sequence[Any] | dict[str, Any] = ()) -> list[Row]:
-        """Rows of one table, whole; refused where one holds what it cannot. ``rest``: what follows FROM table."""
-        found = self.rows(f'SELECT "{table}".* FROM "{table}" {rest}', values)
-        if found and not found[0].keys() >= TABLES[table].columns.keys():
+        """Whole rows of one table, refused if a column cannot hold its value. ``rest``: what follows FROM table."""
+        rows = self.rows(f'SELECT "{table}".* FROM "{table}" {rest}', values)
+        if rows and not rows[0].keys() >= TABLES[table].columns.keys():
             raise ForeignDatabase(f"survey.db in {str(self.folder)!r} is damaged: {table} lacks a column.", PUT_BACK)
-        sound = self._sound[table]
-        fresh = {values: row for row in found if (values := tuple(row.values())) not in sound}
-        if fresh:
-            require_valid_rows(self.folder, table, fresh.values(), self.words())
-            if len(sound) > MOST_REMEMBERED:
-                sound.clear()
-            sound.update(fresh)
-        return found
+        valid = self._valid_rows[table]
+        unchecked = {values: row for row in rows if (values := tuple(row.values())) not in valid}
+        if unchecked:
+            require_valid_rows(self.folder, table, unchecked.values(), self.words())
+            if len(valid) > MOST_REMEMBERED:
+                valid.clear()
+            valid.update(unchecked)
+        return rows
 
     def row(self, sql: str, values: Sequence[Any] = ()) -> Row | None:
-        """The first row of a question, or None."""
+        """The first row of a query, or None."""
         return next(iter(self.rows(sql, values)), None)
 
     @contextlib.contextmanager
     def change(self, verb: Verb, by: str = "", turns: str | None = None) -> Iterator[Change]:
         """One transaction for one act of a person; all or nothing. ``turns``: the act taken back or done again."""
         with self.together():
-            yield Change(self._db, self._wrote, self._clock(), by, verb.name, turns)
+            yield Change(self._db, self._record_change, self._clock(), by, verb.name, turns)
 
     @contextlib.contextmanager
     def together(self) -> Iterator[None]:
-        """Several acts that all stand or all fall."""
+        """One transaction around several acts: all or nothing."""
         with self._lock, refuse_disk_faults(self.folder):
-            before = self._edition.total()
+            before = self._table_versions.total()
             try:
                 with self._db.atomic():
                     yield
             except BaseException:
-                if self._edition.total() != before:  # what was read meanwhile may have seen what is gone again
-                    self._edition.update(list(self._edition))
-                    self._forget_ledger()
+                if self._table_versions.total() != before:  # what was read meanwhile may have seen what is gone again
+                    self._table_versions.update(list(self._table_versions))
+                    self._forget_changes()
                 raise
-            if len(self._touched) > MOST_IN_LEDGER:
-                self._forget_ledger()
+            if len(self._changes) > MOST_CHANGES_KEPT:
+                self._forget_changes()
 
-    def _wrote(self, table: str, row: Row) -> None:
-        self._edition[table] += 1
-        self._touched.append((table, row))
+    def _record_change(self, table: str, row: Row) -> None:
+        self._table_versions[table] += 1
+        self._changes.append((table, row))
 
-    def _forget_ledger(self) -> None:
-        self._ledger_start += len(self._touched) + 1
-        self._touched.clear()
+    def _forget_changes(self) -> None:
+        self._changes_start += len(self._changes) + 1
+        self._changes.clear()
 
     def copy_to(self, file: Path) -> None:
-        """Write the whole database as it stands now to a file, whole or not at all; others may go on meanwhile."""
+        """Write the whole database as it is now to a file, whole or not at all; others may go on meanwhile."""
         with self._lock, refuse_disk_faults(self.folder):
             _copy(self._db, file)
 
@@ -218,22 +219,22 @@ def create_store(
 ) -> Store:
     """Make the folder and in it a database that ``fill`` fills, both in one transaction: all of it is there or nothing.
 
-    What a making that was broken off has left is taken up again.
+    What an earlier, interrupted attempt left in the folder is used again.
 
     Raises:
         AlreadyASurvey: a survey or other files are there.
         CannotWrite: the folder cannot be made or written.
     """
     with refuse_disk_faults(folder):
-        _prove_free(folder)
-        for room in layout.ROOMS:
+        _require_free_folder(folder)
+        for room in layout.SUBFOLDERS:
             (folder / room).mkdir(parents=True, exist_ok=True)
         db = _connect(folder)
         try:
             with db.atomic():
                 db.execute(f"PRAGMA application_id = {APPLICATION_ID}")  # a write: two makers take turns from here on
                 if db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
-                    raise _made_already(folder)
+                    raise _already_a_survey(folder)
                 migrations.apply(db)
                 fill(Change(db, lambda *_: None, clock(), by, verb.name))
         except BaseException:
@@ -253,10 +254,10 @@ def open_store(folder: Path, clock: Callable[[], str]) -> Store:
     """
     layout.require_survey(folder)
     with refuse_disk_faults(folder):
-        _prove_ours(folder)
+        _require_own_database(folder)
         db = _connect(folder)
         try:
-            _prove_known(folder, db)
+            _require_known_steps(folder, db)
             if migrations.pending(db):
                 _snapshot(folder, db, clock())
                 with db.atomic():  # all steps or none
@@ -268,31 +269,31 @@ def open_store(folder: Path, clock: Callable[[], str]) -> Store:
         return Store(folder, db, clock)
 
 
-def _prove_free(folder: Path) -> None:
-    """Refuse a folder that is in use; the empty rooms and the empty database of a broken-off making are not."""
+def _require_free_folder(folder: Path) -> None:
+    """Refuse a folder that is in use; the empty folders and database of an interrupted attempt are allowed."""
     if not folder.exists() and not folder.is_symlink():
         return
     if folder.is_dir():
         database = layout.database_path(folder)
-        half_made = not database.exists() or database.stat().st_size == 0 or _journal(folder).exists()
+        half_made = not database.exists() or database.stat().st_size == 0 or _journal_path(folder).exists()
         if not half_made:
-            raise _made_already(folder)
-        if all(_left_by_a_making(entry) for entry in folder.iterdir()):
+            raise _already_a_survey(folder)
+        if all(_is_left_over(entry) for entry in folder.iterdir()):
             return
     raise AlreadyASurvey(f"{str(folder)!r} is in use and is not an empty folder.", "Choose a new folder name.")
 
 
-def _left_by_a_making(entry: Path) -> bool:
-    if entry.name in layout.ROOMS:
+def _is_left_over(entry: Path) -> bool:
+    if entry.name in layout.SUBFOLDERS:
         return entry.is_dir() and not any(entry.iterdir())
-    return entry.name in (layout.DATABASE, _journal(entry.parent).name)
+    return entry.name in (layout.DATABASE, _journal_path(entry.parent).name)
 
 
-def _journal(folder: Path) -> Path:
+def _journal_path(folder: Path) -> Path:
     return folder / f"{layout.DATABASE}-journal"
 
 
-def _made_already(folder: Path) -> AlreadyASurvey:
+def _already_a_survey(folder: Path) -> AlreadyASurvey:
     return AlreadyASurvey(
         f"The folder {str(folder)!r} is a survey already.", "Choose another folder, or go on with that one."
     )
@@ -303,17 +304,17 @@ def _connect(folder: Path) -> Database:
     connection = sqlite3.connect(str(path), timeout=_BUSY_SECONDS, check_same_thread=False)
     db = Database(connection, execute_plugins=False)
     db.execute("PRAGMA foreign_keys = ON")
-    if _may_write(path):
+    if _is_writable(path):
         db.execute(f"PRAGMA journal_mode = {_JOURNAL}")
         db.execute(f"PRAGMA synchronous = {_SYNCHRONOUS}")
     return db
 
 
-def _may_write(path: Path) -> bool:
+def _is_writable(path: Path) -> bool:
     return os.access(path.parent, os.W_OK) and (not path.exists() or os.access(path, os.W_OK))
 
 
-def _prove_ours(folder: Path) -> None:
+def _require_own_database(folder: Path) -> None:
     """Look at the head of survey.db alone: SQLite would already write to another program's database on opening it.
 
     The head is described in SQLite's documentation, Database File Format, section 1.3.
@@ -335,7 +336,7 @@ def _prove_ours(folder: Path) -> None:
         )
 
 
-def _prove_known(folder: Path, db: Database) -> None:
+def _require_known_steps(folder: Path, db: Database) -> None:
     """Refuse steps of the schema that were taken by a later Teachest."""
     ours = step_names(migrations)
     newer = [step.name for step in migrations.applied(db) if step.name not in ours]

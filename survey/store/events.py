@@ -19,7 +19,7 @@ def fetch_events(store: Store, entity: str | None = None, entity_id: str | None 
 
 
 def fetch_batch_events(store: Store, batch: str, most: int = -1) -> list[Event]:
-    """What one act changed, in order; all of it, or the first so many."""
+    """The events of one act, in order; all of them, or the first ``most``."""
     return [
         from_row(Event, row) for row in store.rows_of("event", "WHERE batch = ? ORDER BY id LIMIT ?", [batch, most])
     ]
@@ -36,15 +36,15 @@ def fetch_last_events(store: Store, acts: int) -> list[Event]:
 
 
 def fetch_events_of_part(store: Store, part: int) -> list[Event]:
-    """What changed the part or anything that hangs on it, in order."""
-    naming = " OR ".join(
-        f"(entity = '{one.table}' AND json_extract(coalesce(after, before), '$.{one.column}') = :number)"
-        for one in References(store).to("part")
-        if one.table != "part"
+    """What changed the part or any row that names it, in order."""
+    names_part = " OR ".join(
+        f"(entity = '{reference.table}' AND json_extract(coalesce(after, before), '$.{reference.column}') = :number)"
+        for reference in References(store).to("part")
+        if reference.table != "part"
     )
     rows = store.rows_of(
         "event",
-        f"WHERE (entity = 'part' AND entity_id = :id) OR {naming} ORDER BY id",
+        f"WHERE (entity = 'part' AND entity_id = :id) OR {names_part} ORDER BY id",
         {"id": str(part), "number": part},
     )
     return [from_row(Event, row) for row in rows]

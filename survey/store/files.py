@@ -26,7 +26,7 @@ def sync_folders(folders: Iterable[Path]) -> None:
 
 @contextmanager
 def refuse_write_faults(where: Path) -> Iterator[None]:
-    """Turns the disk's faults while writing into one refusal."""
+    """Turn the disk's faults while writing into one refusal."""
     try:
         yield
     except OSError as error:

@@ -1,10 +1,10 @@
 """Where things lie in a survey's folder.
 
 my-machine/
-  survey.db      everything said about the parts
+  survey.db      everything recorded about the parts
   originals/     photos as they came, named by their SHA-256, never rewritten
   pictures/      smaller pictures made from them; may be deleted, they are made again
-  incoming/      files on their way in; what a broken-off intake left is cleared when the survey is opened
+  incoming/      files on their way in; what an interrupted intake left is cleared when the survey is opened
   snapshots/     copies of survey.db made before it changes shape
 """
 
@@ -17,18 +17,17 @@ from survey.errors import NextStep, NotASurvey
 
 Size = Literal["thumb", "view"]
 
-
-def picture_path(folder: Path, sha256: str, size: Size) -> Path:
-    """Where a smaller picture lies, whether or not it is there."""
-    return folder / PICTURES / sha256[:2] / f"{sha256}-{size}.jpg"
-
-
 DATABASE = "survey.db"
 ORIGINALS = "originals"
 PICTURES = "pictures"
 INCOMING = "incoming"
 SNAPSHOTS = "snapshots"
-ROOMS = (ORIGINALS, PICTURES, INCOMING, SNAPSHOTS)
+SUBFOLDERS = (ORIGINALS, PICTURES, INCOMING, SNAPSHOTS)
+
+
+def picture_path(folder: Path, sha256: str, size: Size) -> Path:
+    """Where a smaller picture lies, whether or not it is there."""
+    return folder / PICTURES / sha256[:2] / f"{sha256}-{size}.jpg"
 
 
 def database_path(folder: Path) -> Path:

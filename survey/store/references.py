@@ -1,4 +1,4 @@
-"""Which column of which table names a row of which other, read from the schema itself: a new table is known at once."""
+"""Which column of which table names a row of which other, read from the schema: a new table needs no entry here."""
 
 from __future__ import annotations
 
@@ -6,15 +6,15 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from survey.store.database import Row, Store
-from survey.store.tables import TABLES, keys_of
+from survey.store.tables import TABLES, get_key_columns
 
-Named = tuple[str, tuple[int | str, ...]]
+RowKey = tuple[str, tuple[int | str, ...]]
 """A row: its table and its key."""
 
 
 @dataclass(frozen=True, slots=True)
 class Reference:
-    """A column that holds the key of a row of another table (or of its own). ``loose``: it may name nothing."""
+    """A column that holds the key of a row of another table (or of its own). ``loose``: it may be empty."""
 
     table: str
     column: str
@@ -27,31 +27,31 @@ class References:
 
     def __init__(self, store: Store) -> None:
         self._store = store
-        self._all = tuple(one for table in TABLES for one in _references(store, table))
+        self._all = tuple(reference for table in TABLES for reference in _references(store, table))
 
     def of(self, table: str) -> Iterator[Reference]:
         """The references that rows of this table hold."""
-        return (one for one in self._all if one.table == table)
+        return (reference for reference in self._all if reference.table == table)
 
     def to(self, table: str) -> Iterator[Reference]:
         """The references that name rows of this table."""
-        return (one for one in self._all if one.names == table)
+        return (reference for reference in self._all if reference.names == table)
 
-    def rows(self, one: Reference, key: int | str) -> list[Row]:
+    def rows(self, reference: Reference, key: int | str) -> list[Row]:
         """The rows that name that row by that reference."""
-        return self._store.rows(f'SELECT * FROM "{one.table}" WHERE "{one.column}" = ?', [key])
+        return self._store.rows(f'SELECT * FROM "{reference.table}" WHERE "{reference.column}" = ?', [key])
 
     def named(self, table: str, row: Mapping[str, object]) -> Iterator[tuple[str, int | str]]:
-        """What a row names: (table, key), each."""
-        for one in self.of(table):
-            key = row.get(one.column)
+        """The rows that a row names: (table, key) of each."""
+        for reference in self.of(table):
+            key = row.get(reference.column)
             if isinstance(key, int | str):
-                yield one.names, key
+                yield reference.names, key
 
 
 def row_key_in(table: str, row: Mapping[str, int | str]) -> tuple[int | str, ...]:
     """The key of a row."""
-    return tuple(row[name] for name in keys_of(table))
+    return tuple(row[name] for name in get_key_columns(table))
 
 
 def _references(store: Store, table: str) -> Iterator[Reference]:

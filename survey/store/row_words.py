@@ -8,10 +8,10 @@ from typing import Any
 from survey.store.survey import Survey
 
 DescribeRows = Callable[[Survey, list[dict[str, Any]]], str]
-"""Says in words what the rows of one table are, all of them touched by one act and at least one."""
+"""Describes in words the rows of one table, all of them changed by one act and at least one."""
 
 ENOUGH_EVENTS = 60
-"""So many of an act's events say what it was about; one act may have changed thousands of rows."""
+"""So many events of an act are read to describe it; one act may have changed thousands of rows."""
 
 
 def describe_part_no(survey: Survey, part: int | None) -> str:
@@ -35,6 +35,6 @@ def describe_position_id(survey: Survey, component: str) -> str:
 
 def describe_photo_nos(numbers: Iterable[int]) -> str:
     """``photo 1, photo 2``; from four on how many they are."""
-    known = list(dict.fromkeys(numbers))
-    many = f"{len(known)} photos" if len(known) < ENOUGH_EVENTS // 2 else "many photos"
-    return many if len(known) > 3 else ", ".join(f"photo {number}" for number in known)
+    unique = list(dict.fromkeys(numbers))
+    count_text = f"{len(unique)} photos" if len(unique) < ENOUGH_EVENTS // 2 else "many photos"
+    return count_text if len(unique) > 3 else ", ".join(f"photo {number}" for number in unique)

@@ -36,19 +36,19 @@ def from_row(record: Callable[..., _Record], row: Row, **computed: Any) -> _Reco
     if not reader.converted:
         return record(*values)
     converted = list(values)
-    for place, convert in reader.converted:
-        converted[place] = convert(converted[place])
+    for index, convert in reader.converted:
+        converted[index] = convert(converted[index])
     return record(*converted)
 
 
 def to_row(record: Any) -> Row:
     """The row that keeps a record whose fields are texts, numbers, flags and tuples of texts."""
-    return {COLUMN_OF.get(one.name, one.name): _cell(getattr(record, one.name)) for one in fields(record)}
+    return {COLUMN_OF.get(field.name, field.name): _cell(getattr(record, field.name)) for field in fields(record)}
 
 
-def rows_on_live_parts(store: Store, table: str, parts: Sequence[int] | None = None) -> list[Row]:
+def fetch_rows_on_live_parts(store: Store, table: str, parts: Sequence[int] | None = None) -> list[Row]:
     """The rows that are not in the bin, nor is their part, by number: all, or those of the parts asked for."""
-    only, values = only_ids(f"{table}.part", parts)
+    only, values = make_id_filter(f"{table}.part", parts)
     return store.rows_of(
         table,
         f"JOIN part ON part.id = {table}.part"
@@ -57,7 +57,7 @@ def rows_on_live_parts(store: Store, table: str, parts: Sequence[int] | None = N
     )
 
 
-def only_ids(column: str, ids: Sequence[int] | None) -> tuple[str, list[Any]]:
+def make_id_filter(column: str, ids: Sequence[int] | None) -> tuple[str, list[Any]]:
     """The SQL that narrows a query to these ids, and its values; nothing where all are asked for."""
     if ids is None:
         return "", []
@@ -100,7 +100,7 @@ def _reader(record: Callable[..., object], computed: tuple[str, ...]) -> _Reader
 def _conversion(hint: Any) -> Callable[[Any], Any] | None:
     """What makes a value of that type of a cell; None where the cell is the value."""
     if type(None) in get_args(hint):
-        inner = [_conversion(one) for one in get_args(hint) if one is not type(None)]
+        inner = [_conversion(arg) for arg in get_args(hint) if arg is not type(None)]
         return _or_none(inner[0]) if len(inner) == 1 and inner[0] else None
     if hint is bool or hint is Decimal:
         return bool if hint is bool else Decimal

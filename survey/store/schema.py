@@ -1,4 +1,4 @@
-"""The schema's diary: numbered steps. What each column is for stands in ``tables.py``.
+"""The schema's diary: numbered steps. ``tables.py`` has what each column is for.
 
 Every table that a person changes carries ``gone_at``: a row is never deleted, it is put aside with the time.
 
@@ -10,13 +10,13 @@ from __future__ import annotations
 
 from sqlite_utils import Database, Migrations
 
-APPLICATION_ID = 0x54434853  # "TCHS", so that another program's survey.db is told from ours
+APPLICATION_ID = 0x54434853  # "TCHS", so that another program's survey.db is not taken for ours
 
 migrations = Migrations("teachest")
 
 
 def step_names(steps: Migrations) -> list[str]:
-    """The names of all steps of a diary: what an empty database would still have to go through."""
+    """The names of all steps, in order: those that an empty database has before it."""
     empty = Database(memory=True, execute_plugins=False)
     try:
         return [step.name for step in steps.pending(empty)]

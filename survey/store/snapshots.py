@@ -13,21 +13,21 @@ from survey.store import layout
 from survey.store.database import Store
 from survey.store.disk_faults import refuse_disk_faults
 
-KEPT = 10
+SNAPSHOTS_KEPT = 10
 """So many of each kind are kept; the oldest goes when another comes. Those made before an update are not counted."""
 
 SPARE_BYTES = 256 << 20
 """With less room than that (judgement) nothing is copied before photos come in."""
 
-Why = Literal["day", "intake"]
+SnapshotReason = Literal["day", "intake"]
 """What a copy was made for: the day, or before photos came in."""
 
 _NAME = re.compile(r"(day|intake)-(\d{8}T\d{6}Z)\.db", re.ASCII)
 _A_DAY, _AN_HOUR = timedelta(days=1), timedelta(hours=1)
 
 
-def write_snapshot(store: Store, now: str, why: Why = "day") -> Path:
-    """Copy the database as it stands now; a copy is whole or not there.
+def write_snapshot(store: Store, now: str, why: SnapshotReason = "day") -> Path:
+    """Copy the database as it is now; a copy is whole or not there.
 
     Args:
         now: UTC time, by the second; a copy of the same second is not made twice.
@@ -39,18 +39,18 @@ def write_snapshot(store: Store, now: str, why: Why = "day") -> Path:
     file = room / f"{why}-{now.replace(':', '').replace('-', '')}.db"
     with refuse_disk_faults(store.folder):
         room.mkdir(exist_ok=True)
-        for left in room.glob("*.new"):  # by a copying that was killed
-            if left.stat().st_mtime + _AN_HOUR.total_seconds() < time.time():
-                left.unlink()
+        for leftover in room.glob("*.new"):  # of a process that was killed
+            if leftover.stat().st_mtime + _AN_HOUR.total_seconds() < time.time():
+                leftover.unlink()
         store.copy_to(file)
-        for _, old in _ours(room, why)[:-KEPT]:
+        for _, old in _list_snapshots(room, why)[:-SNAPSHOTS_KEPT]:
             old.unlink()
     return file
 
 
 def is_snapshot_due(folder: Path, now: str) -> bool:
     """Whether the day's latest copy is a day old, or there is none."""
-    return _older(_ours(folder / layout.SNAPSHOTS, "day"), now, _A_DAY)
+    return _is_older(_list_snapshots(folder / layout.SNAPSHOTS, "day"), now, _A_DAY)
 
 
 def is_snapshot_due_before_intake(store: Store, now: str) -> bool:
@@ -60,16 +60,16 @@ def is_snapshot_due_before_intake(store: Store, now: str) -> bool:
     """
     if shutil.disk_usage(store.folder).free < SPARE_BYTES:
         return False
-    if not _older(_ours(store.folder / layout.SNAPSHOTS, "day", "intake"), now, _AN_HOUR):
+    if not _is_older(_list_snapshots(store.folder / layout.SNAPSHOTS, "day", "intake"), now, _AN_HOUR):
         return False
     return store.row("SELECT 1 FROM event WHERE verb != 'make survey' LIMIT 1") is not None
 
 
-def _older(copies: list[tuple[str, Path]], now: str, age: timedelta) -> bool:
+def _is_older(copies: list[tuple[str, Path]], now: str, age: timedelta) -> bool:
     return not copies or datetime.fromisoformat(copies[-1][0]) + age <= datetime.fromisoformat(now)
 
 
-def _ours(room: Path, *kinds: Why) -> list[tuple[str, Path]]:
-    """The copies of those kinds, each with its time, the oldest first."""
-    named = [(_NAME.fullmatch(file.name), file) for file in room.glob("*.db")]
-    return sorted((found[2], file) for found, file in named if found and found[1] in kinds)
+def _list_snapshots(room: Path, *kinds: SnapshotReason) -> list[tuple[str, Path]]:
+    """The snapshots made for those reasons, each with its time, the oldest first."""
+    matches = [(_NAME.fullmatch(file.name), file) for file in room.glob("*.db")]
+    return sorted((match[2], file) for match, file in matches if match and match[1] in kinds)

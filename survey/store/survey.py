@@ -17,17 +17,23 @@ from survey.store.bin import find_holder_in_bin
 from survey.store.database import Store
 from survey.store.references import References
 
+_Value = TypeVar("_Value")
+_Verb = TypeVar("_Verb", bound=Callable[..., Any])
+
+WrittenRow = tuple[str, dict[str, Any]]
+"""A row that was written: its table and the row itself."""
+
+
+_WHERE_TO_LOOK = {
+    "part": NextStep.SEE_PARTS,
+    "photo": NextStep.SEE_PHOTOS,
+    "finding": NextStep.SEE_PARTS,
+}
+
 
 def get_local_day() -> str:
     """The day it is here, ``YYYY-MM-DD``."""
     return date.today().isoformat()
-
-
-_Found = TypeVar("_Found")
-
-_Verb = TypeVar("_Verb", bound=Callable[..., Any])
-
-Touched = tuple[str, dict[str, Any]]
 
 
 def utc_now() -> str:
@@ -49,39 +55,39 @@ class Survey:
         self,
         name: str,
         tables: tuple[str, ...],
-        work_out: Callable[[], _Found],
-        mend: Callable[[_Found, list[Touched]], _Found | None] | None = None,
-    ) -> _Found:
-        """What was worked out from these tables as they stand; worked out anew once one of them has changed.
+        compute: Callable[[], _Value],
+        refresh: Callable[[_Value, list[WrittenRow]], _Value | None] | None = None,
+    ) -> _Value:
+        """A value computed from these tables, cached under a name until one of the tables changes.
 
-        Nobody may change what is returned. ``mend`` makes the new from the old where only a few rows were written,
-        given as (table, row); None from it means that it cannot.
+        Nobody may change what is returned. ``refresh`` makes the new value from the cached one where only a few rows
+        were written, given as (table, row); None from it means that the value must be computed again.
         """
-        with self.store.still():
-            return self._kept_or_new(name, tables, work_out, mend)
+        with self.store.read_locked():
+            return self._cached_or_computed(name, tables, compute, refresh)
 
-    def _kept_or_new(
+    def _cached_or_computed(
         self,
         name: str,
         tables: tuple[str, ...],
-        work_out: Callable[[], _Found],
-        mend: Callable[[_Found, list[Touched]], _Found | None] | None,
-    ) -> _Found:
-        edition = self.store.edition(*tables)
-        place, touched = self.store.touched(tables, 0)
+        compute: Callable[[], _Value],
+        refresh: Callable[[_Value, list[WrittenRow]], _Value | None] | None,
+    ) -> _Value:
+        versions = self.store.table_versions(*tables)
+        position, changes = self.store.changes_since(tables, 0)
         if name in self._kept:
-            before, since, kept = self._kept[name]
-            if before == edition:
-                return cast(_Found, kept)
-            place, touched = self.store.touched(tables, since)
-            if mend is not None and touched is not None and before[0] == edition[0]:
-                mended = mend(cast(_Found, kept), touched)
-                if mended is not None:
-                    self._kept[name] = (edition, place, mended)
-                    return mended
-        found = work_out()
-        self._kept[name] = (edition, place, found)
-        return found
+            cached_versions, since_position, value = self._kept[name]
+            if cached_versions == versions:
+                return cast(_Value, value)
+            position, changes = self.store.changes_since(tables, since_position)
+            if refresh is not None and changes is not None and cached_versions[0] == versions[0]:
+                refreshed = refresh(cast(_Value, value), changes)
+                if refreshed is not None:
+                    self._kept[name] = (versions, position, refreshed)
+                    return refreshed
+        computed = compute()
+        self._kept[name] = (versions, position, computed)
+        return computed
 
     @cached_property
     def references(self) -> References:
@@ -90,11 +96,11 @@ class Survey:
 
     @property
     def by(self) -> str:
-        """Who records what is said now."""
+        """Who is recorded with what is written now."""
         return self._by or str((self.store.row("SELECT surveyor FROM machine") or {"surveyor": ""})["surveyor"])
 
     def together(self) -> AbstractContextManager[None]:
-        """Several acts that all stand or all fall: one command, one form."""
+        """One transaction around several acts, all or nothing: one command, one form."""
         return self.store.together()
 
     def close(self) -> None:
@@ -111,21 +117,21 @@ class Survey:
 
 
 def in_one_transaction(verb: _Verb) -> _Verb:
-    """A verb that nothing comes between: what it looked at is still so when it writes."""
+    """Run a verb in one transaction: what it has read is still true when it writes."""
 
     @wraps(verb)
-    def verb_alone(survey: Survey, *args: Any, **fields: Any) -> Any:
+    def verb_in_transaction(survey: Survey, *args: Any, **fields: Any) -> Any:
         with survey.together():
             return verb(survey, *args, **fields)
 
-    return cast(_Verb, verb_alone)
+    return cast(_Verb, verb_in_transaction)
 
 
 def put_row_aside(survey: Survey, table: str, row_id: int, verb: Verb) -> None:
     """Mark a row as gone; it stays in the database and in the history.
 
     Raises:
-        NoSuchThing: no such row stands.
+        NoSuchThing: there is no such row, or it is in the bin.
     """
     require_live_row(survey, table, row_id)
     with survey.store.change(verb, survey.by) as change:
@@ -133,10 +139,10 @@ def put_row_aside(survey: Survey, table: str, row_id: int, verb: Verb) -> None:
 
 
 def require_live_row(survey: Survey, table: str, row_id: int) -> dict[str, Any]:
-    """The row of that number, if it stands.
+    """The row of that number, if it is there and not in the bin.
 
     Raises:
-        NoSuchThing: it never was, was put aside, or lies in the bin with what it belongs to.
+        NoSuchThing: it never was there, was put aside, or is in the bin with what it belongs to.
     """
     rows = survey.store.rows_of(table, "WHERE id = ? AND gone_at IS NULL", [row_id])
     if not rows:
@@ -146,10 +152,3 @@ def require_live_row(survey: Survey, table: str, row_id: int) -> dict[str, Any]:
     if holder := find_holder_in_bin(survey.store, survey.references, table, rows[0]):
         raise NoSuchThing(f"The {table} {row_id} lies in the bin with {holder}.", f"Put {holder} back first.")
     return rows[0]
-
-
-_WHERE_TO_LOOK = {
-    "part": NextStep.SEE_PARTS,
-    "photo": NextStep.SEE_PHOTOS,
-    "finding": NextStep.SEE_PARTS,
-}

@@ -207,10 +207,10 @@ TABLES: dict[str, Table] = {
     ),
 }
 
-SOFT: tuple[str, ...] = tuple(name for name, table in TABLES.items() if "gone_at" in table.columns)
+BIN_TABLES: tuple[str, ...] = tuple(name for name, table in TABLES.items() if "gone_at" in table.columns)
 """The tables whose rows are put aside and not taken out: what can lie in the bin."""
 
 
-def keys_of(table: str) -> tuple[str, ...]:
+def get_key_columns(table: str) -> tuple[str, ...]:
     """The columns that name a row of the table."""
     return TABLES[table].key

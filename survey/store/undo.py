@@ -1,8 +1,8 @@
-"""Taking acts back and doing them again, from the history alone.
+"""Undo and redo, from the history alone.
 
-An act is what one verb changed in one transaction: its events share a batch. To take it back is a new act whose
-events turn the old ones round, last first; ``event.turns`` names the act it turns. Acts are taken back in the
-order they were done, newest first, so a row always stands as the act left it. A row that can be put aside
+An act is what one verb changed in one transaction: its events share a batch. Undo is a new act whose events reverse
+the old ones, last first; ``event.turns`` names the act that it reverses. Acts are taken back in the
+order they were done, newest first, so a row is always as the act left it. A row that can be put aside
 (``gone_at``) is put aside and brought back, and keeps its number.
 """
 
@@ -15,12 +15,12 @@ from typing import Any, Literal
 
 from survey.model.verb import Verb
 from survey.store.database import Change, Row, Store
-from survey.store.tables import SOFT, keys_of
+from survey.store.tables import BIN_TABLES, get_key_columns
 
 Way = Literal["undo", "redo"]
 UNDO = Verb("undo", "Taken back")
 REDO = Verb("redo", "Done again")
-TURNING_VERBS = (UNDO, REDO)
+UNDO_VERBS = (UNDO, REDO)
 
 _UNKNOWN = Verb("", "")
 """What an older or a later Teachest did under a name that this one has no more: it is taken back like any edit."""
@@ -30,18 +30,18 @@ _PAGE = 400
 
 @dataclass(frozen=True, slots=True)
 class Undoable:
-    """The act that undo or redo would turn next. ``batch`` names it."""
+    """The act that undo or redo would take next. ``batch`` names it."""
 
     batch: str
     at: str
     verb: str
 
 
-def find_next_turns(store: Store, verbs: Mapping[str, Verb]) -> tuple[Undoable | None, Undoable | None]:
+def find_undo_and_redo(store: Store, verbs: Mapping[str, Verb]) -> tuple[Undoable | None, Undoable | None]:
     """The act that would be taken back next, and the one that would be done again; None where there is none.
 
     Once something new is done, what was taken back before it cannot be done again. What was done before the bin was
-    emptied is not taken back: it may speak of what is gone for good. ``verbs``: those that are known, by name.
+    emptied is not taken back: its rows may be gone for good. ``verbs``: those that are known, by name.
     """
     latest_way: dict[str, tuple[Way, int]] = {}
     newest_act_id: int | None = None
@@ -65,31 +65,31 @@ def find_next_turns(store: Store, verbs: Mapping[str, Verb]) -> tuple[Undoable |
     return None, again
 
 
-def apply_turn(store: Store, act: Undoable, way: Way, by: str) -> None:
+def apply_undo_or_redo(store: Store, act: Undoable, way: Way, by: str) -> None:
     """Take the act back (undo) or do it again (redo), as one act of its own."""
     events = store.rows_of("event", "WHERE batch = ? ORDER BY id", [act.batch])
     with store.change(UNDO if way == "undo" else REDO, by, turns=act.batch) as change:
         for event in reversed(events) if way == "undo" else events:
-            before, after = (_row(event[name]) for name in ("before", "after"))
+            before, after = (_read_row(event[name]) for name in ("before", "after"))
             if way == "undo":
                 before, after = after, before
-            _lead(change, event["entity"], before, after)
+            _change_row_to(change, event["entity"], before, after)
 
 
-def _lead(change: Change, table: str, now: Row | None, then: Row | None) -> None:
-    """Lead one row from how it stands to how it shall stand."""
+def _change_row_to(change: Change, table: str, now: Row | None, then: Row | None) -> None:
+    """Change one row from its present state to the state it shall have; None where there is no row."""
     row = then or now or {}
-    key = [row[name] for name in keys_of(table)]
+    key = [row[name] for name in get_key_columns(table)]
     if then is None:
-        if table in SOFT:
+        if table in BIN_TABLES:
             change.update(table, key, {"gone_at": change.at})
         else:
             change.remove(table, key)
         return
-    columns = {name: value for name, value in then.items() if name not in keys_of(table)}
-    if table in SOFT:
+    columns = {name: value for name, value in then.items() if name not in get_key_columns(table)}
+    if table in BIN_TABLES:
         columns.setdefault("gone_at", None)
-    if change.update(table, key, columns or {keys_of(table)[0]: key[0]}) is None:
+    if change.update(table, key, columns or {get_key_columns(table)[0]: key[0]}) is None:
         change.insert(table, then)
 
 
@@ -100,11 +100,11 @@ def _batches_newest_first(store: Store) -> Iterator[Row]:
         page = store.rows(
             "SELECT id, batch, at, verb, turns FROM event WHERE id <= ? ORDER BY id DESC LIMIT ?", [below, _PAGE]
         )
-        yield from _firsts(page)
+        yield from _first_events(page)
         below = _first_id(store, page[-1]["batch"]) - 1 if page else None
 
 
-def _firsts(page: Iterable[Row]) -> Iterator[Row]:
+def _first_events(page: Iterable[Row]) -> Iterator[Row]:
     seen = ""
     for row in page:
         if row["batch"] != seen:
@@ -117,6 +117,6 @@ def _first_id(store: Store, batch: str) -> int:
     return int(row["first"]) if row else 0
 
 
-def _row(text: str | None) -> Row | None:
-    said: dict[str, Any] | None = None if text is None else json.loads(text)
-    return said
+def _read_row(text: str | None) -> Row | None:
+    row: dict[str, Any] | None = None if text is None else json.loads(text)
+    return row

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from survey.build_order.waiting import Waiting
 from survey.model.stuck import Stuck
 from survey.stuck.removal import Score, describe_score
-from survey.words import capital
+from survey.words import capitalize
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +24,7 @@ class StuckLine:
 
 def stuck_line(stuck: Stuck, score: Score, waiting: Waiting) -> StuckLine:
     """The line of a stuck thing, with the steps that wait for its part."""
-    what = capital(stuck.what)
+    what = capitalize(stuck.what)
     tried = f"Tried: {', '.join(way.label for way in score.tried)}." if score.tried else "Nothing tried yet."
     if stuck.out:
         sentences = [tried if score.tried else "", f"“{stuck.note}”" if stuck.note else ""]
@@ -32,7 +32,7 @@ def stuck_line(stuck: Stuck, score: Score, waiting: Waiting) -> StuckLine:
     points = "; ".join(f"{condition.label.lower()} {condition.points}" for condition in score.counted)
     waits = "; ".join(filter(None, (stuck.holds, _waiting_steps(waiting))))
     sentences = [
-        f"{capital(points)}. The points are judgement." if points else "Nothing is said of it yet.",
+        f"{capitalize(points)}. The points are judgement." if points else "Nothing is said of it yet.",
         f"Still to be said: {', '.join(score.unsaid)}." if score.unsaid else "",
         score.band.about,
         tried,

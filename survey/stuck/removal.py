@@ -10,10 +10,10 @@ from dataclasses import dataclass
 
 from survey.errors import BadValue
 
-ONE_OF = ("metals", "hole", "end")
+EXCLUSIVE_GROUPS = ("metals", "hole", "end")
 """Groups of conditions of which exactly one is true; while a group has no answer, the sum is only a minimum."""
 
-SPENT = frozenset(("oil", "heat"))
+HEAT_AND_OIL = frozenset(("oil", "heat"))
 """Two ways that add the condition ``heat-and-oil`` when both have been tried in vain."""
 
 LEAVE_ALONE = ("outside", "machine-shop")
@@ -22,7 +22,7 @@ LEAVE_ALONE = ("outside", "machine-shop")
 
 @dataclass(frozen=True, slots=True)
 class Condition:
-    """Something seen on a stuck thing, its points and why. ``group``: one of ``ONE_OF``, or empty."""
+    """Something seen on a stuck thing, its points and why. ``group``: one of ``EXCLUSIVE_GROUPS``, or empty."""
 
     id: str
     group: str
@@ -76,7 +76,7 @@ class Danger:
 
 
 @dataclass(frozen=True, slots=True)
-class Removal:
+class RemovalScale:
     """The whole scale. ``things``: what can be stuck, by id."""
 
     things: dict[str, str]
@@ -111,7 +111,7 @@ class Score:
     dangers: tuple[Danger, ...]
 
 
-def validate_record(scale: Removal, thing: str, conditions: Iterable[str], tried: Iterable[str]) -> None:
+def validate_record(scale: RemovalScale, thing: str, conditions: Iterable[str], tried: Iterable[str]) -> None:
     """Refuse conditions and ways that are not valid for the thing.
 
     Raises:
@@ -134,13 +134,15 @@ def validate_record(scale: Removal, thing: str, conditions: Iterable[str], tried
             raise BadValue(f"{word!r} is no way to get out {scale.things[thing]}.", _say_one_of(allowed))
 
 
-def score_removal(scale: Removal, thing: str, conditions: Iterable[str], tried: Iterable[str], holder: Holder) -> Score:
+def score_removal(
+    scale: RemovalScale, thing: str, conditions: Iterable[str], tried: Iterable[str], holder: Holder
+) -> Score:
     """The conditions counted, the sum of their points, its band, the next way and the cautions of a stuck thing.
 
     Words that the scale does not know (from another version of Teachest) are ignored.
     """
     done = frozenset(tried)
-    seen = frozenset(conditions) | ({"heat-and-oil"} if done >= SPENT else frozenset())
+    seen = frozenset(conditions) | ({"heat-and-oil"} if done >= HEAT_AND_OIL else frozenset())
     counted = tuple(condition for condition in scale.conditions if condition.id in seen and thing in condition.things)
     total = sum(condition.points for condition in counted)
     answered = {condition.group for condition in counted}
@@ -151,7 +153,7 @@ def score_removal(scale: Removal, thing: str, conditions: Iterable[str], tried: 
     return Score(
         counted=counted,
         total=total,
-        unsaid=tuple(group for group in ONE_OF if group not in answered),
+        unsaid=tuple(group for group in EXCLUSIVE_GROUPS if group not in answered),
         band=band,
         tried=ways,
         next_way=next_way,
@@ -166,7 +168,7 @@ def describe_score(what: str, score: Score) -> str:
     return f"{what}: {least}{points}, {score.band.label[:1].lower()}{score.band.label[1:]}"
 
 
-def _next_way(scale: Removal, thing: str, seen: frozenset[str], done: frozenset[str]) -> Way | None:
+def _next_way(scale: RemovalScale, thing: str, seen: frozenset[str], done: frozenset[str]) -> Way | None:
     """The first way that fits the thing and its end, has not been tried, and has nothing against it."""
     for way in scale.ways:
         fits = thing in way.things and (not way.ends or bool(seen & set(way.ends)))

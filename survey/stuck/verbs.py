@@ -19,7 +19,7 @@ from survey.store.row_words import describe_part_no
 from survey.store.survey import Survey, put_row_aside, require_live_row
 from survey.stuck.data import load_removal_scale
 from survey.stuck.records import fetch_stuck
-from survey.stuck.removal import Holder, Removal, Score, score_removal, validate_record
+from survey.stuck.removal import Holder, RemovalScale, Score, score_removal, validate_record
 from survey.validation import validate_text
 
 if TYPE_CHECKING:
@@ -45,7 +45,7 @@ class StuckThing:
     waiting: Waiting
 
 
-def get_removal_scale() -> Removal:
+def get_removal_scale() -> RemovalScale:
     """The scale: conditions of a stuck thing, ways to get it out, bands of points."""
     return load_removal_scale()
 

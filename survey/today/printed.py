@@ -15,7 +15,7 @@ STEPS = 5
 _HEADS = {"place": "Say what it shows:", "read": "Measure:", "look": "Look over:", "search": "Look for:"}
 
 
-def next_lines(ready: Sequence[StepLine], things: Iterable[NextThing]) -> tuple[Line, ...]:
+def make_next_lines(ready: Sequence[StepLine], things: Iterable[NextThing]) -> tuple[Line, ...]:
     """At most ten lines. Tests that safety parts need are left out: the bench copy prints them beside these lines."""
     rest = [_thing_line(thing) for thing in things if thing.doing in _HEADS]
     steps = [_step_line(step) for step in ready[: max(STEPS, MOST - len(rest))]]

@@ -10,7 +10,7 @@ from survey.photos.verbs import list_photos
 from survey.schedule.verbs import list_gaps
 from survey.store.survey import Survey
 from survey.today.next_things import NextThing, rank_next_things
-from survey.words import part_name
+from survey.words import format_part_name
 
 
 def list_next_things(survey: Survey, most: int = 10) -> list[NextThing]:
@@ -19,7 +19,7 @@ def list_next_things(survey: Survey, most: int = 10) -> list[NextThing]:
     strangers = [
         NextThing(
             "pass-on",
-            part_name(stranger.part),
+            format_part_name(stranger.part),
             "From another machine, and nothing here needs it.",
             stranger.part.part.id,
         )

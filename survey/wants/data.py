@@ -1,4 +1,4 @@
-"""Reads which kind of stall has which class of part from survey/data/stalls.toml and proves it."""
+"""Reads which kind of stall has which class of part from survey/data/stalls.toml and validates it."""
 
 from __future__ import annotations
 
@@ -18,17 +18,19 @@ def load_stalls() -> Stalls:
 
 
 def parse_stalls(text: str, words: Vocabulary, name: str = _FILE) -> Stalls:
-    """The kinds of stall that stand in a TOML text: every class of part at exactly one, and one for all the rest."""
+    """The kinds of stall of a TOML text: every class of part at exactly one, and one for all the rest."""
     file = TomlFile(name, text)
-    found = file.records("stall", Stall, {"classes": Closed(words.class_, "is no class")}, empty=("classes",))
-    at: dict[str, str] = {}
-    for stall in found:
+    stalls = file.records("stall", Stall, {"classes": Closed(words.class_, "is no class")}, empty=("classes",))
+    stall_of: dict[str, str] = {}
+    for stall in stalls:
         for word in stall.classes:
-            if word in at:
-                raise file.fault_of(stall.id, "classes", f"{word!r} is at {at[word]} already", ("one stall a class",))
-            at[word] = stall.id
-    left = [word for word in words.class_ if word not in at]
-    if left or not found or found[-1].classes:
-        what = f"no stall has {', '.join(left)}" if left else "the last is not for whatever has no class"
-        raise make_fault(name, 1, "the whole file", "classes", what, ("every class once, the last stall empty",))
-    return Stalls(found, tuple(file.content.get("tell_tale", ())), str(file.content.get("source", "")))
+            if word in stall_of:
+                raise file.fault_of(
+                    stall.id, "classes", f"{word!r} is at {stall_of[word]} already", ("one stall a class",)
+                )
+            stall_of[word] = stall.id
+    unassigned = [word for word in words.class_ if word not in stall_of]
+    if unassigned or not stalls or stalls[-1].classes:
+        problem = f"no stall has {', '.join(unassigned)}" if unassigned else "the last is not for whatever has no class"
+        raise make_fault(name, 1, "the whole file", "classes", problem, ("every class once, the last stall empty",))
+    return Stalls(stalls, tuple(file.content.get("tell_tale", ())), str(file.content.get("source", "")))

@@ -13,8 +13,8 @@ _CLOSING = (
 )
 
 
-def friend_sheet(data: WantsData, more: tuple[Section, ...] = ()) -> Sheet:
-    """The copy as a sheet. ``more``: sections that follow what is wanted.
+def make_friend_sheet(data: WantsData, more: tuple[Section, ...] = ()) -> Sheet:
+    """The copy as a sheet. ``more``: sections to print after the wants.
 
     Raises:
         ValueError: the data were gathered for their owner, with what is private.
@@ -25,8 +25,8 @@ def friend_sheet(data: WantsData, more: tuple[Section, ...] = ()) -> Sheet:
     before = [f"Numbers begin: {numbers}."] if numbers else []
     before.append("Do you have any of these, or know who has? Say yes or no to each; the sizes say which will fit.")
     wanted = tuple(
-        Section(f"stall-{number}", stall, tuple(_entry(entry) for entry in pile))
-        for number, (stall, pile) in enumerate(data.groups, 1)
+        Section(f"stall-{number}", stall, tuple(_make_entry(entry) for entry in entries))
+        for number, (stall, entries) in enumerate(data.groups, 1)
     )
     nothing: tuple[Block, ...] = (Line("Nothing is wanted just now."),)
     return Sheet(
@@ -36,32 +36,32 @@ def friend_sheet(data: WantsData, more: tuple[Section, ...] = ()) -> Sheet:
         lead=data.machine,
         made_on=data.made_on,
         before=tuple(before),
-        sections=(*(wanted or (Section("wanted", "Wanted", nothing),)), *more, _answer()),
+        sections=(*(wanted or (Section("wanted", "Wanted", nothing),)), *more, _make_answer_section()),
         closing=_CLOSING,
     )
 
 
-def _entry(entry: WantEntry) -> Entry:
+def _make_entry(entry: WantEntry) -> Entry:
     return Entry(
         heading=f"{entry.count} × {entry.label}" if entry.count > 1 else entry.label,
         aside=f"also called {entry.names}" if entry.names else "",
-        lines=tuple(_lines(entry)),
+        lines=tuple(_make_lines(entry)),
         pictures=entry.pictures,
         ticks=("yes", "no", "ask"),
     )
 
 
-def _lines(entry: WantEntry) -> Iterator[Line]:
-    for head, said in (
+def _make_lines(entry: WantEntry) -> Iterator[Line]:
+    for head, texts in (
         ("Must be", entry.sizes),
         ("Would help to know what yours measures:", entry.unknown),
         ("Not this:", entry.tell_tales),
         ("With it, if you have them:", entry.brings),
         ("Would also do:", (entry.also,) if entry.also else ()),
     ):
-        if said:
-            yield Line("; ".join(said) + ".", head=head)
+        if texts:
+            yield Line("; ".join(texts) + ".", head=head)
 
 
-def _answer() -> Section:
+def _make_answer_section() -> Section:
     return Section("answer", "How to answer", (Blanks(("Answer to", "Wanted by", "What I can swap")),))

@@ -10,7 +10,7 @@ from typing import Any
 
 from survey.document.files import write_whole
 from survey.document.pdf import printable_texts, set_pdf
-from survey.document.printable import shortened
+from survey.document.printable import shorten
 from survey.model.wants import WANT_WORDS, WantState
 from survey.wants.printed import WantEntry, WantsData
 
@@ -21,7 +21,7 @@ POCKET_LETTERS = 110
 
 _LOOKED_FOR: tuple[WantState, ...] = ("wanted", "asked", "promised")
 LOOKED_FOR = tuple(WANT_WORDS[state] for state in _LOOKED_FOR)
-"""States in which one goes on looking: a promise is no part."""
+"""Labels of the states in which the owner goes on looking: a promise is not a part."""
 
 
 def write_pocket(data: WantsData, to: Path, paper: str = "a4") -> None:
@@ -32,44 +32,49 @@ def write_pocket(data: WantsData, to: Path, paper: str = "a4") -> None:
     Raises:
         CannotPrint, CannotWrite, ToolMissing: as for the report.
     """
-    groups = tuple((stall, tuple(_cut(one) for one in pile if _to_look_for(one))) for stall, pile in data.groups)
-    looked_for = replace(data, groups=tuple((stall, pile) for stall, pile in groups if pile))
-    told = _told(replace(looked_for, to_measure=sum(bool(entry.unknown) for entry in looked_for.entries)))
+    groups = tuple(
+        (stall, tuple(_shorten_entry(entry) for entry in entries if _is_looked_for(entry)))
+        for stall, entries in data.groups
+    )
+    looked_for = replace(data, groups=tuple((stall, entries) for stall, entries in groups if entries))
+    template_data = _make_template_data(
+        replace(looked_for, to_measure=sum(bool(entry.unknown) for entry in looked_for.entries))
+    )
     with tempfile.TemporaryDirectory(prefix="teachest-") as name:
-        room = Path(name)
-        told = {"title": f"Wanted for {told['name']}", **told}
-        (room / "data.json").write_text(json.dumps(printable_texts(told)), encoding="utf-8")
-        content = set_pdf(room, "wants_pocket.typ", paper)
+        folder = Path(name)
+        template_data = {"title": f"Wanted for {template_data['name']}", **template_data}
+        (folder / "data.json").write_text(json.dumps(printable_texts(template_data)), encoding="utf-8")
+        content = set_pdf(folder, "wants_pocket.typ", paper)
     write_whole(to, content)
 
 
-def _to_look_for(entry: WantEntry) -> bool:
+def _is_looked_for(entry: WantEntry) -> bool:
     return entry.count > 0 and entry.state in LOOKED_FOR
 
 
-def _cut(entry: WantEntry) -> WantEntry:
+def _shorten_entry(entry: WantEntry) -> WantEntry:
     """The want with its lists and texts no longer than a quarter of a page holds."""
     return replace(
         entry,
-        label=shortened(entry.label, 60),
-        names=shortened(entry.names, 70),
-        also=shortened(entry.also, POCKET_LETTERS),
-        sizes=_few(entry.sizes),
-        unknown=_few(entry.unknown, 6),
-        tell_tales=_few(entry.tell_tales, 4),
-        brings=_few(entry.brings, 4),
+        label=shorten(entry.label, 60),
+        names=shorten(entry.names, 70),
+        also=shorten(entry.also, POCKET_LETTERS),
+        sizes=_shorten_list(entry.sizes),
+        unknown=_shorten_list(entry.unknown, 6),
+        tell_tales=_shorten_list(entry.tell_tales, 4),
+        brings=_shorten_list(entry.brings, 4),
     )
 
 
-def _few(said: tuple[str, ...], most: int = POCKET_LINES) -> tuple[str, ...]:
-    shown = tuple(shortened(one, POCKET_LETTERS) for one in said[:most])
-    return (*shown, f"and {len(said) - most} more") if len(said) > most else shown
+def _shorten_list(texts: tuple[str, ...], most: int = POCKET_LINES) -> tuple[str, ...]:
+    kept = tuple(shorten(text, POCKET_LETTERS) for text in texts[:most])
+    return (*kept, f"and {len(texts) - most} more") if len(texts) > most else kept
 
 
-def _told(data: WantsData) -> dict[str, Any]:
-    told = {**asdict(data), "name": shortened(data.name, 60), "machine": shortened(data.machine, 150)}
-    for (_, pile), (_, told_pile) in zip(data.groups, told["groups"], strict=True):
-        for entry, told_entry in zip(pile, told_pile, strict=True):
-            told_entry["way"] = entry.way
-    told["count"] = len(data.entries)
-    return told
+def _make_template_data(data: WantsData) -> dict[str, Any]:
+    template_data = {**asdict(data), "name": shorten(data.name, 60), "machine": shorten(data.machine, 150)}
+    for (_, entries), (_, entry_rows) in zip(data.groups, template_data["groups"], strict=True):
+        for entry, entry_row in zip(entries, entry_rows, strict=True):
+            entry_row["way"] = entry.way
+    template_data["count"] = len(data.entries)
+    return template_data

@@ -1,7 +1,7 @@
 """What is to be got, in words ready to print, for the owner's pocket or for a friend. Pure: no files, no clock.
 
 A friend's copy says nothing of prices, of who was asked, of the owner's notes or of how the machine was bought, and
-no stamped number in full: the last three characters of each are hidden wherever they stand.
+no stamped number in full: the last three characters of each are hidden everywhere.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from survey.document.crops import crop_width_px, part_pictures
+from survey.document.crops import choose_part_pictures, crop_width_px
 from survey.document.masking import make_masker, mask_number
 from survey.document.picture import Picture
 from survey.model.machine import Machine
@@ -67,10 +67,10 @@ class WantEntry:
 
 @dataclass(frozen=True, slots=True)
 class WantsData:
-    """Everything a sheet of wants says. ``groups``: the entries by kind of stall, in the order of the walk.
+    """Everything a sheet of wants prints. ``groups``: the entries by kind of stall, in the order of the walk.
 
-    ``machine``: what it is, in a line. ``numbers``: place and beginning of each stamped number. ``standing``: how
-    the wants stand, in a sentence. ``to_measure``: how many things have a size that is still unknown.
+    ``machine``: what it is, in a line. ``numbers``: place and beginning of each stamped number. ``standing``:
+    the state of the wants, in a sentence. ``to_measure``: how many things have a size that is still unknown.
     """
 
     name: str
@@ -104,60 +104,66 @@ def gather_wants(
     Args:
         graded: every part by number; photos: by number. made_on: a date.
     """
-    shown = [line for line in lines if not for_friend or (line.count and line.state in ("wanted", "asked"))]
-    hide = make_masker(machine.numbers) if for_friend else str
+    printed_lines = [line for line in lines if not for_friend or (line.count and line.state in ("wanted", "asked"))]
+    mask = make_masker(machine.numbers) if for_friend else str
     groups = tuple(
-        (stall, tuple(_entry(line, machine.currency, hide, _pictures(line, graded, photos) if for_friend else ())
-                      for line in pile))
-        for stall, pile in group_by_stall(shown, stalls).items()
+        (stall, tuple(_make_entry(line, machine.currency, mask, _pictures(line, graded, photos) if for_friend else ())
+                      for line in stall_lines))
+        for stall, stall_lines in group_by_stall(printed_lines, stalls).items()
     )  # fmt: skip
-    told = (machine.maker, machine.model, machine.year, machine.engine)
+    machine_facts = (machine.maker, machine.model, machine.year, machine.engine)
     data = WantsData(
-        name=hide(machine.name),
-        machine=hide(" · ".join(filter(None, told))),
-        numbers=tuple((hide(one.place), mask_number(one.text)) for one in machine.numbers) if for_friend else (),
+        name=mask(machine.name),
+        machine=mask(" · ".join(filter(None, machine_facts))),
+        numbers=tuple((mask(number.place), mask_number(number.text)) for number in machine.numbers)
+        if for_friend
+        else (),
         made_on=made_on,
         currency=machine.currency,
         for_friend=for_friend,
         standing="" if for_friend else describe_wants(lines),
-        to_measure=sum(bool(line.unknown) for line in shown),
+        to_measure=sum(bool(line.unknown) for line in printed_lines),
         groups=groups,
     )
-    return _without_what_is_private(data) if for_friend else data
+    return _remove_private_fields(data) if for_friend else data
 
 
-def _entry(line: WantLine, currency: str, hide: Callable[[str], str], pictures: tuple[Picture, ...]) -> WantEntry:
-    said, one = line.said, line.component
-    low, likely, high = ("" if n is None else str(n) for n in (line.price.low, line.price.likely, line.price.high))
+def _make_entry(line: WantLine, currency: str, mask: Callable[[str], str], pictures: tuple[Picture, ...]) -> WantEntry:
+    want, component = line.said, line.component
+    low, likely, high = (
+        "" if amount is None else str(amount) for amount in (line.price.low, line.price.likely, line.price.high)
+    )
     return WantEntry(
-        component=one.id if one else "",
-        label=hide(line.label),
-        names=hide(", ".join(one.names)) if one else "",
+        component=component.id if component else "",
+        label=mask(line.label),
+        names=mask(", ".join(component.names)) if component else "",
         count=line.count,
         why="; ".join(line.reasons) if line.count else "no longer needed: tell them",
         assembly=line.assembly,
         stall=line.stall.label,
-        duty=one.duty if one else "",
-        sizes=tuple(hide(f"{s.name}: {s.written}" + (" (on the old part)" if s.worn else "")) for s in line.sizes),
-        unknown=tuple(map(hide, line.unknown)),
+        duty=component.duty if component else "",
+        sizes=tuple(
+            mask(f"{size.name}: {size.written}" + (" (on the old part)" if size.worn else "")) for size in line.sizes
+        ),
+        unknown=tuple(map(mask, line.unknown)),
         tell_tales=line.tell_tales,
-        brings=tuple(map(hide, line.brings)),
-        also=hide(said.also) if said else "",
+        brings=tuple(map(mask, line.brings)),
+        also=mask(want.also) if want else "",
         price=format_price(line.price, currency),
         low=low,
         likely=likely,
         high=high,
         most="" if line.price.high is None else format_money(line.price.high, currency),
         state=WANT_WORDS[line.state],
-        who=said.who if said else "",
-        since=said.since[:10] if said else "",
-        note=said.note if said else "",
+        who=want.who if want else "",
+        since=want.since[:10] if want else "",
+        note=want.note if want else "",
         pictures=pictures,
     )
 
 
-def _without_what_is_private(data: WantsData) -> WantsData:
-    """No price, no person, no note: not even in a field that nobody prints."""
+def _remove_private_fields(data: WantsData) -> WantsData:
+    """The data without prices, people and notes, also in fields that are not printed."""
     bare = {"price": "", "low": "", "likely": "", "high": "", "most": "", "who": "", "since": "", "note": "", "why": ""}
     return replace(
         data,
@@ -185,6 +191,6 @@ def _pictures(line: WantLine, graded: Mapping[int, GradedPart], photos: Mapping[
             continue
         rings = tuple(replace(m, finding=None) for m in one.marks if m.photo == best.id and len(best.parts) > 1)
         plain = replace(one, part=replace(one.part, photos=(best.id,)), findings=(), looks=(), marks=rings)
-        seen, _ = part_pictures(plain, line.label, (), photos, crop_width_px(1))
+        seen, _ = choose_part_pictures(plain, line.label, (), photos, crop_width_px(1))
         found += [replace(shown, alt=f"The old {line.label}", caption="the old one") for shown in seen[:1]]
     return tuple(found)

@@ -8,7 +8,7 @@ from survey.store.rows import from_row
 
 
 def fetch_wants(store: Store) -> list[Want]:
-    """What the owner said of things to get, by number; what was said of a component that is gone is left out."""
+    """The recorded wants, by number; those of a removed component are left out."""
     rows = store.rows_of(
         "want",
         "LEFT JOIN component ON component.id = want.component"

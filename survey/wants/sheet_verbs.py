@@ -25,7 +25,7 @@ def write_wants_sheet(survey: Survey, to: Path, copy: str = "", paper: str = "a4
     """Write the wants: .pdf as a pocket sheet to fold or as a friend's copy, .csv as a table.
 
     Args:
-        copy: ``pocket`` (for a .pdf unless said) or ``friend``; a friend's copy has no prices, notes, names of people
+        copy: ``pocket`` (the default for a .pdf) or ``friend``; a friend's copy has no prices, notes, names of people
             or full serial numbers. Empty: of a .csv the owner's own with everything.
 
     Raises:
@@ -41,7 +41,7 @@ def write_wants_sheet(survey: Survey, to: Path, copy: str = "", paper: str = "a4
     if paper not in PAPERS:
         raise BadValue(f"{paper!r} is no paper.", "Say one of: " + ", ".join(PAPERS) + ".")
     from survey.document.sheet_files import write_sheet
-    from survey.wants.friend_printed import friend_sheet
+    from survey.wants.friend_printed import make_friend_sheet
     from survey.wants.pocket_files import write_pocket
     from survey.wants.table_files import write_wants_csv
 
@@ -49,7 +49,7 @@ def write_wants_sheet(survey: Survey, to: Path, copy: str = "", paper: str = "a4
     if to.suffix.lower() == ".csv":
         write_wants_csv(data, to)
     elif copy == "friend":
-        write_sheet(friend_sheet(data), make_cropper(survey), to, paper)
+        write_sheet(make_friend_sheet(data), make_cropper(survey), to, paper)
     else:
         write_pocket(data, to, paper)
     return to
@@ -61,7 +61,7 @@ def gather_wants_data(survey: Survey, for_friend: bool) -> WantsData:
 
     photos = {photo.id: photo for photo in fetch_photos(survey.store)}
     return gather_wants(
-        list_wants(survey), get_machine(survey), load_stalls(), {one.part.id: one for one in list_parts(survey)},
+        list_wants(survey), get_machine(survey), load_stalls(), {part.part.id: part for part in list_parts(survey)},
         photos,
         made_on=get_local_day(), for_friend=for_friend,
     )  # fmt: skip

@@ -25,10 +25,10 @@ def write_wants_csv(data: WantsData, to: Path) -> None:
         CannotWrite: the place cannot be written.
     """
     columns = [name for name in COLUMNS if not data.for_friend or name not in KEPT_FROM_FRIENDS]
-    write_whole(to, csv_text(columns, (_row(entry, data.currency) for entry in data.entries)).encode("utf-8"))
+    write_whole(to, csv_text(columns, (_make_row(entry, data.currency) for entry in data.entries)).encode("utf-8"))
 
 
-def _row(entry: WantEntry, currency: str) -> dict[str, str]:
+def _make_row(entry: WantEntry, currency: str) -> dict[str, str]:
     return {
         "stall": entry.stall,
         "component": entry.component,

@@ -1,4 +1,4 @@
-"""What is to be got: worked out from the gaps and the grades, with what the owner says of it."""
+"""What is to be got: worked out from the gaps and the grades, with what the owner recorded."""
 
 from __future__ import annotations
 
@@ -12,23 +12,21 @@ from survey.model.verb import Verb
 from survey.model.wants import SCARCITIES, WANT_STATES, WANT_WORDS, Want
 from survey.parts.verbs import list_parts
 from survey.prices import parse_price, validate_currency
-from survey.schedule.verbs import get_component as component_of
-from survey.schedule.verbs import list_components, list_gaps
+from survey.schedule.verbs import get_component, list_components, list_gaps
 from survey.store.bin import remove_links
 from survey.store.row_words import describe_position_id
 from survey.store.survey import Survey, in_one_transaction
 from survey.validation import validate_count, validate_text
 from survey.wants.data import load_stalls
 from survey.wants.records import fetch_wants
-from survey.wants.want_lines import WantLine, group_by_stall
-from survey.wants.want_lines import make_want_lines as work_out
+from survey.wants.want_lines import WantLine, group_by_stall, make_want_lines
 
 WANT_FIELDS = ("state", "quantity", "who", "sizes", "also", "low", "likely", "high", "note", "scarcity")
 
 _TEXTS = ("who", "also", "note")
 _PRICES = ("low", "likely", "high")
 _SIZES_AT_MOST = 40
-_SAY_SCARCE = "Say one of: " + ", ".join(SCARCITIES) + "."
+_SCARCITY_HINT = "Say one of: " + ", ".join(SCARCITIES) + "."
 
 SET_WANT = Verb("want", "Want noted")
 DROP_WANT = Verb("drop want", "Want put aside")
@@ -38,7 +36,7 @@ WANT_VERBS = (SET_WANT, DROP_WANT, SET_CURRENCY)
 
 def list_wants(survey: Survey) -> tuple[WantLine, ...]:
     """Everything to get, a line for each component, then the owner's own things."""
-    return work_out(
+    return make_want_lines(
         list_components(survey), list_gaps(survey), list_parts(survey), fetch_wants(survey.store), load_stalls()
     )
 
@@ -60,67 +58,67 @@ def set_want(survey: Survey, component: str | None = None, *, label: str = "", *
 
     Raises:
         NoSuchThing: no such component.
-        BadValue: neither component nor label, an unknown field, or a value that cannot be.
+        BadValue: neither component nor label, an unknown field, or an invalid value.
     """
-    before = _said_of(survey, component, validate_text("label", label))
+    before = _find_want(survey, component, validate_text("label", label))
     unknown = sorted(set(fields) - set(WANT_FIELDS))
     if unknown:
         raise BadValue(f"A want has no {unknown[0]!r}.", "It has: " + ", ".join(WANT_FIELDS) + ".")
-    changes = _proved(before, fields)
+    changes = _validate_fields(before, fields)
     with survey.store.change(SET_WANT, survey.by) as change:
-        noted = {**changes, "by": survey.by, "at": change.at}
+        row = {**changes, "by": survey.by, "at": change.at}
         if "state" in changes and (before is None or changes["state"] != before.state):
-            noted["since"] = change.at
+            row["since"] = change.at
         if before is not None:
-            change.update("want", [before.id], noted)
+            change.update("want", [before.id], row)
             row_id = before.id
         else:
-            of = {"component": component, "label": "" if component else validate_text("label", label)}
-            row_id = change.insert("want", {**of, "since": change.at, **noted})["id"]
-    return next(one for one in fetch_wants(survey.store) if one.id == row_id)
+            subject = {"component": component, "label": "" if component else validate_text("label", label)}
+            row_id = change.insert("want", {**subject, "since": change.at, **row})["id"]
+    return next(want for want in fetch_wants(survey.store) if want.id == row_id)
 
 
 @in_one_transaction
 def drop_want(survey: Survey, component: str | None = None, *, label: str = "") -> None:
-    """Put aside what was said of a want; a gap of the schedule stays wanted, a thing of one's own is wanted no more.
+    """Put aside what is recorded of a want; a gap of the schedule stays wanted, a thing of one's own is wanted no more.
 
-    What was paid for it stays written down, as a line of its own.
+    What was paid for it stays recorded, as a line of its own.
 
     Raises:
-        NoSuchThing: nothing was said of it.
+        NoSuchThing: nothing is recorded of it.
     """
-    said = _said_of(survey, component, validate_text("label", label))
-    if said is None:
+    want = _find_want(survey, component, validate_text("label", label))
+    if want is None:
         raise NoSuchThing(f"Nothing was said of {component or label!r}.", NextStep.SEE_WANTS)
     with survey.store.change(DROP_WANT, survey.by) as change:
-        remove_links(survey.store, change, "want", said.id)
-        change.update("want", [said.id], {"gone_at": change.at})
+        remove_links(survey.store, change, "want", want.id)
+        change.update("want", [want.id], {"gone_at": change.at})
 
 
 def set_currency(survey: Survey, currency: str) -> str:
-    """Say in which currency the survey's prices are; figures that stand are not changed.
+    """Set the currency of the survey's prices; recorded figures are not changed.
 
     Raises:
         BadValue: not three letters.
     """
-    said = validate_currency(currency)
+    code = validate_currency(currency)
     with survey.store.change(SET_CURRENCY, survey.by) as change:
-        change.update("machine", [1], {"currency": said})
-    return said
+        change.update("machine", [1], {"currency": code})
+    return code
 
 
-def _said_of(survey: Survey, component: str | None, label: str) -> Want | None:
+def _find_want(survey: Survey, component: str | None, label: str) -> Want | None:
     if component is not None:
-        component_of(survey, component)
+        get_component(survey, component)
     elif not label:
         raise BadValue("Nobody said what is wanted.", "Name a component of the schedule, or say in words what it is.")
-    for one in fetch_wants(survey.store):
-        if one.component == component and (component is not None or one.label.casefold() == label.casefold()):
-            return one
+    for want in fetch_wants(survey.store):
+        if want.component == component and (component is not None or want.label.casefold() == label.casefold()):
+            return want
     return None
 
 
-def _proved(before: Want | None, fields: Mapping[str, Any]) -> dict[str, Any]:
+def _validate_fields(before: Want | None, fields: Mapping[str, Any]) -> dict[str, Any]:
     changes: dict[str, Any] = {name: validate_text(name, fields[name]) for name in _TEXTS if name in fields}
     if "state" in fields:
         if fields["state"] not in WANT_STATES:
@@ -128,23 +126,23 @@ def _proved(before: Want | None, fields: Mapping[str, Any]) -> dict[str, Any]:
         changes["state"] = fields["state"]
     if "scarcity" in fields:
         if fields["scarcity"] not in ("", *SCARCITIES):
-            raise BadValue(f"{fields['scarcity']!r} says nothing of how scarce it is.", _SAY_SCARCE)
+            raise BadValue(f"{fields['scarcity']!r} says nothing of how scarce it is.", _SCARCITY_HINT)
         changes["scarcity"] = fields["scarcity"]
     if "quantity" in fields:
         number = fields["quantity"]
         changes["quantity"] = None if number is None else validate_count("quantity of a want", number)
     if "sizes" in fields:
-        changes["sizes"] = json.dumps(_sizes(before, fields["sizes"]), ensure_ascii=False)
+        changes["sizes"] = json.dumps(_join_sizes(before, fields["sizes"]), ensure_ascii=False)
     prices = {name: parse_price(validate_text(name, fields[name])) for name in _PRICES if name in fields}
-    stood = before.price if before else Price()
-    Price(*(prices.get(name, getattr(stood, name)) for name in _PRICES))
+    price_before = before.price if before else Price()
+    Price(*(prices.get(name, getattr(price_before, name)) for name in _PRICES))
     return changes | {name: None if price is None else str(price) for name, price in prices.items()}
 
 
-def _sizes(before: Want | None, said: Mapping[str, str]) -> dict[str, str]:
-    """The sizes that stood with those that were said now."""
+def _join_sizes(before: Want | None, new_sizes: Mapping[str, str]) -> dict[str, str]:
+    """The sizes before, updated with the new ones."""
     sizes = dict(before.sizes) if before else {}
-    for name, value in said.items():
+    for name, value in new_sizes.items():
         sizes[validate_text("name of a size", name)] = validate_text("size", value)
     kept = {name: value for name, value in sizes.items() if name and value}
     if len(kept) > _SIZES_AT_MOST:

@@ -17,7 +17,7 @@ from survey.model.price import Price
 from survey.model.schedule import Component, Gap
 from survey.model.wants import UNDER_WAY, WANT_STATES, WANT_WORDS, Want, WantState
 from survey.schedule.gaps import WRONG_FROM_STEP
-from survey.words import GAP_WORDS, format_size_both_ways, reading_in_words
+from survey.words import GAP_WORDS, format_reading, format_size_both_ways
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +33,7 @@ class Stall:
 class Stalls:
     """The kinds of stall in the order of the walk, the last for whatever has no class.
 
-    ``tell_tale``: words by which a fault of the catalogue tells the wrong one.
+    ``tell_tale``: words that mark a fault of the catalogue by which a wrong part is known.
     """
 
     stalls: tuple[Stall, ...]
@@ -42,7 +42,7 @@ class Stalls:
 
     def of(self, part_class: str) -> Stall:
         """Where one looks for a part of that class."""
-        return next((one for one in self.stalls if part_class in one.classes), self.stalls[-1])
+        return next((stall for stall in self.stalls if part_class in stall.classes), self.stalls[-1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +60,7 @@ class WantLine:
 
     ``count`` is 0 when it is no longer needed but somebody was asked. ``reasons`` in words. ``unknown``: sizes
     that must be measured before going. ``tell_tales``: faults that tell the wrong one. ``brings``: what should come
-    with it. ``parts``: those that it replaces. ``said``: what the owner said of it, if anything.
+    with it. ``parts``: those that it replaces. ``said``: the owner's record of it, if there is one.
     """
 
     component: Component | None
@@ -77,7 +77,7 @@ class WantLine:
 
     @property
     def state(self) -> WantState:
-        """How far it has got."""
+        """Its state, from wanted to here."""
         return self.said.state if self.said else "wanted"
 
     @property
@@ -95,7 +95,7 @@ def make_want_lines(
     schedule: Sequence[Component],
     gaps: Iterable[Gap],
     graded: Iterable[GradedPart],
-    said: Iterable[Want],
+    wants: Iterable[Want],
     stalls: Stalls,
 ) -> tuple[WantLine, ...]:
     """Everything to get: the schedule's components in its order, then things of the owner's own.
@@ -104,20 +104,20 @@ def make_want_lines(
         schedule: the survey's own schedule.
         gaps: every position that is not filled.
         graded: every part with its verdict.
-        said: what the owner said, one for a component or a label.
+        wants: the owner's records, one for a component or a label.
         stalls: which kind of stall has what.
     """
-    own = {one.component or "": one for one in said if one.component}
-    lacking, brings = _lacking(gaps)
-    parts = _by_component(graded)
-    found = []
+    want_of = {want.component or "": want for want in wants if want.component}
+    lacking, brings = _split_gaps(gaps)
+    parts = _group_by_component(graded)
+    lines = []
     for component in schedule:
-        gap, mine = lacking.get(component.id), parts[component.id]
-        line = _line(component, gap, mine, own.get(component.id), brings[component.id], stalls)
+        gap, component_parts = lacking.get(component.id), parts[component.id]
+        line = _make_line(component, gap, component_parts, want_of.get(component.id), brings[component.id], stalls)
         if line is not None:
-            found.append(line)
-    loose = [_loose(one, stalls) for one in said if one.component is None]
-    return (*found, *sorted(loose, key=lambda line: line.label.casefold()))
+            lines.append(line)
+    loose = [_make_own_line(want, stalls) for want in wants if want.component is None]
+    return (*lines, *sorted(loose, key=lambda line: line.label.casefold()))
 
 
 def select_outstanding(lines: Iterable[WantLine]) -> tuple[WantLine, ...]:
@@ -126,22 +126,22 @@ def select_outstanding(lines: Iterable[WantLine]) -> tuple[WantLine, ...]:
 
 
 def describe_wants(lines: Sequence[WantLine]) -> str:
-    """How the wants stand, in one sentence: ``12 things to get: 9 wanted, 2 promised, 1 bought, not come.``"""
-    still = select_outstanding(lines)
-    if not still:
+    """The state of the wants, in one sentence: ``12 things to get: 9 wanted, 2 promised, 1 bought, not come.``"""
+    outstanding = select_outstanding(lines)
+    if not outstanding:
         return ""
-    counts = [(sum(line.state == state for line in still), WANT_WORDS[state].lower()) for state in WANT_STATES]
-    told = ", ".join(f"{many} {words}" for many, words in counts if many)
-    things = "1 thing" if len(still) == 1 else f"{len(still)} things"
-    return f"{things} to get: {told}. Nothing of this counts as here."
+    counts = [(sum(line.state == state for line in outstanding), WANT_WORDS[state].lower()) for state in WANT_STATES]
+    summary = ", ".join(f"{count} {words}" for count, words in counts if count)
+    things = "1 thing" if len(outstanding) == 1 else f"{len(outstanding)} things"
+    return f"{things} to get: {summary}. Nothing of this counts as here."
 
 
-def is_replaced(one: GradedPart) -> bool:
+def needs_replacing(graded: GradedPart) -> bool:
     """Whether another is needed in its place: the owner's own grade counts where there is one."""
-    return (one.own_grade.grade if one.own_grade else one.verdict.grade) == "replace"
+    return (graded.own_grade.grade if graded.own_grade else graded.verdict.grade) == "replace"
 
 
-def _lacking(gaps: Iterable[Gap]) -> tuple[dict[str, Gap], defaultdict[str, list[str]]]:
+def _split_gaps(gaps: Iterable[Gap]) -> tuple[dict[str, Gap], defaultdict[str, list[str]]]:
     """The gaps that are wants of their own, and by holder what should come with it."""
     lacking: dict[str, Gap] = {}
     brings: defaultdict[str, list[str]] = defaultdict(list)
@@ -155,91 +155,97 @@ def _lacking(gaps: Iterable[Gap]) -> tuple[dict[str, Gap], defaultdict[str, list
     return lacking, brings
 
 
-def _by_component(graded: Iterable[GradedPart]) -> defaultdict[str, list[GradedPart]]:
-    piles: defaultdict[str, list[GradedPart]] = defaultdict(list)
-    for one in graded:
-        if one.component is not None:
-            piles[one.component.id].append(one)
-    return piles
+def _group_by_component(graded: Iterable[GradedPart]) -> defaultdict[str, list[GradedPart]]:
+    by_component: defaultdict[str, list[GradedPart]] = defaultdict(list)
+    for part in graded:
+        if part.component is not None:
+            by_component[part.component.id].append(part)
+    return by_component
 
 
-def _is_wrong(one: GradedPart) -> bool:
-    return any(f.kind == "wrong_part" and f.step >= WRONG_FROM_STEP for f in one.findings)
+def _is_wrong(graded: GradedPart) -> bool:
+    return any(finding.kind == "wrong_part" and finding.step >= WRONG_FROM_STEP for finding in graded.findings)
 
 
-def _needed(component: Component, gap: Gap | None, parts: Sequence[GradedPart]) -> int:
+def _count_needed(component: Component, gap: Gap | None, parts: Sequence[GradedPart]) -> int:
     """How many are lacking: those that are here and right and need no replacing do not have to be got."""
     if gap is not None and gap.state == "wrong":
         return component.quantity
     if gap is not None and gap.state == "missing":
         return component.quantity - gap.found
-    right = [one for one in parts if not _is_wrong(one)]
-    good = sum(one.part.quantity for one in right if not is_replaced(one))
+    right_parts = [graded for graded in parts if not _is_wrong(graded)]
+    good = sum(graded.part.quantity for graded in right_parts if not needs_replacing(graded))
     lacking = max(0, component.quantity - good)
-    # Where nobody said that some are short, what has not been looked for is not wanted yet.
-    return lacking if gap is not None else min(lacking, sum(one.part.quantity for one in right if is_replaced(one)))
+    # Where no shortage is recorded, what has not been looked for is not wanted yet.
+    return (
+        lacking
+        if gap is not None
+        else min(lacking, sum(graded.part.quantity for graded in right_parts if needs_replacing(graded)))
+    )
 
 
-def _line(
+def _make_line(
     component: Component,
     gap: Gap | None,
     parts: Sequence[GradedPart],
-    said: Want | None,
+    want: Want | None,
     brings: Sequence[str],
     stalls: Stalls,
 ) -> WantLine | None:
-    needed = _needed(component, gap, parts)
-    count = said.quantity if said and said.quantity is not None else needed
-    if not count and (said is None or said.state not in UNDER_WAY):
+    needed = _count_needed(component, gap, parts)
+    count = want.quantity if want and want.quantity is not None else needed
+    if not count and (want is None or want.state not in UNDER_WAY):
         return None
-    old = [one for one in parts if is_replaced(one) or _is_wrong(one)]
-    sizes = _sizes(said, old)
-    named = {size.name.casefold() for size in sizes}
+    old_parts = [graded for graded in parts if needs_replacing(graded) or _is_wrong(graded)]
+    sizes = _list_sizes(want, old_parts)
+    known_sizes = {size.name.casefold() for size in sizes}
     return WantLine(
         component=component,
         label=component.label,
         count=count,
-        reasons=_reasons(
-            component, gap if needed else None, [one for one in old if is_replaced(one)] if needed else []
+        reasons=_list_reasons(
+            component,
+            gap if needed else None,
+            [graded for graded in old_parts if needs_replacing(graded)] if needed else [],
         ),
         stall=stalls.of(component.part_class),
         sizes=sizes,
-        unknown=tuple(name for name in component.sizes if name.casefold() not in named),
+        unknown=tuple(name for name in component.sizes if name.casefold() not in known_sizes),
         tell_tales=tuple(fault for fault in component.faults if any(word in fault for word in stalls.tell_tale)),
         brings=tuple(brings),
-        parts=tuple(one.part.id for one in old),
-        said=said,
+        parts=tuple(graded.part.id for graded in old_parts),
+        said=want,
     )
 
 
-def _loose(said: Want, stalls: Stalls) -> WantLine:
-    count = 1 if said.quantity is None else said.quantity
-    return WantLine(None, said.label, count, (), stalls.of(""), _sizes(said, []), (), (), (), (), said)
+def _make_own_line(want: Want, stalls: Stalls) -> WantLine:
+    count = 1 if want.quantity is None else want.quantity
+    return WantLine(None, want.label, count, (), stalls.of(""), _list_sizes(want, []), (), (), (), (), want)
 
 
-def _sizes(said: Want | None, old: Sequence[GradedPart]) -> tuple[SizeLine, ...]:
+def _list_sizes(want: Want | None, old_parts: Sequence[GradedPart]) -> tuple[SizeLine, ...]:
     """The owner's own sizes first, then what was read on the part to be replaced."""
-    own = [SizeLine(name, format_size_both_ways(value)) for name, value in (said.sizes if said else ())]
-    return (*own, *(_read(reading) for one in old for reading in one.readings))
+    own = [SizeLine(name, format_size_both_ways(value)) for name, value in (want.sizes if want else ())]
+    return (*own, *(_make_size_line(reading) for graded in old_parts for reading in graded.readings))
 
 
-def _read(reading: Reading) -> SizeLine:
-    name, book, _ = reading.name.partition("-book")
-    words = name.replace("-", " ").replace("_", " ")
-    return SizeLine(f"{words}, maker's figure" if book else words, reading_in_words(reading), not book)
+def _make_size_line(reading: Reading) -> SizeLine:
+    name, is_book, _ = reading.name.partition("-book")
+    label = name.replace("-", " ").replace("_", " ")
+    return SizeLine(f"{label}, maker's figure" if is_book else label, format_reading(reading), not is_book)
 
 
-def _reasons(component: Component, gap: Gap | None, old: Sequence[GradedPart]) -> tuple[str, ...]:
-    told = []
+def _list_reasons(component: Component, gap: Gap | None, old_parts: Sequence[GradedPart]) -> tuple[str, ...]:
+    reasons = []
     if gap is not None:
         short = f": {gap.found} of {component.quantity}" if gap.state == "short" else ""
-        told.append(GAP_WORDS[gap.state].lower() + short)
-    return (*told, *(f"part {one.part.id} is to be replaced" for one in old))
+        reasons.append(GAP_WORDS[gap.state].lower() + short)
+    return (*reasons, *(f"part {graded.part.id} is to be replaced" for graded in old_parts))
 
 
 def group_by_stall(lines: Iterable[WantLine], stalls: Stalls) -> Mapping[str, tuple[WantLine, ...]]:
     """The lines under the label of their kind of stall, in the order of the walk; stalls with nothing left out."""
-    piles: defaultdict[str, list[WantLine]] = defaultdict(list)
+    by_stall: defaultdict[str, list[WantLine]] = defaultdict(list)
     for line in lines:
-        piles[line.stall.id].append(line)
-    return {one.label: tuple(piles[one.id]) for one in stalls.stalls if one.id in piles}
+        by_stall[line.stall.id].append(line)
+    return {stall.label: tuple(by_stall[stall.id]) for stall in stalls.stalls if stall.id in by_stall}

@@ -16,9 +16,9 @@ import survey
 from survey.errors import BrokenKnowledge
 from survey.finding_kinds import parse_finding_kinds
 from survey.grading.data import load_rulebook, parse_rulebook
-from survey.grading.proof import prove
+from survey.grading.proof import prove_rulebook
 from survey.grading.rulebook import Rulebook
-from survey.grading.verdict import judge
+from survey.grading.verdict import judge_part
 from survey.schedule.data import load_catalogues
 from survey.vocabulary import load_vocabulary
 
@@ -73,7 +73,7 @@ def loaded(data: Path) -> Rulebook:
     """The rulebook of that folder, read and proved as the product does it."""
     kinds = parse_finding_kinds((data / "findings.toml").read_text("utf-8"), load_vocabulary())
     book = parse_rulebook(data, kinds, COMPONENTS)
-    prove(book, COMPONENTS)
+    prove_rulebook(book, COMPONENTS)
     return book
 
 
@@ -116,10 +116,10 @@ def test_a_finding_with_its_row_and_case_loads_and_proves(data: Path) -> None:
     book = loaded(data)
     assert next(table.name for table in book.tables if "frost_crazing" in table.findings) == "cracks"
     case = tomllib.loads((data / "cases" / "cracks.toml").read_text("utf-8"))["case"][-1]
-    verdict = judge(book, facts_from(case["part"], case["found"]))
+    verdict = judge_part(book, facts_from(case["part"], case["found"]))
     assert verdict.outcome == case["outcome"]
     assert case["rule"] in [ruling.rule for ruling in verdict.rulings]
-    unnamed = judge(book, facts_from("unknown", ["frost_crazing 1 bare"]))
+    unnamed = judge_part(book, facts_from("unknown", ["frost_crazing 1 bare"]))
     assert "default-unknown-mild" in [ruling.rule for ruling in unnamed.rulings]
 
 
@@ -162,7 +162,7 @@ def test_a_rule_with_its_case_and_the_edition_counted_up_loads_and_proves(data: 
     path.write_text(path.read_text("utf-8").replace('material = ["rubber"]', 'material = ["copper-alloy"]'), "utf-8")
     book = loaded(data)
     assert book.version.startswith(f"{now['number'] + 1} of 2027-01-02, ")
-    verdict = judge(book, facts_from("safety float copper-alloy", ["crack 4 bare"]))
+    verdict = judge_part(book, facts_from("safety float copper-alloy", ["crack 4 bare"]))
     assert "crack-float-tinned" in [ruling.rule for ruling in verdict.rulings]
 
 

@@ -9,7 +9,7 @@ import pytest
 
 from survey.cli.next_steps import next_step_words
 from survey.errors import BadValue, ToolMissing
-from survey.settings import Settings, all_settings, config_path, load_settings, sample_photos_dir
+from survey.settings import Settings, get_config_path, get_sample_photos_dir, list_settings, load_settings
 
 
 def _env(tmp_path: Path, text: str, **variables: str) -> dict[str, str]:
@@ -31,15 +31,15 @@ def test_the_file_is_read_and_the_environment_outweighs_it(tmp_path: Path) -> No
 
 def test_the_file_stands_where_the_system_keeps_such_files(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setattr("platformdirs.user_config_path", lambda name, appauthor: tmp_path / name)
-    assert config_path({}) == tmp_path / "teachest" / "config.toml"
-    assert config_path({"TEACHEST_CONFIG": "~/mine.toml"}) == Path.home() / "mine.toml"
+    assert get_config_path({}) == tmp_path / "teachest" / "config.toml"
+    assert get_config_path({"TEACHEST_CONFIG": "~/mine.toml"}) == Path.home() / "mine.toml"
 
 
 @pytest.mark.skipif(os.name != "posix" or os.uname().sysname != "Linux", reason="XDG folders are for Linux")
 def test_on_linux_the_xdg_folder_is_used(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.undo()
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
-    assert config_path({}) == tmp_path / "teachest" / "config.toml"
+    assert get_config_path({}) == tmp_path / "teachest" / "config.toml"
 
 
 @pytest.mark.parametrize(
@@ -79,27 +79,27 @@ def test_a_file_asked_for_by_name_must_be_there_and_be_text(tmp_path: Path) -> N
 
 
 def test_every_setting_says_what_it_may_be() -> None:
-    assert [(setting.name, setting.variable) for setting in all_settings()] == [
+    assert [(setting.name, setting.variable) for setting in list_settings()] == [
         ("surveyor", "TEACHEST_SURVEYOR"),
         ("paper", "TEACHEST_PAPER"),
         ("port", "TEACHEST_PORT"),
         ("kind", "TEACHEST_KIND"),
     ]
-    assert all(setting.allowed for setting in all_settings())
+    assert all(setting.allowed for setting in list_settings())
 
 
 def test_the_sample_photos_are_found_in_the_repository() -> None:
-    assert sample_photos_dir() == Path(__file__).resolve().parents[2] / "sample_photos"
+    assert get_sample_photos_dir() == Path(__file__).resolve().parents[2] / "sample_photos"
 
 
 def test_the_sample_photos_are_found_in_an_installed_copy(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     installed = tmp_path / "site-packages" / "survey"
     (installed / "data" / "sample_photos").mkdir(parents=True)
     monkeypatch.setattr("survey.settings.__file__", str(installed / "settings.py"))
-    assert sample_photos_dir() == installed / "data" / "sample_photos"
+    assert get_sample_photos_dir() == installed / "data" / "sample_photos"
 
 
 def test_a_copy_without_sample_photos_says_so(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setattr("survey.settings.__file__", str(tmp_path / "survey" / "settings.py"))
     with pytest.raises(ToolMissing, match="sample photos"):
-        sample_photos_dir()
+        get_sample_photos_dir()

@@ -14,12 +14,12 @@ from survey.units import (
     MM_PER_INCH,
     UNITS,
     Size,
-    both_ways,
-    decimal_text,
-    fraction_text,
-    in_inches,
-    in_mm,
-    nearest_fraction,
+    find_nearest_fraction,
+    format_both_ways,
+    format_decimal,
+    format_fraction,
+    format_inches,
+    format_mm,
     parse_size,
 )
 
@@ -81,7 +81,7 @@ def test_thread_diameters_agree_with_the_printed_tables(fraction: str, decimal_i
     size = parse_size(fraction)
     # A table's last figure may be rounded either way at a half, hence half a unit of it.
     assert abs(size.inches - F(decimal_in)) <= F(5, 10**5)
-    assert decimal_text(size.mm, 3) == mm
+    assert format_decimal(size.mm, 3) == mm
 
 
 # Pitch in millimetres of a thread given in turns to the inch. BS 84: 26 tpi is 0.9769 mm, 20 tpi 1.27 mm, 14 tpi
@@ -93,7 +93,7 @@ def test_thread_diameters_agree_with_the_printed_tables(fraction: str, decimal_i
 def test_pitches_agree_with_the_printed_tables(written: str, pitch_mm: str) -> None:
     size = parse_size(written)
     assert size.dimension == "pitch"
-    assert decimal_text(size.mm, 4) == pitch_mm
+    assert format_decimal(size.mm, 4) == pitch_mm
     assert parse_size(f"{size.tpi} threads per inch").value == size.value
 
 
@@ -209,27 +209,27 @@ def test_a_size_is_given_in_any_unit_of_its_dimension() -> None:
 
 
 def test_decimal_points_are_rounded_as_on_a_drawing() -> None:
-    assert decimal_text(F("0.125"), 2) == "0.13"
-    assert decimal_text(F("-0.125"), 2) == "-0.13"
-    assert decimal_text(F("-0.001"), 2) == "0"
-    assert decimal_text(F("2.50"), 2) == "2.5"
-    assert decimal_text(F("2.5"), 0) == "3"
+    assert format_decimal(F("0.125"), 2) == "0.13"
+    assert format_decimal(F("-0.125"), 2) == "-0.13"
+    assert format_decimal(F("-0.001"), 2) == "0"
+    assert format_decimal(F("2.50"), 2) == "2.5"
+    assert format_decimal(F("2.5"), 0) == "3"
 
 
 def test_sizes_are_said_both_ways() -> None:
-    assert both_ways(parse_size("1/4 in")) == "1/4 in (6.35 mm)"
-    assert both_ways(parse_size("6.35 mm")) == "6.35 mm (1/4 in)"
-    assert both_ways(parse_size("26 tpi")) == "26 tpi (0.977 mm)"
-    assert both_ways(parse_size("1 mm pitch")) == "1 mm (25.4 tpi)"
-    assert both_ways(parse_size("1.5 %")) == "1.5 %"
+    assert format_both_ways(parse_size("1/4 in")) == "1/4 in (6.35 mm)"
+    assert format_both_ways(parse_size("6.35 mm")) == "6.35 mm (1/4 in)"
+    assert format_both_ways(parse_size("26 tpi")) == "26 tpi (0.977 mm)"
+    assert format_both_ways(parse_size("1 mm pitch")) == "1 mm (25.4 tpi)"
+    assert format_both_ways(parse_size("1.5 %")) == "1.5 %"
     # 15/64 in is 5.953125 mm, so 6 mm is 0.047 mm over it and 5.94 mm is 0.013 mm under it.
-    assert both_ways(parse_size("4.5", default_unit="mm")) == "4.5 mm (11/64 in plus 0.134 mm)"
-    assert both_ways(parse_size("33", default_unit="off")) == "33 off"
-    assert in_inches(parse_size("6 mm")) == "15/64 in plus 0.047 mm"
-    assert in_inches(parse_size("5.94 mm")) == "15/64 in less 0.013 mm"
-    assert in_inches(parse_size("5.953 mm")) == "15/64 in less under 0.001 mm"
-    assert in_inches(parse_size("2 in")) == "2 in"
-    assert in_mm(parse_size("5 thou")) == "0.13 mm"
+    assert format_both_ways(parse_size("4.5", default_unit="mm")) == "4.5 mm (11/64 in plus 0.134 mm)"
+    assert format_both_ways(parse_size("33", default_unit="off")) == "33 off"
+    assert format_inches(parse_size("6 mm")) == "15/64 in plus 0.047 mm"
+    assert format_inches(parse_size("5.94 mm")) == "15/64 in less 0.013 mm"
+    assert format_inches(parse_size("5.953 mm")) == "15/64 in less under 0.001 mm"
+    assert format_inches(parse_size("2 in")) == "2 in"
+    assert format_mm(parse_size("5 thou")) == "0.13 mm"
 
 
 lengths = st.fractions(min_value=0, max_value=1000, max_denominator=64)
@@ -237,13 +237,13 @@ lengths = st.fractions(min_value=0, max_value=1000, max_denominator=64)
 
 @given(lengths)
 def test_a_fraction_of_an_inch_comes_back_as_it_was_said(inches: F) -> None:
-    assert parse_size(f"{fraction_text(inches)} in").inches == inches
+    assert parse_size(f"{format_fraction(inches)} in").inches == inches
 
 
 @given(st.integers(0, 10**8))
 def test_hundredths_of_a_millimetre_come_back_exactly(hundredths: int) -> None:
     value = F(hundredths, 100)
-    for text in (decimal_text(value, 2), decimal_text(value, 2).replace(".", ",")):
+    for text in (format_decimal(value, 2), format_decimal(value, 2).replace(".", ",")):
         assert parse_size(f"{text} mm").mm == value
 
 
@@ -256,7 +256,7 @@ def test_through_inches_and_back_nothing_is_lost(mm: F) -> None:
 
 @given(lengths, st.sampled_from([8, 16, 32, 64]))
 def test_the_nearest_fraction_is_the_nearest_and_its_error_is_true(inches: F, parts: int) -> None:
-    nearest, left = nearest_fraction(inches, parts)
+    nearest, left = find_nearest_fraction(inches, parts)
     assert nearest + left == inches
     assert abs(left) <= F(1, 2 * parts)
     assert (nearest * parts).denominator == 1

@@ -12,7 +12,7 @@ from survey.finding_kinds import load_finding_kinds
 from survey.grading.data import load_rulebook
 from survey.grading.facts import PartFacts
 from survey.grading.rulebook import Rulebook
-from survey.grading.verdict import judge
+from survey.grading.verdict import judge_part
 from survey.model.grading import SEEN, STEPS
 from survey.schedule.data import load_catalogues
 
@@ -38,7 +38,7 @@ def seconds_to_grade(book: Rulebook, drawn: list[PartFacts]) -> float:
     """Wall seconds to judge them all."""
     start = time.perf_counter()
     for part in drawn:
-        judge(book, part)
+        judge_part(book, part)
     return time.perf_counter() - start
 
 

@@ -23,7 +23,7 @@ from survey.model.parts import GradedPart, Part  # noqa: E402
 from survey.model.photos import Mark  # noqa: E402
 from survey.photos.pictures import crop_picture  # noqa: E402
 from survey.report.files import write_html, write_json, write_pdf  # noqa: E402
-from survey.report.gather_printed import ReportSource, gather  # noqa: E402
+from survey.report.gather_printed import ReportSource, gather_report  # noqa: E402
 from survey.report.table_files import write_csv  # noqa: E402
 from survey.store.layout import picture_path  # noqa: E402
 
@@ -85,7 +85,7 @@ def main() -> int:
     with tempfile.TemporaryDirectory() as name:
         cut = survey_pictures(Path(name))
         began = time.perf_counter()
-        data = gather(source)
+        data = gather_report(source)
         print(f"gather   {time.perf_counter() - began:6.2f} s   {len(data.parts)} parts, {len(data.pictures)} pictures")
         writers = {
             "pdf": lambda to: write_pdf(data, cut, to),

@@ -21,7 +21,7 @@ from survey.model.photos import Photo
 from survey.parts.verbs import list_parts
 from survey.photos.verbs import change_photo, get_picture_path, list_photos, take_in_photos
 from survey.schedule.verbs import add_component, get_component, get_extra_component
-from survey.settings import sample_photos_dir
+from survey.settings import get_sample_photos_dir
 from survey.shelf.verbs import make_survey, open_survey
 
 if TYPE_CHECKING:
@@ -73,7 +73,7 @@ def waiting(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
     with make_survey(folder, "lightweight", "Ferryman from the closed dairy") as survey:
         for extra in story()["extras"]:
             add_component(survey, get_extra_component(survey, extra))
-        take_in_photos(survey, [sample_photos_dir() / name for name in story()["photos"]])
+        take_in_photos(survey, [get_sample_photos_dir() / name for name in story()["photos"]])
         for photo in list_photos(survey):
             get_picture_path(survey, photo.id, "view")
             change_photo(survey, photo.id, box=story()["boxes"].get(photo.name, ""))
@@ -81,7 +81,7 @@ def waiting(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
 
 
 def story() -> dict[str, Any]:
-    return tomllib.loads((sample_photos_dir() / "demo.toml").read_text("utf-8"))
+    return tomllib.loads((get_sample_photos_dir() / "demo.toml").read_text("utf-8"))
 
 
 def told_of(name: str) -> Told | None:

@@ -22,7 +22,7 @@ from survey.model.grading import Verdict
 from survey.model.parts import GradedPart, OwnGrade, Part
 from survey.model.schedule import Component, PositionNote
 from survey.model.wants import Want
-from survey.schedule.gaps import InHand, work_out_positions
+from survey.schedule.gaps import InHand, compute_positions
 
 STEPS = 12
 PARTS = 6
@@ -113,7 +113,7 @@ def test_a_part_found_never_holds_up_more_than_before(
 
     def held_up(in_hand: list[int], said: Mapping[str, PositionNote]) -> set[str]:
         parts = [GradedPart(Part(n + 1, f"c{n}", ""), schedule[n], Verdict("reuse", None)) for n in in_hand]
-        lacks = find_lacks(work_out_positions(schedule, [InHand(f"c{n}") for n in in_hand], said), parts)
+        lacks = find_lacks(compute_positions(schedule, [InHand(f"c{n}") for n in in_hand], said), parts)
         made = make_plan(steps(wanted), pairs(found), ground(lacks))
         return {one.step.id for one in made.steps if one.state == "blocked"}
 
@@ -236,7 +236,7 @@ def test_what_is_here_and_yet_of_no_use(outcome: str, box: str, words: str | Non
     """Judgement: what is to be replaced, first examined or away holds its step up; what owes a look is tried dry."""
     of = component("c0")
     part, hand = graded(1, of, outcome, box)
-    found = find_lacks(work_out_positions([of], [hand], {}), [part])
+    found = find_lacks(compute_positions([of], [hand], {}), [part])
     assert (found["c0"].words if found else None) == words
 
 
@@ -253,11 +253,11 @@ def test_one_of_a_pair_away_is_one_too_few_but_a_spare_stands_in() -> None:
     of = Component("c0", "Fork spring", "Front fork", None, 2, "safety", "spring", "spring-steel")
     two = [graded(1, of), graded(2, of, box="with the tester")]
     assert (
-        find_lacks(work_out_positions([of], [hand for _, hand in two], {}), [one for one, _ in two])["c0"].state
+        find_lacks(compute_positions([of], [hand for _, hand in two], {}), [one for one, _ in two])["c0"].state
         == "away"
     )
     three = [*two, graded(3, of)]
-    assert find_lacks(work_out_positions([of], [hand for _, hand in three], {}), [one for one, _ in three]) == {}
+    assert find_lacks(compute_positions([of], [hand for _, hand in three], {}), [one for one, _ in three]) == {}
 
 
 def test_what_is_promised_lacks_as_before_and_says_so() -> None:
@@ -265,7 +265,7 @@ def test_what_is_promised_lacks_as_before_and_says_so() -> None:
     gone, plain = component("c0"), component("c1")
     notes = {name: PositionNote(name, "missing") for name in ("c0", "c1")}
     wants = [Want(1, "c0", state="promised", who="Wren"), Want(2, "c1", state="wanted"), Want(3, None, "jack")]
-    found = find_lacks(work_out_positions([gone, plain], [], notes), [], wants)
+    found = find_lacks(compute_positions([gone, plain], [], notes), [], wants)
     assert {name: lack.words for name, lack in found.items()} == {"c0": "missing: promised (Wren)", "c1": "missing"}
 
 
@@ -276,20 +276,20 @@ def test_the_owners_own_grade_decides_what_is_got_and_lifts_no_examination() -> 
     ]:  # fmt: skip
         part, hand = graded(1, of, outcome)
         mine = replace(part, own_grade=OwnGrade(1, own, "seen"))  # type: ignore[arg-type]
-        found = find_lacks(work_out_positions([of], [hand], {}), [mine])
+        found = find_lacks(compute_positions([of], [hand], {}), [mine])
         assert (found["c0"].state if found else None) == words
 
 
 def test_what_goes_with_a_missing_holder_is_got_with_it() -> None:
     tank, cap = component("tank"), component("cap", inside="tank")
     notes = {"tank": PositionNote("tank", "missing")}
-    found = find_lacks(work_out_positions([tank, cap], [], notes), [])
+    found = find_lacks(compute_positions([tank, cap], [], notes), [])
     assert {name: lack.component.id for name, lack in found.items()} == {"tank": "tank", "cap": "tank"}
 
 
 def test_never_on_this_machine_lacks_nothing() -> None:
     one = component("c0")
-    assert find_lacks(work_out_positions([one], [], {"c0": PositionNote("c0", "not-fitted")}), []) == {}
+    assert find_lacks(compute_positions([one], [], {"c0": PositionNote("c0", "not-fitted")}), []) == {}
 
 
 def test_the_score_shows_its_arithmetic() -> None:

@@ -9,11 +9,11 @@ from typing import Any
 
 import pytest
 
-from survey.settings import sample_photos_dir
+from survey.settings import get_sample_photos_dir
 
 AWAY = 0.02
-STORY: dict[str, Any] = tomllib.loads((sample_photos_dir() / "demo.toml").read_text("utf-8"))
-TRUTH: dict[str, Any] = json.loads((sample_photos_dir() / "truth.json").read_text("utf-8"))["photos"]
+STORY: dict[str, Any] = tomllib.loads((get_sample_photos_dir() / "demo.toml").read_text("utf-8"))
+TRUTH: dict[str, Any] = json.loads((get_sample_photos_dir() / "truth.json").read_text("utf-8"))["photos"]
 MARKED = [
     (finding["photo"], finding["kind"], finding["at"])
     for part in STORY["part"]
@@ -36,7 +36,7 @@ def spot(photo: str, kind: str) -> tuple[float, float]:
 
 def test_every_sample_photo_is_in_the_story_and_every_photo_of_the_story_is_there() -> None:
     kinds = {".jpg", ".png", ".heic"}
-    there = {path.name for path in sample_photos_dir().iterdir() if path.suffix in kinds}
+    there = {path.name for path in get_sample_photos_dir().iterdir() if path.suffix in kinds}
     assert there == set(STORY["photos"]) == set(TRUTH)
     assert len(STORY["photos"]) == len(there)
     placed = {name for part in STORY["part"] for name in part.get("photos", ())}
@@ -69,7 +69,7 @@ def test_the_story_says_of_a_photo_what_the_truth_says(photo: str) -> None:
 
 
 def test_the_folder_is_small_enough_to_be_carried_about() -> None:
-    top = Path(sample_photos_dir())
+    top = Path(get_sample_photos_dir())
     total = sum(path.stat().st_size for path in top.rglob("*") if path.is_file() and "make" not in path.parts)
     assert total < 30e6
 

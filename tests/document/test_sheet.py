@@ -13,9 +13,9 @@ from paper_ferryman import HOSTILE, LETTERS, ferryman, gradient_pictures, sectio
 from pypdf import PdfReader
 
 from survey.document.sheet import Section, Sheet
-from survey.document.sheet_files import sheet_page, write_sheet
+from survey.document.sheet_files import render_sheet_page, write_sheet
 from survey.report.files import render_report_page, write_pdf
-from survey.report.gather_printed import gather
+from survey.report.gather_printed import gather_report
 from survey.report.table_files import write_csv
 
 SAID = (
@@ -84,13 +84,13 @@ def test_table_and_json_carry_every_word(sheet: Sheet, tmp_path: Path) -> None:
 
 
 def test_a_served_page_asks_for_its_style_and_pictures(sheet: Sheet) -> None:
-    page = sheet_page(sheet, lambda request: f"/piece/{request.photo}", "/style.css")
+    page = render_sheet_page(sheet, lambda request: f"/piece/{request.photo}", "/style.css")
     assert '<link rel="stylesheet" href="/style.css">' in page
     assert page.count('src="/piece/1"') == 2
 
 
 def test_what_is_planned_stands_in_the_report_on_every_paper(tmp_path: Path) -> None:
-    data = gather(ferryman())
+    data = gather_report(ferryman())
     write_pdf(data, gradient_pictures(), tmp_path / "r.pdf")
     write_csv(data, tmp_path / "r.csv")
     printed = squeezed("".join(page.extract_text() for page in PdfReader(tmp_path / "r.pdf").pages))

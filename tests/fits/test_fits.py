@@ -28,8 +28,8 @@ from survey.fits.joints import (
     assess_joints,
     count_progress,
     describe_progress,
-    latest_of_pairs,
     list_expected_joints,
+    select_latest_fits,
 )
 from survey.fits.verbs import (
     add_fit,
@@ -48,7 +48,7 @@ from survey.model.schedule import Component
 from survey.parts.verbs import add_part, get_part, list_parts, remove_part
 from survey.photos.verbs import take_in_photos
 from survey.safekeeping.check_verbs import check_survey
-from survey.schedule.gaps import Count
+from survey.schedule.gaps import PositionCount
 from survey.schedule.verbs import count_completeness, list_gaps, list_kinds, set_position
 from survey.shelf.verbs import make_survey
 from survey.store.survey import Survey
@@ -141,7 +141,7 @@ def test_a_joint_waits_for_its_parts_and_then_for_its_trials() -> None:
 
 def test_the_latest_trial_of_a_pair_counts() -> None:
     first, later = Fit(1, 1, 2, "packing", packed="a washer"), Fit(2, 2, 1, "goes")
-    assert latest_of_pairs([later, first]) == (later,)
+    assert select_latest_fits([later, first]) == (later,)
     assert stands(first, later, answering={"yoke": [1], "leg": [2]}) == ("goes", ())
 
 
@@ -190,7 +190,9 @@ def test_progress_counts_every_joint_once_and_is_told_in_words() -> None:
     both = [YOKE, LEG, piece("lamp", "Lights"), piece("rim", "Lights", "lamp", "lamp")]
     joints = list_expected_joints(both, [JOINT, Joint("yoke", "nothing such")])
     found = assess_joints(both, joints, {"yoke": [1], "leg": [2], "rim": [5]}, [Fit(1, 1, 2, "packing")])
-    fork, lights, rest = count_progress({"Fork": Count(2, 2), "Lights": Count(2, 1), "Rest": Count(1)}, found)
+    fork, lights, rest = count_progress(
+        {"Fork": PositionCount(2, 2), "Lights": PositionCount(2, 1), "Rest": PositionCount(1)}, found
+    )
     assert (fork.counts, fork.tried, lights.counts, lights.tried) == ({"packing": 1}, 1, {"waits": 1}, 0)
     assert describe_progress(fork) == "2 of 2 positions filled. Its one joint goes with packing."
     assert describe_progress(lights) == "1 of 2 positions filled. Its one joint waits for a part."

@@ -27,7 +27,7 @@ from survey.document.sheet import Table
 from survey.errors import BadValue, BrokenKnowledge, NoSuchThing
 from survey.gates.answers import GATE_OUTCOMES, Answer, Gate, GateFacts, answer_gates, describe_gates
 from survey.gates.data import load_gate_kinds, parse_gate_kinds
-from survey.gates.printed import gates_section
+from survey.gates.printed import make_gates_section
 from survey.gates.verbs import answer_gate, list_gates
 from survey.history.verbs import list_acts, list_events, undo_act
 from survey.model.gates import GATE_WORDS, GateAnswer
@@ -276,7 +276,7 @@ def test_how_many_of_six_is_told_in_a_sentence() -> None:
 
 def test_on_paper_its_owners_word_stands_beside_the_gate_it_was_given_on() -> None:
     said = [GateAnswer("room-and-time", "yes", "the cowshed")]
-    table = gates_section(answer_gates(KINDS, GateFacts(), said)).blocks[1]
+    table = make_gates_section(answer_gates(KINDS, GateFacts(), said)).blocks[1]
     assert isinstance(table, Table)
     (spoken,) = [row for row in table.rows if "owner says" in " ".join(row)]
     assert spoken[:2] == ("Room, tools and a time set", "Yes")

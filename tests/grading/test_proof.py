@@ -15,10 +15,10 @@ from survey.errors import BrokenKnowledge
 from survey.grading.data import load_rulebook
 from survey.grading.facts import HARDNESS
 from survey.grading.product import Product
-from survey.grading.proof import NEVER_EASY, SHEET, SHEET_METALS, prove
+from survey.grading.proof import NEVER_EASY, SHEET, SHEET_METALS, prove_rulebook
 from survey.grading.rows import Row
 from survey.grading.rulebook import Rulebook
-from survey.grading.verdict import judge
+from survey.grading.verdict import judge_part
 from survey.model.grading import SEEN, STEPS, Seen
 from survey.model.schedule import Component
 from survey.schedule.data import load_catalogues
@@ -56,7 +56,7 @@ def with_then(rule: str, outcome: str) -> Rulebook:
 
 
 def test_what_is_shipped_proves_itself() -> None:
-    prove(BOOK, COMPONENTS)
+    prove_rulebook(BOOK, COMPONENTS)
 
 
 @given(st.sampled_from(CELLS), st.data())
@@ -91,11 +91,11 @@ def test_every_component_of_every_catalogue_is_answered(kind: Any) -> None:
             part = f"safety {one.part_class} {material} {one.id}"
             for finding, steps in NEVER_EASY.items():
                 for step in steps if one.part_class not in SHEET or material not in SHEET_METALS else ():
-                    outcome = judge(BOOK, facts_from(part, [f"{finding} {step} bare"], ["bare"])).outcome
+                    outcome = judge_part(BOOK, facts_from(part, [f"{finding} {step} bare"], ["bare"])).outcome
                     assert HARDNESS[outcome] >= HARDNESS["examine-first"], (one, finding, step)
             for seen in SEEN[1:]:
                 for finding in BOOK.words.speaks_of:
-                    graded = judge(BOOK, facts_from(part, [f"{finding} 1 {seen}"], crack_test=0))
+                    graded = judge_part(BOOK, facts_from(part, [f"{finding} 1 {seen}"], crack_test=0))
                     assert graded.outcome != "reuse", (one, finding, seen)
 
 
@@ -139,13 +139,13 @@ def test_every_component_of_every_catalogue_is_answered(kind: Any) -> None:
 )
 def test_a_fault_is_found_and_named(book: Rulebook, said: str) -> None:
     with pytest.raises(BrokenKnowledge) as broken:
-        prove(book, COMPONENTS)
+        prove_rulebook(book, COMPONENTS)
     assert said in broken.value.sentence
 
 
 def test_the_error_says_file_line_and_row() -> None:
     with pytest.raises(BrokenKnowledge) as broken:
-        prove(with_when("crack-hub", duty=["vital"]), COMPONENTS)
+        prove_rulebook(with_when("crack-hub", duty=["vital"]), COMPONENTS)
     row = BOOK.row("crack-hub")
     assert row is not None
     assert broken.value.sentence.startswith(f"rules/cracks.toml, line {row.line}, row crack-hub: cell duty: 'vital'")
@@ -156,12 +156,12 @@ def test_a_priority_table_lets_the_harder_row_win_and_proves() -> None:
     """Under the priority policy two rows may hold; the proof and the verdict both take the harder."""
     widened = with_when("crack-hub", **{"class": ["hub", "drum"]})
     with pytest.raises(BrokenKnowledge, match=r"crack-(drum|hub) answers too"):
-        prove(widened, COMPONENTS)
+        prove_rulebook(widened, COMPONENTS)
     tables = tuple(replace(table, hit="priority") if table.name == "cracks" else table for table in widened.tables)
     by_priority = Rulebook(tables, BOOK.readings, BOOK.words, "priority")
-    prove(by_priority, COMPONENTS)
-    assert judge(by_priority, facts_from("safety drum cast-iron", ["crack 3 bare"])).outcome == "replace"
-    assert judge(BOOK, facts_from("safety drum cast-iron", ["crack 3 bare"])).outcome == "examine-first"
+    prove_rulebook(by_priority, COMPONENTS)
+    assert judge_part(by_priority, facts_from("safety drum cast-iron", ["crack 3 bare"])).outcome == "replace"
+    assert judge_part(BOOK, facts_from("safety drum cast-iron", ["crack 3 bare"])).outcome == "examine-first"
 
 
 def test_a_finding_stands_in_one_table_only() -> None:
@@ -169,7 +169,7 @@ def test_a_finding_stands_in_one_table_only() -> None:
         replace(table, findings=table.findings | {"crack"}) if table.name == "wear" else table for table in BOOK.tables
     )
     with pytest.raises(BrokenKnowledge, match="Finding crack"):
-        prove(Rulebook(tables, BOOK.readings, BOOK.words, "twice"), COMPONENTS)
+        prove_rulebook(Rulebook(tables, BOOK.readings, BOOK.words, "twice"), COMPONENTS)
 
 
 @given(
@@ -184,7 +184,7 @@ def test_an_owners_own_component_is_answered_too(
 ) -> None:
     """The product is that of the vocabularies, so a component no catalogue holds finds its answers as well."""
     for duty in ("safety", "running", "cosmetic", "paperwork"):
-        verdict = judge(BOOK, facts_from(f"{duty} {part_class} {material}", [f"{finding} {step} {seen}"]))
+        verdict = judge_part(BOOK, facts_from(f"{duty} {part_class} {material}", [f"{finding} {step} {seen}"]))
         assert verdict.rulings
         if duty == "safety" and seen != "bare":
             assert verdict.outcome != "reuse"
@@ -194,4 +194,4 @@ def test_a_row_must_win_for_something_a_catalogue_holds() -> None:
     """A row may be dead for want of a component as well as for want of room."""
     no_tyres: list[Component] = [one for one in COMPONENTS if one.part_class != "tyre"]
     with pytest.raises(BrokenKnowledge, match="it can never win"):
-        prove(BOOK, no_tyres)
+        prove_rulebook(BOOK, no_tyres)

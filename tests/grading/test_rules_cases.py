@@ -6,14 +6,14 @@ import pytest
 from rules_cases import Case, all_cases
 
 from survey.grading.data import load_rulebook
-from survey.grading.verdict import judge
+from survey.grading.verdict import judge_part
 
 CASES = all_cases()
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.name)
 def test_the_rule_speaks_and_the_part_ends_where_it_should(case: Case) -> None:
-    verdict = judge(load_rulebook(), case.facts)
+    verdict = judge_part(load_rulebook(), case.facts)
     spoke = {ruling.rule: ruling for ruling in verdict.rulings}
     assert case.rule in spoke, f"{case.story} Only {sorted(spoke)} spoke."
     assert spoke[case.rule].outcome == load_rulebook().row(case.rule).then

@@ -9,7 +9,7 @@ from rules_cases import facts_from
 
 from survey.grading.data import load_rulebook
 from survey.grading.rows import Row
-from survey.grading.verdict import judge
+from survey.grading.verdict import judge_part
 from survey.model.grading import SEEN, Ruling
 from survey.vocabulary import load_vocabulary
 
@@ -25,7 +25,7 @@ MENDING = re.compile(r"\b(weld|braze|solder|sleeve|bush|rewind|retube|reseal|let
 
 
 def rulings(part: str, found: list[str] | None = None, look: list[str] | None = None) -> dict[str, Ruling]:
-    return {ruling.rule: ruling for ruling in judge(BOOK, facts_from(part, found, look)).rulings}
+    return {ruling.rule: ruling for ruling in judge_part(BOOK, facts_from(part, found, look)).rulings}
 
 
 @pytest.mark.parametrize("row", EXAMINE, ids=lambda row: row.id)
@@ -55,7 +55,7 @@ def test_a_look_with_nothing_over_it_is_told_of_rubber_as_of_steel() -> None:
 @pytest.mark.parametrize("found", ["corrosion_surface 2", "thread_damage 1", "dent 1", "seized 1"])
 def test_no_mild_answer_stands_beside_a_finding_nobody_saw_well(found: str, seen: str) -> None:
     """Rust seen through paint on a tank: "reuse" beside "not looked at" reads as if it might pass."""
-    verdict = judge(BOOK, facts_from("safety tank steel", [f"{found} {seen}"]))
+    verdict = judge_part(BOOK, facts_from("safety tank steel", [f"{found} {seen}"]))
     of_finding = [ruling.outcome for ruling in verdict.rulings if ruling.finding]
     assert of_finding
     assert ("reuse" not in of_finding and "not-looked-at" in of_finding) or seen == "bare"

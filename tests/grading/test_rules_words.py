@@ -6,7 +6,7 @@ import pytest
 from rules_cases import facts_from
 
 from survey.grading.data import load_rulebook
-from survey.grading.explain import held_readings, when_in_words, within_in_words
+from survey.grading.explain import describe_interval, describe_row_when, list_compared_readings
 from survey.grading.tables import Between
 
 BOOK = load_rulebook()
@@ -29,12 +29,12 @@ BOOK = load_rulebook()
 def test_when_a_row_holds(rule: str, said: str) -> None:
     row = BOOK.row(rule)
     assert row is not None
-    assert when_in_words(row) == said
+    assert describe_row_when(row) == said
 
 
 def test_every_row_can_be_put_in_words() -> None:
     for row in BOOK.rows:
-        said = when_in_words(row)
+        said = describe_row_when(row)
         assert said
         assert "frozenset" not in said
         assert ";;" not in said
@@ -43,8 +43,8 @@ def test_every_row_can_be_put_in_words() -> None:
 def test_what_the_crack_test_row_says() -> None:
     row = BOOK.row("crack-test-owed")
     assert row is not None
-    assert "crack test measured, but no limit to hold it against or not measured" in when_in_words(row)
-    assert "so far examine-first" in when_in_words(row)
+    assert "crack test measured, but no limit to hold it against or not measured" in describe_row_when(row)
+    assert "so far examine-first" in describe_row_when(row)
 
 
 @pytest.mark.parametrize(
@@ -56,11 +56,11 @@ def test_what_the_crack_test_row_says() -> None:
     ],
 )
 def test_a_limit_in_words(within: Between, said: str) -> None:
-    assert within_in_words(within, "mm") == said
+    assert describe_interval(within, "mm") == said
 
 
 def test_a_reading_and_what_it_is_held_against() -> None:
-    lateral, radial = held_readings(BOOK, facts_from("safety rim steel", rim_lateral=3.0))[:2]
+    lateral, radial = list_compared_readings(BOOK, facts_from("safety rim steel", rim_lateral=3.0))[:2]
     assert (lateral.reading, lateral.value, lateral.state) == ("rim-lateral", 3.0, "inside")
     assert lateral.limit == "no more than 4 mm"
     assert "5.2.2" in lateral.source
@@ -69,17 +69,17 @@ def test_a_reading_and_what_it_is_held_against() -> None:
 
 def test_the_makers_figure_is_shown_beside_ours() -> None:
     shoe = facts_from("safety brake-shoe lining", lining_thickness=2.5, lining_thickness_book=2.0)
-    held = held_readings(BOOK, shoe)[0]
+    held = list_compared_readings(BOOK, shoe)[0]
     assert held.limit == "no less than 1.5 mm; no less than 2 mm by the maker's book"
-    bore, oval = held_readings(BOOK, facts_from("running barrel cast-iron", bore_wear=0.1))[:2]
+    bore, oval = list_compared_readings(BOOK, facts_from("running barrel cast-iron", bore_wear=0.1))[:2]
     assert bore.limit.startswith("no more than 0.13 mm (disputed: ")
     assert oval.limit == "no more than 0.08 mm (from memory)"
 
 
 def test_no_limit_is_said_so() -> None:
-    held = held_readings(BOOK, facts_from("safety bush copper-alloy", side_play=0.2))[0]
+    held = list_compared_readings(BOOK, facts_from("safety bush copper-alloy", side_play=0.2))[0]
     assert (held.limit, held.source, held.state) == ("no limit on file", "", "no-limit")
 
 
 def test_an_unknown_part_has_no_readings() -> None:
-    assert held_readings(BOOK, facts_from("unknown")) == ()
+    assert list_compared_readings(BOOK, facts_from("unknown")) == ()

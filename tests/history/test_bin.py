@@ -23,7 +23,7 @@ from survey.build_order.verbs import add_pair, remove_pair
 from survey.errors import BadValue, LoopInOrder, NoSuchThing, SurveyBusy
 from survey.fits.verbs import remove_fit
 from survey.history.bin_verbs import BIN_KINDS, BIN_WORDS, empty_bin, list_bin, put_back
-from survey.history.verbs import get_next_turns, list_events, undo_act
+from survey.history.verbs import get_undo_and_redo, list_events, undo_act
 from survey.machine.verbs import remove_number
 from survey.money.verbs import change_money_line, get_reckoning, record_payment, remove_money_line
 from survey.money.worth_verbs import remove_comparison
@@ -330,7 +330,7 @@ def test_what_is_old_goes_on_purpose_and_stays_in_the_history(heap: Path, kind: 
         last = list_events(survey, kind, str(number))[-1]
         assert last.verb == "empty bin" and last.before and last.after is None
         assert path.exists() == thumb.exists() == (kind != "photo")
-        assert get_next_turns(survey) == (None, None), "what was done before cannot be taken back"
+        assert get_undo_and_redo(survey) == (None, None), "what was done before cannot be taken back"
         with pytest.raises(NoSuchThing):
             put_back(survey, kind, number)
 
@@ -383,7 +383,7 @@ def test_a_photo_goes_into_the_bin_from_its_page_and_is_taken_back(client: Check
     assert "The photo is in the bin" in page.words and "photo 1" in client.get("/bin").words
     assert 1 not in [one.id for one in list_photos(survey)]
     assert client.post("/photos/1/remove", {}, 404)
-    act = get_next_turns(survey)[0]
+    act = get_undo_and_redo(survey)[0]
     assert act and act.words.startswith("Photo put in the bin: photo 1")
     client.send("/undo", {"batch": act.batch})
     assert get_photo(survey, 1) == photo

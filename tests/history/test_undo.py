@@ -18,7 +18,7 @@ from random_edits import EDITS as EDITS_OF_A_PERSON
 from random_edits import allowed, an_edit
 
 from survey.errors import NothingToTurn, Refusal
-from survey.history.verbs import VERBS, get_next_turns, list_acts, list_events, redo_act, undo_act
+from survey.history.verbs import VERBS, get_undo_and_redo, list_acts, list_events, redo_act, undo_act
 from survey.model.schedule import Component
 from survey.parts.finding_verbs import add_finding
 from survey.parts.verbs import add_part, set_own_grade
@@ -28,7 +28,7 @@ from survey.schedule.verbs import add_component, get_component, set_position
 from survey.shelf.verbs import make_survey, open_survey
 from survey.store.bin import EMPTY_BIN
 from survey.store.survey import Survey
-from survey.store.tables import SOFT
+from survey.store.tables import BIN_TABLES
 
 pytestmark = pytest.mark.usefixtures("unsynced")
 
@@ -106,7 +106,7 @@ def test_every_verb_is_among_the_edits(survey: Survey) -> None:
     assert {event.verb for event in list_events(survey)} >= set(VERBS) - {EMPTY_BIN.name}, (
         "verbs that no edit here does"
     )
-    assert {table for table in SOFT if not survey.store.rows(f"SELECT id FROM {table}")} == set()
+    assert {table for table in BIN_TABLES if not survey.store.rows(f"SELECT id FROM {table}")} == set()
 
 
 def test_what_was_done_since_closes_the_way_forward(survey: Survey) -> None:
@@ -121,7 +121,7 @@ def test_what_was_done_since_closes_the_way_forward(survey: Survey) -> None:
 
 def test_an_act_that_another_has_followed_is_not_taken_back_by_name(survey: Survey) -> None:
     set_position(survey, "B006", "missing")
-    seen = get_next_turns(survey)[0]
+    seen = get_undo_and_redo(survey)[0]
     assert seen is not None
     set_position(survey, "B052", "missing")
     with pytest.raises(NothingToTurn, match="done since"):

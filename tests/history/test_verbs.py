@@ -14,7 +14,7 @@ from survey.history.verbs import DESCRIBE_ROWS, VERBS, list_acts, undo_act
 from survey.machine.verbs import get_machine
 from survey.model.verb import Verb
 from survey.shelf.verbs import make_survey
-from survey.store.tables import SOFT
+from survey.store.tables import BIN_TABLES
 from web.words import MESSAGES
 
 # What the database of every survey in the world may hold, and what the history makes of it. A name that stands here
@@ -170,7 +170,7 @@ def test_undo_leaves_only_what_is_no_edit_and_stops_at_the_emptied_bin() -> None
 
 
 def test_every_table_of_the_bin_says_what_its_rows_are() -> None:
-    assert set(SOFT) <= set(DESCRIBE_ROWS), (
+    assert set(BIN_TABLES) <= set(DESCRIBE_ROWS), (
         "a function describe_... beside the verbs, and a line in survey/history/verbs.py"
     )
 

@@ -31,7 +31,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from survey.model.grading import Verdict
-from survey.model.money import LINE_KINDS, METHOD, NIL, Comparison, MoneyLine, SalePrice, ThreePoint, make_three_point
+from survey.model.money import (
+    LINE_KINDS,
+    METHOD,
+    NIL,
+    Comparison,
+    MoneyLine,
+    SalePrice,
+    ThreePoint,
+    make_three_point,
+)
 from survey.model.outwork import Batch, Trade
 from survey.model.parts import GradedPart, Part
 from survey.model.price import Price

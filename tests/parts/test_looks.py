@@ -15,7 +15,7 @@ from survey.errors import BadValue
 from survey.history.verbs import list_events
 from survey.model.parts import GradedPart
 from survey.model.schedule import Component
-from survey.parts.finding_verbs import add_finding, add_look, add_reading, default_seen
+from survey.parts.finding_verbs import add_finding, add_look, add_reading, get_default_seen
 from survey.parts.verbs import add_part, change_part, get_part
 from survey.schedule.verbs import list_kinds
 from survey.shelf.verbs import make_survey
@@ -44,18 +44,18 @@ def renamed(survey: Survey, part_id: int, component: str | None) -> GradedPart:
 def test_no_safety_part_counts_as_seen_bare_unless_somebody_says_so(kind: str) -> None:
     (catalogue,) = [one for one in list_kinds() if one.kind == kind]
     for one in (*catalogue.components, *catalogue.extras):
-        assert default_seen(one) == ("paint" if one.duty == "safety" else "bare"), one
+        assert get_default_seen(one) == ("paint" if one.duty == "safety" else "bare"), one
 
 
 @pytest.mark.parametrize("finish", ["", "bare", "polished", "phosphated", "left as forged"])
 def test_the_finish_it_should_have_makes_no_look_better(finish: str) -> None:
     fork = Component("X1", "Fork", "Fork", None, 1, "safety", "fork", "steel", finish=finish)
-    assert default_seen(fork) == "paint"
+    assert get_default_seen(fork) == "paint"
 
 
 def test_a_part_without_a_name_counts_as_seen_through_a_coat(survey: Survey) -> None:
     part = add_part(survey, None, label="strange lug")
-    assert default_seen(None) == "paint"
+    assert get_default_seen(None) == "paint"
     assert add_look(survey, part.id).seen == "paint"
     assert add_finding(survey, part.id, "wear", 1).seen == "paint"
 

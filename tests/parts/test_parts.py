@@ -48,8 +48,8 @@ from survey.photos.verbs import (
 )
 from survey.schedule.verbs import (
     add_component,
-    default_duty,
     get_component,
+    get_default_duty,
     get_extra_component,
     list_components,
     list_gaps,
@@ -135,7 +135,7 @@ def test_a_safety_class_cannot_be_talked_down(survey: Survey, part_class: str, d
         add_component(survey, own)
     assert "another class" in refusal.value.next_step
     assert "P01" not in {one.id for one in list_components(survey)}
-    unsaid = replace(own, duty=default_duty(part_class))
+    unsaid = replace(own, duty=get_default_duty(part_class))
     assert add_component(survey, unsaid).duty == "safety"
 
 

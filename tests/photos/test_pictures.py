@@ -15,14 +15,7 @@ from PIL import Image, ImageCms, PngImagePlugin
 
 from survey.errors import DamagedPhoto, NextStep
 from survey.photos import pictures
-from survey.photos.decode import (
-    THUMB_PX,
-    VIEW_PX,
-    VIEW_PX_AT_MOST,
-    crop_file,
-    decode_photo,
-    needs_child,
-)
+from survey.photos.decode import THUMB_PX, VIEW_PX, VIEW_PX_AT_MOST, crop_file, decode_photo, needs_child
 from survey.photos.file_type import UnusableFile
 
 pytestmark = [pytest.mark.filterwarnings("ignore::UserWarning:PIL"), pytest.mark.usefixtures("no_child_is_left")]

@@ -7,21 +7,21 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from survey.belonging.printed import belongs_section
+from survey.belonging.printed import make_belonging_section
 from survey.belonging.verbs import add_evidence
 from survey.document.sheet import Line, Section, Table
-from survey.fits.printed import fits_section
+from survey.fits.printed import make_fits_section
 from survey.fits.verbs import add_fit
 from survey.gates.verbs import answer_gate
 from survey.money.verbs import add_money_line
 from survey.money.worth_verbs import add_comparison
-from survey.outwork.printed import OutworkLine, outwork_section
+from survey.outwork.printed import OutworkLine, make_outwork_section
 from survey.outwork.verbs import make_batch, receive_item, send_batch
 from survey.parts.verbs import add_part
 from survey.report.verbs import list_copy_contents, write_report
 from survey.shelf.verbs import make_survey
 from survey.store.survey import Survey, get_local_day
-from survey.words import day_words
+from survey.words import format_day
 
 
 @pytest.fixture
@@ -39,14 +39,14 @@ def words(section: Section) -> str:
 
 
 def test_nothing_recorded_is_no_section() -> None:
-    assert belongs_section([], 5, []) is None
-    assert fits_section([("Frame", "2 of 3")], [], 0) is None
-    assert outwork_section([], "") is None
+    assert make_belonging_section([], 5, []) is None
+    assert make_fits_section([("Frame", "2 of 3")], [], 0) is None
+    assert make_outwork_section([], "") is None
 
 
 def test_where_parts_come_from_and_what_is_passed_on() -> None:
     rows = [("Lid, no. 2", "From another machine", "− 4 = −4", "Look at it.")]
-    section = belongs_section(rows, 1, [("Lid, no. 2", "", "Say so."), ("Tube, no. 3", "a pattern for it", "")])
+    section = make_belonging_section(rows, 1, [("Lid, no. 2", "", "Say so."), ("Tube, no. 3", "a pattern for it", "")])
     assert section is not None
     assert table(section).rows == tuple(rows)
     assert "Of 1 other part nothing is recorded" in words(section)
@@ -55,8 +55,8 @@ def test_where_parts_come_from_and_what_is_passed_on() -> None:
 
 def test_a_packing_is_told_until_it_is_made() -> None:
     """Common practice, no source: a packing washer used for now is forgotten and pulls the frame."""
-    with_one = fits_section([("Frame", "2 of 3")], [("Wheel to fork", "Goes with packing.", "")], 1)
-    without = fits_section([("Frame", "2 of 3")], [("Wheel to fork", "Goes.", "")], 0)
+    with_one = make_fits_section([("Frame", "2 of 3")], [("Wheel to fork", "Goes with packing.", "")], 1)
+    without = make_fits_section([("Frame", "2 of 3")], [("Wheel to fork", "Goes.", "")], 0)
     assert with_one is not None and without is not None
     assert "1 packing stands there for now" in words(with_one)
     assert "packing" not in words(without)
@@ -66,7 +66,7 @@ def test_what_is_away_is_told_with_what_was_found() -> None:
     line = OutworkLine(
         2, "Batch 2: Plating", "Out since 2026-06-01: overdue", ("1 × Rim",), ("Part 3: 1 short.",), "£5"
     )
-    section = outwork_section([line], "1 batch out.")
+    section = make_outwork_section([line], "1 batch out.")
     assert section is not None
     told = words(section)
     for said in ("1 batch out.", "Batch 2: Plating.", "overdue.", "1 × Rim", "Part 3: 1 short.", "£5"):
@@ -124,7 +124,7 @@ def test_a_safety_part_that_is_back_says_so_beside_its_grade(survey: Survey, tmp
     sent = make_batch(survey, "machine", [wheel.id], who="A. Turner")
     send_batch(survey, sent.id, anyway="as it is")
     receive_item(survey, sent.items[0].id, 1)
-    said = f"Back from the machine shop since {day_words(get_local_day())}, not looked over"
+    said = f"Back from the machine shop since {format_day(get_local_day())}, not looked over"
     for name in ("r.html", "r.csv", "r.json"):
         assert said in write_report(survey, tmp_path / name).read_text("utf-8"), name
     pdf = PdfReader(write_report(survey, tmp_path / "r.pdf"))

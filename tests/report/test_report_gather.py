@@ -29,15 +29,15 @@ from survey.model.parts import Look, Part, Reading
 from survey.model.photos import Mark
 from survey.model.schedule import Gap
 from survey.report.contents_printed import PartEntry, ReportData
-from survey.report.gather_printed import ReportSource, gather
+from survey.report.gather_printed import ReportSource, gather_report
 from survey.report.heights_printed import Placing, place_entry
-from survey.report.words_printed import says_who
-from survey.schedule.gaps import Count
+from survey.report.words_printed import describe_source
+from survey.schedule.gaps import PositionCount
 
 
 @pytest.fixture(scope="module")
 def data() -> ReportData:
-    return gather(ferryman())
+    return gather_report(ferryman())
 
 
 def part(data: ReportData, id: int) -> PartEntry:
@@ -50,7 +50,7 @@ def test_every_part_and_every_gap_is_in_once(data: ReportData) -> None:
 
 
 def test_the_same_facts_give_the_same_report() -> None:
-    assert gather(ferryman()) == gather(ferryman())
+    assert gather_report(ferryman()) == gather_report(ferryman())
 
 
 def test_the_order_of_parts_follows_the_schedule_and_unknown_ones_come_last(data: ReportData) -> None:
@@ -98,7 +98,7 @@ def test_what_goes_with_its_holder_is_not_sought_twice() -> None:
         Gap(STAND, "missing", 0),
         Gap(component("B005", "Spring", "Frame", "safety", "spring"), "missing", 0, through="B004"),
     )
-    summary = gather(ferryman(gaps=gaps)).summary
+    summary = gather_report(ferryman(gaps=gaps)).summary
     assert ([gap.label for gap in summary.to_find], summary.with_them) == (["Centre stand"], 1)
 
 
@@ -110,7 +110,7 @@ def test_a_gap_inside_a_part_that_is_here_stands_under_the_part_and_in_the_list(
 
 def test_a_gap_two_floors_down_stands_under_the_part_that_is_here() -> None:
     jet = component("B123", "Jet", "Fuel", "running", "carburettor", inside="B122")
-    data = gather(ferryman(schedule=(*SCHEDULE, jet), gaps=(*ABSENT, Gap(jet, "missing", 0))))
+    data = gather_report(ferryman(schedule=(*SCHEDULE, jet), gaps=(*ABSENT, Gap(jet, "missing", 0))))
     assert "Jet" in [gap.label for gap in part(data, 7).gaps_inside]
 
 
@@ -132,7 +132,7 @@ def test_nothing_unlooked_at_is_left_out(data: ReportData) -> None:
 
 def test_what_there_is_none_of_is_told_in_one_sentence(data: ReportData) -> None:
     assert data.not_looked.nothing == "There are no other parts nobody has looked over."
-    empty = gather(ferryman(graded=(), gaps=(), not_fitted=(), photos={})).not_looked.nothing
+    empty = gather_report(ferryman(graded=(), gaps=(), not_fitted=(), photos={})).not_looked.nothing
     assert empty.count(", no ") == 6
     assert empty.endswith("no photos not placed.")
 
@@ -162,12 +162,14 @@ def test_a_part_is_called_once() -> None:
         ("Handlebar, bent", "Handlebar, bent"),
         ("off the other one", "Handlebar (off the other one)"),
     ):
-        assert gather(ferryman(graded=(graded(Part(1, "B030", own), BAR, (CRACK_RULE,)),))).parts[0].label == label
+        assert (
+            gather_report(ferryman(graded=(graded(Part(1, "B030", own), BAR, (CRACK_RULE,)),))).parts[0].label == label
+        )
 
 
 def test_a_name_too_long_for_a_heading_is_cut_there_and_told_whole_below() -> None:
     own = "A lug " + "of some kind " * 30
-    told = gather(ferryman(graded=(graded(Part(1, None, own), None, (CRACK_RULE,)),))).parts[0]
+    told = gather_report(ferryman(graded=(graded(Part(1, None, own), None, (CRACK_RULE,)),))).parts[0]
     assert len(told.label) <= LONGEST_HEADING
     assert told.label.endswith("kind…") or told.label.endswith("of…") or told.label.endswith("some…")
     assert told.called == own
@@ -183,7 +185,7 @@ def test_a_name_too_long_for_a_heading_is_cut_there_and_told_whole_below() -> No
     ],
 )
 def test_how_sure_a_rule_is_is_said_once(sure: str, source: str, said: str) -> None:
-    assert says_who(sure, source) == said
+    assert describe_source(sure, source) == said
 
 
 def test_the_line_of_an_assembly_names_every_gap(data: ReportData) -> None:
@@ -198,9 +200,9 @@ def test_what_is_inside_a_part_is_told_by_how_it_is_known(data: ReportData) -> N
     assert part(data, 7).inside_it == (("Not in it", "Float (missing); Float needle (missing)."),)
     assert part(data, 4).inside_it == (("Inside it, not seen", "Brake shoes, rear."),)
     lugs = tuple(component(f"X{n}", f"Lug {n}", "Frame", "safety", "lug", inside="B001") for n in range(20))
-    frame = gather(ferryman(schedule=(*SCHEDULE, *lugs), gaps=tuple(Gap(one, "not-looked", 0) for one in lugs))).parts[
-        0
-    ]
+    frame = gather_report(
+        ferryman(schedule=(*SCHEDULE, *lugs), gaps=tuple(Gap(one, "not-looked", 0) for one in lugs))
+    ).parts[0]
     ((head, said),) = frame.inside_it
     assert head == "On or in it, not looked for"
     assert said.endswith("Lug 5; and 14 more.")
@@ -208,7 +210,7 @@ def test_what_is_inside_a_part_is_told_by_how_it_is_known(data: ReportData) -> N
 
 def test_who_and_when_stand_beside_a_line_only_where_there_are_several(data: ReportData) -> None:
     assert data.record.several
-    alone = gather(ferryman(graded=parts()[2:3])).record
+    alone = gather_report(ferryman(graded=parts()[2:3])).record
     assert not alone.several
     assert alone.looked_by == ("A. Owner",)
 
@@ -216,7 +218,7 @@ def test_who_and_when_stand_beside_a_line_only_where_there_are_several(data: Rep
 def test_a_reading_that_cannot_be_read_any_more_is_told_as_written() -> None:
     odd = Reading(1, 1, "wall_left", 1.4, "mm", "as thick as a penny", "", None, "A. Owner", "")
     one = graded(Part(1, "B030", ""), BAR, (CRACK_RULE,), readings=(odd,))
-    assert gather(ferryman(graded=(one,))).parts[0].readings[0].written == "as thick as a penny"
+    assert gather_report(ferryman(graded=(one,))).parts[0].readings[0].written == "as thick as a penny"
 
 
 # --- where the pictures of an entry stand
@@ -226,7 +228,7 @@ def placed(photos: int, note: str = "") -> Placing:
     one = graded(Part(1, "B030", "", photos=tuple(range(1, photos + 1)), note=note), BAR, (CRACK_RULE,),
                  looks=tuple(Look(n, 1, "bare", photos=(n,)) for n in range(4, photos + 1)))  # fmt: skip
     marked = replace(one, marks=tuple(Mark(n, n, 1, None, "pin", ((0.5, 0.5),)) for n in range(1, photos + 1)))
-    return place_entry(gather(ferryman(graded=(marked,), photos={n: photo(n) for n in range(1, 20)})).parts[0])
+    return place_entry(gather_report(ferryman(graded=(marked,), photos={n: photo(n) for n in range(1, 20)})).parts[0])
 
 
 def test_pictures_stand_beside_the_facts_or_below_them() -> None:
@@ -242,7 +244,7 @@ def test_pictures_stand_beside_the_facts_or_below_them() -> None:
 def test_only_what_surely_fits_on_a_page_is_held_together() -> None:
     assert not placed(1, "word " * 900).together
     assert placed(18).together, "further pictures are no part of what is held together"
-    upright = gather(ferryman(photos={n: photo(n, 3000, 4000) for n in range(1, 20)}))
+    upright = gather_report(ferryman(photos={n: photo(n, 3000, 4000) for n in range(1, 20)}))
     assert all(place_entry(entry).together for entry in upright.parts if entry.id != 10)
 
 
@@ -255,7 +257,7 @@ def test_findings_are_told_in_words(data: ReportData) -> None:
 
 def test_a_finding_of_a_kind_that_is_gone_is_still_told() -> None:
     odd = graded(Part(1, "B030", ""), BAR, (CRACK_RULE,), findings=(finding(1, 1, "no-such", 2),))
-    line = gather(ferryman(graded=(odd,))).parts[0].findings[0]
+    line = gather_report(ferryman(graded=(odd,))).parts[0].findings[0]
     assert (line.label, line.step_name) == ("no-such", "step 2")
 
 
@@ -263,19 +265,19 @@ def test_who_looked_and_when(data: ReportData) -> None:
     assert data.record.looked_by == ("A. Owner", "B. Friend")
     assert (data.record.first, data.record.last) == ("2026-03-07", "2026-03-14")
     assert data.record.rules_version == "1 of 2026-11"
-    nobody = gather(ferryman(graded=()))
+    nobody = gather_report(ferryman(graded=()))
     assert (nobody.record.first, nobody.record.looked_by) == ("", ())
 
 
 def test_cautions_are_those_that_apply_and_the_standing_one() -> None:
     badge = component("X1", "Badge", "Tinware", "cosmetic", "trim", material="copper-alloy")
     bare = ReportSource(Machine("A", "lightweight"), (badge,), (), (), {}, {}, "1", "0", "now")
-    assert [caution.title for caution in gather(bare).cautions] == ["Before anything else"]
-    titles = [caution.title for caution in gather(ferryman()).cautions]
+    assert [caution.title for caution in gather_report(bare).cautions] == ["Before anything else"]
+    titles = [caution.title for caution in gather_report(ferryman()).cautions]
     for word in ("Steering", "Petrol tank", "Asbestos", "Lead", "Springs"):
         assert any(word in title for title in titles), word
-    assert all(caution.source for caution in gather(ferryman()).cautions)
-    assert "Local codes and licensed practice come first" in gather(bare).cautions[0].text
+    assert all(caution.source for caution in gather_report(ferryman()).cautions)
+    assert "Local codes and licensed practice come first" in gather_report(bare).cautions[0].text
 
 
 @pytest.mark.parametrize(
@@ -290,7 +292,7 @@ def test_cautions_are_those_that_apply_and_the_standing_one() -> None:
 )
 def test_a_caution_comes_with_its_class(part_class: str, title: str) -> None:
     one = component("X1", "Thing", "Frame", "safety", part_class)
-    titles = [caution.title for caution in gather(ferryman(schedule=(one,), graded=(), gaps=())).cautions]
+    titles = [caution.title for caution in gather_report(ferryman(schedule=(one,), graded=(), gaps=())).cautions]
     assert any(title in said for said in titles)
 
 
@@ -319,7 +321,7 @@ def test_a_crop_shows_the_surroundings_and_never_asks_for_more_than_the_photo_ho
     left, _, right, _ = pin.crop.box
     assert right - left == pytest.approx(0.5, abs=0.001)
     small = replace(photo(5), width=400, height=300)
-    tiny = gather(ferryman(photos={5: small})).pictures[0]
+    tiny = gather_report(ferryman(photos={5: small})).pictures[0]
     assert tiny.crop.width_px == 200
 
 
@@ -335,7 +337,7 @@ def test_every_picture_says_in_words_what_it_shows(data: ReportData) -> None:
 
 
 def test_a_photo_that_is_gone_is_passed_over() -> None:
-    assert gather(ferryman(photos={}, plan=())).pictures == ()
+    assert gather_report(ferryman(photos={}, plan=())).pictures == ()
 
 
 def test_many_pictures_are_cut_smaller() -> None:
@@ -361,7 +363,7 @@ def test_any_mark_on_any_photo_gives_a_crop_inside_it(
     one = graded(
         Part(1, "B001", "", photos=(1,)), FRAME, (CRACK_RULE,), findings=(finding(1, 1, "crack", 3),), marks=(mark,)
     )
-    (picture,) = gather(ferryman(graded=(one,), photos={1: photo(1, width, height)}, plan=())).pictures
+    (picture,) = gather_report(ferryman(graded=(one,), photos={1: photo(1, width, height)}, plan=())).pictures
     left, top, right, bottom = picture.crop.box
     assert 0 <= left < right <= 1
     assert 0 <= top < bottom <= 1
@@ -370,4 +372,4 @@ def test_any_mark_on_any_photo_gives_a_crop_inside_it(
 
 
 def test_tallies_add_themselves_up() -> None:
-    assert Count(2, 1, 1) + Count(3, 0, 0, 1, 1, 1, 0) == Count(5, 1, 1, 1, 1, 1, 0)
+    assert PositionCount(2, 1, 1) + PositionCount(3, 0, 0, 1, 1, 1, 0) == PositionCount(5, 1, 1, 1, 1, 1, 0)

@@ -14,12 +14,12 @@ from pypdf import PdfReader
 from survey.build_order.blocks import rank_blocks
 from survey.build_order.lacks import Lack, LackState
 from survey.build_order.plan import BuildFacts, Plan, make_plan
-from survey.build_order.printed import OrderLines, order_lines
+from survey.build_order.printed import OrderLines, make_order_lines
 from survey.model.build_order import BeforePair, BuildStep
 from survey.model.schedule import Component
 from survey.report.contents_printed import ReportData
 from survey.report.files import render_report_page, write_json, write_pdf
-from survey.report.gather_printed import gather
+from survey.report.gather_printed import gather_report
 from survey.report.table_files import write_csv
 
 HEADING = "What goes on before what, and what stops it"
@@ -48,12 +48,12 @@ def a_plan(*own: BeforePair) -> Plan:
 
 def lines(*own: BeforePair) -> OrderLines:
     made = a_plan(*own)
-    return order_lines(made, rank_blocks(made))
+    return make_order_lines(made, rank_blocks(made))
 
 
 @pytest.fixture(scope="module")
 def data() -> ReportData:
-    return gather(ferryman(order=lines()))
+    return gather_report(ferryman(order=lines()))
 
 
 def test_each_step_says_in_numbers_and_words_what_it_waits_for() -> None:
@@ -102,7 +102,7 @@ def test_table_and_json_carry_the_steps(data: ReportData, tmp_path: Path) -> Non
 
 
 def test_without_a_plan_nothing_of_it_is_printed(tmp_path: Path) -> None:
-    bare = gather(ferryman())
+    bare = gather_report(ferryman())
     assert HEADING not in render_report_page(bare, lambda _: "")
     write_pdf(bare, gradient_pictures(), tmp_path / "r.pdf")
     assert HEADING not in " ".join(one.extract_text() for one in PdfReader(tmp_path / "r.pdf").pages)

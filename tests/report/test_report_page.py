@@ -21,12 +21,12 @@ from pypdf import PdfReader
 from survey.document.marks import grade_svg, overlay_svg
 from survey.document.page import page_css
 from survey.document.picture import CropRequest, DrawnMark, Picture
-from survey.document.printable import breakable
+from survey.document.printable import make_breakable
 from survey.errors import CannotWrite, NoSuchThing
 from survey.model.grading import HARDEST_FIRST
 from survey.report.contents_printed import ReportData
 from survey.report.files import render_report_page, write_html, write_pdf
-from survey.report.gather_printed import gather
+from survey.report.gather_printed import gather_report
 
 VOID = {"meta", "link", "br", "img", "circle", "path", "rect", "polygon"}
 
@@ -75,7 +75,7 @@ def squeezed(text: str) -> str:
 
 @pytest.fixture(scope="module")
 def data() -> ReportData:
-    return gather(ferryman())
+    return gather_report(ferryman())
 
 
 @pytest.fixture(scope="module")
@@ -214,13 +214,13 @@ def test_a_pair_of_pictures_is_told_from_a_column(text: str, data: ReportData) -
 
 @given(st.text(max_size=200))
 def test_places_to_break_a_line_change_no_word(words: str) -> None:
-    broken = breakable(words)
+    broken = make_breakable(words)
     assert broken.replace("\u200b", "") == words.replace("\u200b", "")
     assert all(len(run) <= 24 for run in re.split(r"[\s\u200b]+", broken))
 
 
 def test_words_of_usual_length_are_not_broken() -> None:
-    assert breakable("Betriebserlaubnis HPF-57-1043* 2.75-19") == "Betriebserlaubnis HPF-57-1043* 2.75-19"
+    assert make_breakable("Betriebserlaubnis HPF-57-1043* 2.75-19") == "Betriebserlaubnis HPF-57-1043* 2.75-19"
 
 
 def test_served_with_its_pictures_and_style_elsewhere(data: ReportData) -> None:

@@ -32,7 +32,7 @@ from side_by_side import made_once
 
 from survey.document.crops import STRIP
 from survey.document.picture import CropRequest
-from survey.document.printable import covered, printable
+from survey.document.printable import covered, make_printable
 from survey.document.sheet import Drawing
 from survey.errors import BadValue, CannotPrint, CannotWrite, NoSuchThing, ToolMissing
 from survey.model.machine import Machine
@@ -41,7 +41,7 @@ from survey.model.photos import Mark
 from survey.model.schedule import Gap
 from survey.report.contents_printed import ReportData
 from survey.report.files import write_html, write_pdf
-from survey.report.gather_printed import gather
+from survey.report.gather_printed import gather_report
 
 MM = 72 / 25.4
 
@@ -62,7 +62,7 @@ def long_source() -> Any:
 
 @pytest.fixture(scope="module")
 def data() -> ReportData:
-    return gather(ferryman())
+    return gather_report(ferryman())
 
 
 @pytest.fixture(scope="module")
@@ -81,7 +81,7 @@ def reader(made: Path) -> PdfReader:
 @pytest.fixture(scope="module")
 def long_ones(tmp_path_factory: pytest.TempPathFactory) -> dict[str, PdfReader]:
     def make(room: Path) -> None:
-        told = gather(long_source())
+        told = gather_report(long_source())
         for paper in ("a4", "letter"):
             write_pdf(told, gradient_pictures(), room / f"{paper}.pdf", paper)
 
@@ -209,7 +209,7 @@ def test_parts_with_a_pair_of_pictures_stand_two_to_a_page(tmp_path: Path) -> No
     )  # fmt: skip
     sizes = {}
     for count in (0, 30):
-        write_pdf(gather(ferryman(graded=pairs[:count])), gradient_pictures(), tmp_path / "r.pdf")
+        write_pdf(gather_report(ferryman(graded=pairs[:count])), gradient_pictures(), tmp_path / "r.pdf")
         sizes[count] = len(PdfReader(tmp_path / "r.pdf").pages)
     assert sizes[30] - sizes[0] <= 16
 
@@ -224,7 +224,7 @@ def long_part(rulings: int = 12) -> Any:
 
 
 def test_a_part_that_goes_over_the_page_says_whose_the_rest_is_and_its_rulings_stay_whole(tmp_path: Path) -> None:
-    write_pdf(gather(long_part()), gradient_pictures(), tmp_path / "r.pdf")
+    write_pdf(gather_report(long_part()), gradient_pictures(), tmp_path / "r.pdf")
     said = texts(PdfReader(tmp_path / "r.pdf"))
     for n in range(12):
         (page,) = (text for text in said if f"begin{n:02}" in text)
@@ -238,7 +238,7 @@ def test_a_part_that_goes_over_the_page_says_whose_the_rest_is_and_its_rulings_s
 
 def test_facts_of_any_length_go_over_the_page_under_their_parts_name(tmp_path: Path) -> None:
     long = graded(Part(77, "B030", "", note="word " * 4000, photos=(1, 2)), BAR, (CRACK_RULE,))
-    write_pdf(gather(ferryman(graded=(long,))), gradient_pictures(), tmp_path / "r.pdf")
+    write_pdf(gather_report(ferryman(graded=(long,))), gradient_pictures(), tmp_path / "r.pdf")
     reader = PdfReader(tmp_path / "r.pdf")
     assert sum(page.extract_text().count("word") for page in reader.pages) >= 4000
     assert sum("no. 77, continued" in page.extract_text() for page in reader.pages) >= 2
@@ -269,7 +269,7 @@ def test_it_is_tagged_and_says_so(reader: PdfReader) -> None:
 def test_an_outside_checker_finds_no_fault_with_its_tags(text: str, made: Path, tmp_path: Path) -> None:
     """ISO 14289-1 as a machine can check it, by a checker held against the test files of the PDF Association."""
     checker = pytest.importorskip("page", reason="page-validation has no wheel for this Python")
-    write_pdf(gather(everywhere(text)), gradient_pictures(), tmp_path / "r.pdf")
+    write_pdf(gather_report(everywhere(text)), gradient_pictures(), tmp_path / "r.pdf")
     for one in (made, tmp_path / "r.pdf"):
         report = checker.validate_pdf(one, profile="ua1")
         assert report.rules.total > 100
@@ -280,7 +280,7 @@ def test_every_picture_has_words(reader: PdfReader, data: ReportData) -> None:
     """ISO 14289-1, 7.3."""
     figures = [node for kind, node in tree(reader) if kind == "Figure"]
     drawings = [block for part in data.plan for block in part.blocks if isinstance(block, Drawing)]
-    shown = [printable(one.alt) for one in (*data.pictures, *drawings)]
+    shown = [make_printable(one.alt) for one in (*data.pictures, *drawings)]
     assert len(drawings) == 1
     assert [str(node["/Alt"]) for node in figures] == shown
 
@@ -333,7 +333,7 @@ def test_every_part_finding_reason_remedy_caution_and_source_is_printed(reader: 
         said += [part.own_grade.reason] if part.own_grade else []
         for bit in said:
             # What is written from right to left comes back in another order: it is looked for letter by letter.
-            for piece in re.split(r"[\u0590-\u06ff]", printable(bit)):
+            for piece in re.split(r"[\u0590-\u06ff]", make_printable(bit)):
                 assert squeezed(piece) in text, bit
 
 
@@ -357,7 +357,7 @@ def test_gaps_and_all_that_was_not_looked_at_are_printed(reader: PdfReader, data
 def test_a_long_list_of_what_was_not_looked_at_is_printed_whole(tmp_path: Path) -> None:
     places = tuple(component(f"Z{n:03}", f"Zed{n:03}", f"Group {n % 5}", "safety", "lug") for n in range(150))
     source = ferryman(schedule=places, graded=(), gaps=tuple(Gap(one, "not-looked", 0) for one in places))
-    write_pdf(gather(source), gradient_pictures(), tmp_path / "r.pdf")
+    write_pdf(gather_report(source), gradient_pictures(), tmp_path / "r.pdf")
     text = words(PdfReader(tmp_path / "r.pdf"))
     assert all(f"Zed{n:03}" in text for n in range(150))
     assert "Notlookedfor:150" in text
@@ -396,7 +396,7 @@ def test_the_numbers_on_the_summary_page(reader: PdfReader, data: ReportData) ->
 
 def test_an_empty_survey_has_a_report(tmp_path: Path) -> None:
     source = ferryman(machine=Machine("A heap", "lightweight"), schedule=(), graded=(), gaps=(), photos={})
-    write_pdf(gather(source), gradient_pictures(), tmp_path / "r.pdf")
+    write_pdf(gather_report(source), gradient_pictures(), tmp_path / "r.pdf")
     text = words(PdfReader(tmp_path / "r.pdf"))
     assert squeezed("No part has been recorded yet") in text
     assert squeezed("nobody has looked yet") in text
@@ -421,13 +421,15 @@ def test_every_letter_said_to_be_printable_is(tmp_path: Path) -> None:
     assert len(letters) > 5000
     note = " ".join("".join(letters[at : at + 40]) for at in range(0, len(letters), 40))
     source = ferryman(machine=Machine(note[:3000], "lightweight", note=note), graded=(), gaps=(), photos={})
-    write_pdf(gather(source), gradient_pictures(), tmp_path / "r.pdf")
+    write_pdf(gather_report(source), gradient_pictures(), tmp_path / "r.pdf")
     assert len(PdfReader(tmp_path / "r.pdf").pages) > 3
 
 
 def test_any_letter_of_any_script_can_be_written_down(tmp_path: Path) -> None:
     note = "".join(chr(code) for code in range(1, 0x2FA20, 11) if not 0xD800 <= code <= 0xDFFF)
-    write_pdf(gather(ferryman(machine=Machine("M", "lightweight", note=note))), gradient_pictures(), tmp_path / "r.pdf")
+    write_pdf(
+        gather_report(ferryman(machine=Machine("M", "lightweight", note=note))), gradient_pictures(), tmp_path / "r.pdf"
+    )
     assert len(PdfReader(tmp_path / "r.pdf").pages) >= 10
 
 
@@ -440,7 +442,7 @@ MARKUP = "#panic() * _ $ @ref [ ] \\ // /* `x` ```y``` = h\n- l\n+ e\n/ t: d <la
     ids=["markup", "one long word", "long", "right to left", "letters not had", "empty", "blank", "invisible"],
 )
 def test_any_words_in_any_place_are_printed_and_stay_on_the_paper(text: str, tmp_path: Path) -> None:
-    data = gather(everywhere(text))
+    data = gather_report(everywhere(text))
     write_pdf(data, gradient_pictures(), tmp_path / "r.pdf")
     reader = PdfReader(tmp_path / "r.pdf")
     for page in reader.pages:
@@ -470,7 +472,7 @@ def test_pictures_of_any_shape_are_printed(tmp_path: Path) -> None:
     marks = tuple(Mark(n, n, 1, n, "pin", ((0.5, 0.5),)) for n in (1, 2))
     found = tuple(finding(n, 1, "crack", 3, photos=(n,)) for n in (1, 2))
     part = graded(Part(1, "B030", "", photos=(1, 2, 3, 4)), BAR, (CRACK_RULE,), findings=found, marks=marks)
-    data = gather(ferryman(graded=(part,), photos=strips))
+    data = gather_report(ferryman(graded=(part,), photos=strips))
     write_pdf(data, gradient_pictures(), tmp_path / "r.pdf")
     assert "not in its true shape" in " ".join(page.extract_text() for page in PdfReader(tmp_path / "r.pdf").pages)
     assert all(1 / STRIP <= picture.aspect <= STRIP / 2 for picture in data.pictures)

@@ -19,19 +19,19 @@ from PIL import Image
 
 from survey.document.files import write_whole
 from survey.document.jpeg import strip_jpeg
-from survey.document.printable import covered, printable
+from survey.document.printable import covered, make_printable
 from survey.errors import BadValue, CannotWrite
 from survey.model.machine import Machine
 from survey.model.parts import Part
 from survey.report.contents_printed import ReportData
 from survey.report.files import write_html, write_json
-from survey.report.gather_printed import gather
+from survey.report.gather_printed import gather_report
 from survey.report.table_files import COLUMNS, write_csv
 
 
 @pytest.fixture(scope="module")
 def data() -> ReportData:
-    return gather(ferryman())
+    return gather_report(ferryman())
 
 
 def written(data: ReportData, folder: Path) -> str:
@@ -48,7 +48,7 @@ def rows(text: str) -> list[dict[str, str]]:
 
 def test_a_name_cut_on_paper_is_whole_in_the_table(tmp_path: Path) -> None:
     own = "a strange lug " * 20
-    text = written(gather(ferryman(graded=(graded(Part(1, None, own), None, (CRACK_RULE,)),))), tmp_path)
+    text = written(gather_report(ferryman(graded=(graded(Part(1, None, own), None, (CRACK_RULE,)),))), tmp_path)
     assert own in [row["label"] for row in rows(text)]
 
 
@@ -105,7 +105,7 @@ def test_any_words_survive_and_none_become_a_formula(words: str) -> None:
 
     source = ferryman(machine=Machine("M", "lightweight", note=words), graded=(), gaps=())
     with tempfile.TemporaryDirectory() as name:
-        text = written(gather(source), Path(name))
+        text = written(gather_report(source), Path(name))
     note = next(line["note"] for line in rows(text) if line["row"] == "about" and line["label"] == "note")
     assert note.removeprefix("'") == words or note == words
     assert not note.startswith(("=", "+", "-", "@", "\t", "\r"))
@@ -161,21 +161,21 @@ def test_what_stood_there_stands_when_writing_fails(tmp_path: Path, monkeypatch:
 
 def test_plain_words_stay_as_they_are() -> None:
     for words in ("Frame, left", "½ in × 26 tpi, 60° – “sound”", "Łódź Жук Ωmega", "a\nb"):
-        assert printable(words) == words
+        assert make_printable(words) == words
 
 
 def test_what_has_no_letter_becomes_a_square_and_what_is_no_letter_goes() -> None:
-    assert printable("中") == "□"
-    assert printable("a\x07b\u202ec\u200d\ufe0f\tx\r\ny") == "abc x\ny"
-    assert printable("e\u0301") == "é"
-    assert printable("a\u2028b\u3000c") == "a\nb c"
+    assert make_printable("中") == "□"
+    assert make_printable("a\x07b\u202ec\u200d\ufe0f\tx\r\ny") == "abc x\ny"
+    assert make_printable("e\u0301") == "é"
+    assert make_printable("a\u2028b\u3000c") == "a\nb c"
 
 
 @given(st.text())
 def test_whatever_comes_out_can_be_printed(words: str) -> None:
-    out = printable(words)
+    out = make_printable(words)
     assert all(letter == "\n" or ord(letter) in covered() or letter.isascii() for letter in out)
-    assert printable(out) == out
+    assert make_printable(out) == out
 
 
 def test_the_letters_of_europe_are_there() -> None:
@@ -249,4 +249,4 @@ def test_own_label_stands_beside_the_schedules(data: ReportData) -> None:
     from dataclasses import replace
 
     blank = replace(one, part=Part(10, None, ""))
-    assert gather(ferryman(graded=(blank,))).parts[0].label == "Part 10, not named yet"
+    assert gather_report(ferryman(graded=(blank,))).parts[0].label == "Part 10, not named yet"

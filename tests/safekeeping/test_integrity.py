@@ -16,7 +16,7 @@ import pytest
 from rules_cases import facts_from
 
 from survey.grading.data import load_rulebook
-from survey.grading.verdict import judge
+from survey.grading.verdict import judge_part
 from survey.model.grading import SEEN, STEPS
 from survey.model.schedule import Catalogue
 from survey.schedule.data import load_catalogues
@@ -30,7 +30,7 @@ CARRIES_THE_RIDER = (
 
 
 def outcome(part: str, found: list[str] | None = None, look: list[str] | None = None, **readings: float) -> str:
-    return judge(BOOK, facts_from(part, found, look, **readings)).outcome
+    return judge_part(BOOK, facts_from(part, found, look, **readings)).outcome
 
 
 @pytest.mark.parametrize("seen", SEEN)

@@ -8,7 +8,7 @@ import pytest
 from click.testing import CliRunner
 
 from survey.safekeeping import library_versions
-from survey.safekeeping.library_versions import list_old_libraries_held
+from survey.safekeeping.library_versions import find_outdated_libraries
 from survey.safekeeping.verbs import list_old_libraries
 from survey.shelf.verbs import make_survey
 from web.main import main
@@ -31,7 +31,7 @@ def test_nothing_here_is_older_than_it_should_be() -> None:
     ],
 )  # fmt: skip
 def test_an_older_one_is_named_with_the_version_it_should_have(held: dict[str, str], old: bool) -> None:
-    found = list_old_libraries_held(held)
+    found = find_outdated_libraries(held)
     assert bool(found) == old
     for name, sentence in zip(held, found, strict=False):
         assert name in sentence and held[name] in sentence

@@ -11,12 +11,12 @@ from hypothesis import strategies as st
 
 from survey.model.schedule import Component, PositionNote
 from survey.schedule.gaps import (
-    Count,
     InHand,
+    PositionCount,
+    compute_positions,
     count_by_assembly,
     find_gaps,
     select_stopping_gaps,
-    work_out_positions,
 )
 
 
@@ -30,7 +30,7 @@ CARBURETTOR = [component("C"), component("C-float", "C"), component("C-needle", 
 def states(
     schedule: list[Component], in_hand: list[InHand], notes: dict[str, PositionNote] | None = None
 ) -> dict[str, str]:
-    return {standing.component.id: standing.state for standing in work_out_positions(schedule, in_hand, notes or {})}
+    return {standing.component.id: standing.state for standing in compute_positions(schedule, in_hand, notes or {})}
 
 
 def said(**words: str) -> dict[str, PositionNote]:
@@ -39,7 +39,7 @@ def said(**words: str) -> dict[str, PositionNote]:
 
 def test_a_carburettor_that_lost_its_float_is_a_present_part_with_gaps_inside() -> None:
     """Common practice, no source: the assembly does not hide what is gone from inside it."""
-    found = work_out_positions(CARBURETTOR, [InHand("C"), InHand("C-jet")], said(C_float="missing", C_needle="missing"))
+    found = compute_positions(CARBURETTOR, [InHand("C"), InHand("C-jet")], said(C_float="missing", C_needle="missing"))
     open_ = {gap.component.id: gap for gap in find_gaps(found)}
     assert set(open_) == {"C-float", "C-needle"}
     assert all(gap.inside_present and gap.state == "missing" for gap in open_.values())
@@ -52,7 +52,7 @@ def test_a_present_assembly_does_not_vouch_for_what_is_inside_it() -> None:
 
 
 def test_what_sits_in_a_missing_assembly_is_missing_through_it() -> None:
-    found = work_out_positions(CARBURETTOR, [], said(C="missing"))
+    found = compute_positions(CARBURETTOR, [], said(C="missing"))
     assert {gap.component.id: (gap.state, gap.through) for gap in find_gaps(found)} == {
         "C": ("missing", None),
         "C-float": ("missing", "C"),
@@ -70,17 +70,17 @@ def test_an_unopened_assembly_hides_its_inside() -> None:
 
 
 def test_what_is_not_fitted_is_no_gap_and_neither_is_its_inside() -> None:
-    found = work_out_positions(CARBURETTOR, [], said(C="not-fitted"))
+    found = compute_positions(CARBURETTOR, [], said(C="not-fitted"))
     assert find_gaps(found) == ()
-    assert count_by_assembly(found)["Fuel"] == Count()
+    assert count_by_assembly(found)["Fuel"] == PositionCount()
 
 
 def test_thirty_three_spokes_of_thirty_six_is_short() -> None:
     """Common practice, no source: quantities count."""
     spokes = [component("S", quantity=36)]
-    (gap,) = find_gaps(work_out_positions(spokes, [InHand("S", 30), InHand("S", 3)], {}))
+    (gap,) = find_gaps(compute_positions(spokes, [InHand("S", 30), InHand("S", 3)], {}))
     assert (gap.state, gap.found, gap.component.quantity) == ("short", 33, 36)
-    assert find_gaps(work_out_positions(spokes, [InHand("S", 36)], {})) == ()
+    assert find_gaps(compute_positions(spokes, [InHand("S", 36)], {})) == ()
 
 
 def test_a_part_from_another_machine_does_not_fill_the_position() -> None:
@@ -93,22 +93,22 @@ def test_a_part_from_another_machine_does_not_fill_the_position() -> None:
 
 
 def test_not_looked_for_is_never_present() -> None:
-    (gap,) = find_gaps(work_out_positions([component("X")], [], said(X="not-looked")))
+    (gap,) = find_gaps(compute_positions([component("X")], [], said(X="not-looked")))
     assert (gap.state, gap.found) == ("not-looked", 0)
 
 
 def test_what_stops_leaves_out_the_merely_unseen_and_what_goes_with_its_holder() -> None:
     schedule = [*CARBURETTOR, component("B", duty="cosmetic"), component("U")]
-    found = find_gaps(work_out_positions(schedule, [], said(C="missing", B="missing", U="unseen")))
+    found = find_gaps(compute_positions(schedule, [], said(C="missing", B="missing", U="unseen")))
     assert [gap.component.id for gap in select_stopping_gaps(found)] == ["C"]
 
 
 def test_counts_never_round_to_a_false_nought_or_hundred() -> None:
-    assert Count(asked=1000, here=1).percent_here == 1
-    assert Count(asked=1000, here=999).percent_here == 99
-    assert Count(asked=3, here=3).percent_here == 100
-    assert Count(asked=3).percent_here == 0
-    assert Count().percent_here == 0
+    assert PositionCount(asked=1000, here=1).percent_here == 1
+    assert PositionCount(asked=1000, here=999).percent_here == 99
+    assert PositionCount(asked=3, here=3).percent_here == 100
+    assert PositionCount(asked=3).percent_here == 0
+    assert PositionCount().percent_here == 0
 
 
 @st.composite
@@ -127,9 +127,9 @@ def heaps(draw: st.DrawFn) -> tuple[list[Component], list[InHand], dict[str, Pos
 def test_every_position_is_answered_once_and_the_counts_add_up(
     heap: tuple[list[Component], list[InHand], dict[str, PositionNote]],
 ) -> None:
-    found = work_out_positions(*heap)
+    found = compute_positions(*heap)
     assert [standing.component for standing in found] == heap[0]
-    total = sum(count_by_assembly(found).values(), Count())
+    total = sum(count_by_assembly(found).values(), PositionCount())
     assert total.asked == total.here + total.missing + total.wrong + total.short + total.unseen + total.not_looked
     assert total.asked - total.here == len(find_gaps(found))
 

@@ -32,8 +32,8 @@ from survey.shelf.verbs import make_survey
 from survey.store.survey import Survey
 from survey.stuck.data import load_removal_scale, parse_removal_scale
 from survey.stuck.removal import (
+    EXCLUSIVE_GROUPS,
     LEAVE_ALONE,
-    ONE_OF,
     Holder,
     Score,
     describe_score,
@@ -143,7 +143,7 @@ def test_every_row_says_who_says_so_and_that_points_are_judgement() -> None:
 
 
 def test_every_sum_has_one_band_by_brute_force() -> None:
-    groups = [[one for one in SCALE.conditions if one.group == group] for group in ONE_OF]
+    groups = [[one for one in SCALE.conditions if one.group == group] for group in EXCLUSIVE_GROUPS]
     flags = [one for one in SCALE.conditions if not one.group]
     for chosen in itertools.product(*groups):
         for many in range(len(flags) + 1):

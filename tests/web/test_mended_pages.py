@@ -10,9 +10,9 @@ import pytest
 from web_client import CheckedClient
 from web_survey import BAR, PLATE
 
-from survey.grading.reasons import numbers_of
+from survey.grading.reasons import number_findings
 from survey.machine.verbs import add_number
-from survey.parts.finding_verbs import add_finding, default_seen, list_finding_kinds
+from survey.parts.finding_verbs import add_finding, get_default_seen, list_finding_kinds
 from survey.parts.verbs import add_part, get_part
 from survey.photos.verbs import change_photo, get_photo, list_photos, take_in_photos
 from survey.placing.verbs import suggest_parts
@@ -36,7 +36,7 @@ def test_a_finding_has_one_number_on_every_page_and_in_the_report(client: Checke
     on_paper = [one.text for one in report.all("span") if one["class"] == "badge"]
     assert {"1", "2", "3"} <= set(on_paper)
     assert labels(client, "/photos/3") == ["2", "3"], "as in the report, though the photo shows no finding 1"
-    assert numbers_of(get_part(survey, BAR).findings)[second.id] == 3
+    assert number_findings(get_part(survey, BAR).findings)[second.id] == 3
     label = next(kind.label for kind in list_finding_kinds() if kind.id == "wear")
     worn = next(one for one in report.all("li") if one.text.strip().startswith(f"3{label}"))
     assert worn.within("article") is not None
@@ -130,7 +130,7 @@ def test_characters_that_nobody_wrote_are_left_out(said: str) -> None:
 def test_no_form_takes_it_that_a_safety_part_was_seen_bare(client: CheckedClient, survey: Survey) -> None:
     """A coat hides cracks; nobody is credited with a bare look that was not taken (common practice, no source)."""
     for component in [one for one in list_components(survey) if one.duty == "safety"]:
-        assert default_seen(component) != "bare", component.label
+        assert get_default_seen(component) != "bare", component.label
     for page in (f"/parts/{BAR}/look", f"/parts/{BAR}/find?kind=bent", "/photos/1"):
         chosen = [one["value"] for one in client.get(page).all("input") if one["name"] == "seen" and one.has("checked")]
         assert set(chosen) == {"paint"}, page

@@ -14,9 +14,9 @@ from survey.grading.verbs import get_rulebook
 from survey.model.photos import Mark, Photo
 from survey.model.schedule import Component, PositionNote
 from survey.parts.finding_verbs import list_finding_kinds
-from survey.schedule.gaps import InHand, count_by_assembly, work_out_positions
+from survey.schedule.gaps import InHand, compute_positions, count_by_assembly
 from survey.schedule.verbs import list_kinds
-from survey.words import many
+from survey.words import format_count
 from web import forms
 from web.mark_picking import gathered
 from web.presenters.grading import describe_when
@@ -120,7 +120,7 @@ SCHEDULE = [
 
 
 def test_the_tree_nests_within_an_assembly_and_says_where_else() -> None:
-    stands = work_out_positions(SCHEDULE, [InHand("A"), InHand("E")], {"C": PositionNote("C", "missing")})
+    stands = compute_positions(SCHEDULE, [InHand("A"), InHand("E")], {"C": PositionNote("C", "missing")})
     counts = count_by_assembly(stands)
     wheel, brake = make_branches(stands, [], counts)
     (a,) = wheel.positions
@@ -130,7 +130,7 @@ def test_the_tree_nests_within_an_assembly_and_says_where_else() -> None:
 
 
 def test_piles_hold_real_gaps_first_and_apart_what_only_follows() -> None:
-    stands = work_out_positions(SCHEDULE, [InHand("E")], {"A": PositionNote("A", "missing")})
+    stands = compute_positions(SCHEDULE, [InHand("E")], {"A": PositionNote("A", "missing")})
     found = make_piles(stands, [])
     assert [(pile.state, pile.count) for pile in found if pile.count] == [("missing", 4), ("short", 1)]
     assert [pile.state for pile in found] == list(ORDER) and ORDER[: len(REAL)] == REAL
@@ -143,7 +143,7 @@ def test_piles_hold_real_gaps_first_and_apart_what_only_follows() -> None:
 
 def test_every_position_of_every_catalogue_is_in_tree_and_piles_once() -> None:
     for catalogue in list_kinds():
-        stands = work_out_positions(catalogue.components, [], {})
+        stands = compute_positions(catalogue.components, [], {})
         everything = sorted(one.id for one in catalogue.components)
         found: list[str] = []
         waiting = [one for branch in make_branches(stands, [], count_by_assembly(stands)) for one in branch.positions]
@@ -196,8 +196,8 @@ def test_numbers_that_are_none_are_refused(said: str) -> None:
 def test_times_and_counts_are_said_in_words() -> None:
     assert format_day("2026-06-03T14:05:09") == "3 June 2026" and format_day("2026-06-03T14:05:09Z") == "3 June 2026"
     assert format_day(None) == "" == format_time(None)
-    assert many(1, "photo") == "1 photo" and many(2041, "photo") == "2,041 photos"
-    assert many(0, "box", "boxes") == "0 boxes"
+    assert format_count(1, "photo") == "1 photo" and format_count(2041, "photo") == "2,041 photos"
+    assert format_count(0, "box", "boxes") == "0 boxes"
     assert [format_file_size(octets) for octets in (999, 145_000, 3_400_000)] == ["1 kB", "145 kB", "3.4 MB"]
     run = [SimpleNamespace(taken="2026-06-03T23:58:00"), SimpleNamespace(taken="2026-06-04T00:01:00")]
     assert describe_run(run) == "3 June 2026, 23:58 to 4 June 2026, 00:01"  # type: ignore[arg-type]

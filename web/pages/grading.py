@@ -6,7 +6,7 @@ from flask import Blueprint, render_template
 from werkzeug.wrappers import Response
 
 from survey.errors import NoSuchThing
-from survey.grading.explain import within_in_words
+from survey.grading.explain import describe_interval
 from survey.grading.verbs import get_rulebook
 from survey.parts.finding_verbs import list_finding_kinds
 from web.current import list_kinds_by_id
@@ -48,7 +48,7 @@ def readings() -> str:
     return render_template(
         "grading/rule_readings.html",
         kinds=list(get_rulebook().readings.values()),
-        within=within_in_words,
+        within=describe_interval,
         finding_kinds=list_kinds_by_id(),
     )
 

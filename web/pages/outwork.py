@@ -40,7 +40,7 @@ from survey.parts.verbs import get_part, list_parts
 from survey.photos.verbs import list_photos
 from survey.settings import load_settings
 from survey.store.survey import get_local_day
-from survey.words import part_name
+from survey.words import format_part_name
 from web import forms
 from web.current import current_survey, make_picture_url
 from web.responses import redirect_saying
@@ -68,7 +68,7 @@ def listed() -> str:
         owed=[(get_part(survey, part), says) for part, says in list_parts_to_examine(survey).items()],
         suggested=suggest_batches(survey),
         trades=get_trades().trades,
-        part_name=part_name,
+        part_name=format_part_name,
     )
 
 
@@ -91,7 +91,7 @@ def one(batch_id: int) -> str:
         others=[other for other in list_parts(survey) if all(other.part.id != item.part for item in batch.items)],
         currency=get_machine(survey).currency,
         today=get_local_day(),
-        part_name=part_name,
+        part_name=format_part_name,
         answers=ANSWER_WORDS,
         hydrogen=HYDROGEN_WORDS,
         threads=THREADS_WORDS,

@@ -8,7 +8,7 @@ from werkzeug.wrappers import Response
 from survey.belonging.verbs import get_belonging, get_belonging_scale
 from survey.errors import BadValue
 from survey.fits.verbs import describe_trial, list_fits
-from survey.grading.reasons import reasons
+from survey.grading.reasons import group_rulings
 from survey.grading.verbs import get_vocabulary, list_cautions
 from survey.model.grading import GRADES, WAITINGS
 from survey.model.schedule import Gap
@@ -111,7 +111,7 @@ def one(part_id: int) -> str:
         name=get_name(part),
         assembly=get_assembly(part),
         lines=lines,
-        reasons=reasons(part),
+        reasons=group_rulings(part),
         pictures=[
             (photos[number], place_marks([mark for mark in part.marks if mark.photo == number], labels))
             for number in list_telling_photos(part)

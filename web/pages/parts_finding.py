@@ -8,7 +8,7 @@ from werkzeug.wrappers import Response
 from survey.errors import BadValue
 from survey.model.grading import SEEN
 from survey.model.photos import SHAPES, Photo, Shape
-from survey.parts.finding_verbs import add_finding, add_look, default_seen, remove_finding, remove_look
+from survey.parts.finding_verbs import add_finding, add_look, get_default_seen, remove_finding, remove_look
 from survey.parts.verbs import get_part
 from survey.photos.verbs import get_photo
 from web import forms
@@ -50,7 +50,7 @@ def choose(part_id: int) -> Response | str:
         shape=shape,
         proposed=proposed(shape, places),
         left=CORNERS[shape] - len(places),
-        seen=default_seen(part.component),
+        seen=get_default_seen(part.component),
     )
 
 
@@ -88,7 +88,7 @@ def look(part_id: int) -> str:
         part=part,
         name=get_name(part),
         photo=_photo(),
-        seen=default_seen(part.component),
+        seen=get_default_seen(part.component),
     )
 
 

@@ -11,7 +11,7 @@ from werkzeug.wrappers import Response
 from survey.errors import BadValue
 from survey.model.schedule import POSITION_STATES, PositionState
 from survey.parts.verbs import add_part, list_parts
-from survey.schedule.gaps import Count
+from survey.schedule.gaps import PositionCount
 from survey.schedule.verbs import (
     count_completeness,
     get_component,
@@ -43,7 +43,7 @@ def tree() -> str:
         real=REAL,
         views=VIEWS,
         show=show,
-        total=sum(counts.values(), Count()),
+        total=sum(counts.values(), PositionCount()),
         labels={one.component.id: one.component.label for one in standings},
         answers=ANSWERS,
         name_of=get_name,

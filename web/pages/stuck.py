@@ -8,7 +8,7 @@ from flask import Blueprint, request
 from werkzeug.wrappers import Response
 
 from survey.errors import NoSuchThing
-from survey.stuck.removal import ONE_OF
+from survey.stuck.removal import EXCLUSIVE_GROUPS
 from survey.stuck.verbs import add_stuck, change_stuck, list_stuck, remove_stuck
 from web import forms
 from web.current import current_survey
@@ -49,7 +49,7 @@ def remove(part_id: int, stuck_id: int) -> Response:
 
 def _said() -> dict[str, Any]:
     form = request.form
-    one_of = [forms.text(form, group) for group in ONE_OF]
+    one_of = [forms.text(form, group) for group in EXCLUSIVE_GROUPS]
     return {
         "what": forms.text(form, "what"),
         "thing": forms.text(form, "thing") or "fastener",

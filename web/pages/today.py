@@ -13,7 +13,7 @@ from survey.model.parts import GradedPart
 from survey.outwork.verbs import list_batches, list_overdue_batches, list_parts_to_examine
 from survey.parts.verbs import list_parts
 from survey.photos.verbs import list_photos
-from survey.schedule.gaps import Count, select_stopping_gaps
+from survey.schedule.gaps import PositionCount, select_stopping_gaps
 from survey.schedule.verbs import count_completeness, list_gaps
 from survey.today.verbs import list_next_things
 from web.current import current_survey
@@ -38,7 +38,7 @@ def show() -> str:
         stops=select_stopping_gaps(gaps),
         unlooked=sum(gap.state == "not-looked" for gap in gaps),
         outcomes=[(outcome, n) for outcome in (*GRADES, *WAITINGS) if (n := _tally(parts)[outcome])],
-        total=sum(counts.values(), Count()),
+        total=sum(counts.values(), PositionCount()),
         joints=sum(one.fails or one.packs for one in list_fits(survey)),
         strangers=sum(not one.held for one in list_parts_to_pass_on(survey)),
         out=sum(bool(batch.away) for batch in list_batches(survey)),

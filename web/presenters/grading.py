@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from survey.grading.explain import when_in_words
+from survey.grading.explain import describe_row_when
 from survey.grading.rows import Row
 from survey.model.parts import FindingKind
 
 
 def describe_when(row: Row, kinds: Mapping[str, FindingKind]) -> str:
     """When the row holds, the findings by their names: ``surface rust 1 or 2; on fork, frame or yoke``."""
-    said = when_in_words(row)
+    said = describe_row_when(row)
     findings = row.words("finding")
     if not findings:
         return said

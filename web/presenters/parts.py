@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from survey.grading.reasons import numbers_of
+from survey.grading.reasons import number_findings
 from survey.model.grading import HARDEST_FIRST, Outcome
 from survey.model.parts import Finding, FindingKind, GradedPart
 from survey.model.schedule import Component
@@ -117,7 +117,7 @@ def filter_parts(parts: Iterable[GradedPart], outcome: Outcome | None, wanted: s
 
 def make_finding_lines(one: GradedPart, kinds: Mapping[str, FindingKind], letter: str = "") -> list[FindingLine]:
     """The part's findings in words; ``letter`` tells its numbers from those of another part in one picture."""
-    numbers = numbers_of(one.findings)
+    numbers = number_findings(one.findings)
     return [_finding_line(f"{letter}{numbers[finding.id]}", finding, kinds[finding.kind]) for finding in one.findings]
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from survey.model.grading import Seen
 from survey.model.parts import FindingKind
-from survey.parts.finding_verbs import default_seen
+from survey.parts.finding_verbs import get_default_seen
 from web.presenters.photos_shown import ShownPart
 
 
@@ -31,4 +31,4 @@ def make_palette(shown: Sequence[ShownPart], wanted: int | None, kinds: Sequence
     by_id = {kind.id: kind for kind in kinds}
     likely = [by_id[kind] for kind in (component.likely if component else ()) if kind in by_id]
     rest = [kind for kind in kinds if kind not in likely]
-    return Palette(chosen.graded.part.id, default_seen(component), tuple(likely), tuple(rest))
+    return Palette(chosen.graded.part.id, get_default_seen(component), tuple(likely), tuple(rest))

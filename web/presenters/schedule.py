@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from survey.model.parts import GradedPart
-from survey.schedule.gaps import Count, Position
+from survey.schedule.gaps import Position, PositionCount
 
 # How the page may be read: what is not filled, by how it stands; or the whole schedule as a tree.
 VIEWS: tuple[tuple[str, str], ...] = (("gaps", "Gaps first"), ("all", "The whole schedule"))
@@ -38,7 +38,7 @@ class Branch:
 
     name: str
     anchor: str
-    count: Count
+    count: PositionCount
     positions: tuple[PositionLine, ...]
 
 
@@ -54,7 +54,7 @@ class Pile:
 
 
 def make_branches(
-    standings: Sequence[Position], parts: Iterable[GradedPart], counts: Mapping[str, Count]
+    standings: Sequence[Position], parts: Iterable[GradedPart], counts: Mapping[str, PositionCount]
 ) -> list[Branch]:
     """The whole schedule, assembly by assembly."""
     grower = _Grower(standings, parts)
