@@ -175,7 +175,7 @@ def test_a_file_that_vanishes_or_grows_too_large(folder: Path, tmp_path: Path, m
     offers = list(sources.walk_sources([phone], folder))
     (phone / "0.jpg").unlink()
     monkeypatch.setattr(intake, "walk_sources", lambda *_: iter(offers))
-    monkeypatch.setattr("survey.photos.sources.FILE_BYTES", 30_000)
+    monkeypatch.setattr("survey.photos.staging.FILE_BYTES", 30_000)
     found = ends(intake.run_intake(folder, [phone], make.Memory()))
     assert found == {"0.jpg": "unreadable", "1.jpg": "added", "2.jpg": "too-large"}
 
