@@ -404,7 +404,7 @@ def test_a_demo_that_was_broken_off_is_built_anew(run: Run, monkeypatch: pytest.
         raise KeyboardInterrupt
 
     with monkeypatch.context() as stopped:
-        stopped.setattr("survey.parts.finding_verbs.add_look", stop)
+        stopped.setattr("survey.cli.demo.add_look", stop)
         assert run("demo", "ferryman", "--no-serve").exit_code == 1
     assert not Path("ferryman").exists()
     first = run("demo", "ferryman", "--no-serve")

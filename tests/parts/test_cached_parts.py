@@ -92,7 +92,7 @@ def test_nothing_is_written_while_a_list_is_worked_out(
             return found
 
         whole = records.fetch_fits
-        monkeypatch.setattr("survey.fits.records.fetch_fits", read)
+        monkeypatch.setattr("survey.fits.verbs.fetch_fits", read)
         assert [fit.said.note for fit in list_fits(survey)] == ["again"]
         other.join()
         assert list_fits(survey) == []

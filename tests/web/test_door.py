@@ -292,14 +292,14 @@ def test_a_view_that_fails_shows_nothing_of_the_inside(
 ) -> None:
     shutil.copytree(built, tmp_path / "heap")
     monkeypatch.setenv("FLASK_DEBUG", debug)
-    monkeypatch.setattr("survey.report.verbs.write_report", fails)
+    monkeypatch.setattr("web.pages.report.write_report", fails)
     door = door_hands.served(tmp_path / "heap")
     with caplog.at_level(logging.CRITICAL + 1):
         for more in ({}, {"Accept": "application/json"}):
             code, headers, body = door.ask("GET", "/report/take/csv", **more)
             assert code == 500 and b"went wrong" in body and not shows_its_inside(body)
             assert "server" not in headers and headers["cache-control"] == "no-store"
-        monkeypatch.setattr("survey.machine.verbs.get_machine", fails)  # now the page that says sorry fails too
+        monkeypatch.setattr("web.app.get_machine", fails)  # now the page that says sorry fails too
         code, headers, body = door.ask("GET", "/report/take/csv")
         assert code == 500 and not shows_its_inside(body) and "server" not in headers
 

@@ -91,7 +91,7 @@ def page_while_taking_in(folder: Path, monkeypatch: pytest.MonkeyPatch) -> float
         gate.wait(PAGE_SECONDS)
         return whole(*given)  # type: ignore[arg-type]
 
-    monkeypatch.setattr("survey.photos.verbs.take_in_photos", held)
+    monkeypatch.setattr("web.pages.photos_upload.take_in_photos", held)
     taken: list[float] = []
 
     def look() -> None:

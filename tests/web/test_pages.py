@@ -396,7 +396,7 @@ def test_a_fault_of_our_own_shows_no_traceback(client: CheckedClient, monkeypatc
     def fail(*_: object) -> None:
         raise RuntimeError("the inside of the machine")
 
-    monkeypatch.setattr("survey.parts.verbs.list_parts", fail)
+    monkeypatch.setattr("web.pages.parts.list_parts", fail)
     page = client.get("/parts/", 500)
     assert "Something in Teachest itself went wrong." in page.words
     assert "inside of the machine" not in page.html and "Traceback" not in page.html
